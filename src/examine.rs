@@ -1,0 +1,1 @@
+//! The main job: photo files → measurements → a reading.

@@ -1,0 +1,1 @@
+//! Separating densities into inks.

@@ -1,0 +1,2 @@
+//! `inktell` on the command line.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Statistics of point patterns: Clark–Evans index, pair correlation, Ripley K.

@@ -1,0 +1,115 @@
+//! A measured figure is never a bare number: value, 95 % interval, unit and sample count,
+//! or the reason why it was not measured.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A figure with its 95 % interval, unit and number of samples.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Figure {
+    /// The estimate, in `unit`.
+    pub value: f64,
+    /// Lower end of the 95 % interval, in `unit`.
+    pub lo: f64,
+    /// Upper end of the 95 % interval, in `unit`.
+    pub hi: f64,
+    /// Unit as a cataloguer would write it (`"mm⁻²"`, `"µm"`, `"lpi"`, `"°"`, `"1"` for a pure number).
+    pub unit: String,
+    /// How many independent samples (marks, windows, tiles) the estimate rests on.
+    pub n: usize,
+}
+
+/// Why a figure is missing, in words that end in what would help.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct NotMeasured {
+    /// The reason, a full clause without a full stop ("screen period under 4 px at this scale").
+    pub not_measured: String,
+}
+
+impl NotMeasured {
+    /// A reason in free words; prefer the named reasons where one fits.
+    #[must_use]
+    pub fn because(reason: impl Into<String>) -> Self {
+        Self {
+            not_measured: reason.into(),
+        }
+    }
+
+    /// The photograph has no scale, so lengths in mm are withheld.
+    #[must_use]
+    pub fn no_scale() -> Self {
+        Self::because(
+            "the scale of the photograph is unknown; photograph a millimetre rule with the same loupe and setting",
+        )
+    }
+
+    /// Too few samples for an honest interval.
+    #[must_use]
+    pub fn too_few(what: &str, have: usize, need: usize) -> Self {
+        Self::because(format!(
+            "only {have} {what} in the usable field, {need} needed"
+        ))
+    }
+}
+
+/// A figure, or the reason why there is none.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Measured {
+    /// It was measured.
+    Figure(Figure),
+    /// It was not, and this is why.
+    Missing(NotMeasured),
+}
+
+impl Measured {
+    /// A figure with a symmetric 95 % interval of 1.96 standard errors.
+    #[must_use]
+    pub fn with_standard_error(value: f64, se: f64, unit: &str, n: usize) -> Self {
+        let half = 1.96 * se.abs();
+        Self::with_interval(value, value - half, value + half, unit, n)
+    }
+
+    /// A figure with a given 95 % interval. A value or bound that is not finite becomes a
+    /// missing figure, so that NaN never reaches a report.
+    #[must_use]
+    pub fn with_interval(value: f64, lo: f64, hi: f64, unit: &str, n: usize) -> Self {
+        if !(value.is_finite() && lo.is_finite() && hi.is_finite()) {
+            return Self::missing("the samples do not determine it");
+        }
+        Self::Figure(Figure {
+            value,
+            lo,
+            hi,
+            unit: unit.to_owned(),
+            n,
+        })
+    }
+
+    /// A missing figure with its reason.
+    #[must_use]
+    pub fn missing(reason: impl Into<String>) -> Self {
+        Self::Missing(NotMeasured::because(reason))
+    }
+
+    /// The value where there is one.
+    #[must_use]
+    pub fn value(&self) -> Option<f64> {
+        self.figure().map(|figure| figure.value)
+    }
+
+    /// The figure where there is one.
+    #[must_use]
+    pub fn figure(&self) -> Option<&Figure> {
+        match self {
+            Self::Figure(figure) => Some(figure),
+            Self::Missing(_) => None,
+        }
+    }
+}
+
+impl From<NotMeasured> for Measured {
+    fn from(reason: NotMeasured) -> Self {
+        Self::Missing(reason)
+    }
+}

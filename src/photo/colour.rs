@@ -1,0 +1,1 @@
+//! Colour: transfer curves and embedded profiles to linear light, sRGB primaries.

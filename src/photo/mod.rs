@@ -1,0 +1,64 @@
+//! A photo file → linear light, usable field, scale and adequacy.
+
+pub mod adequacy;
+pub mod colour;
+pub mod decode;
+pub mod field;
+pub mod scale;
+
+use crate::plane::{Mask, Rgb};
+
+pub use adequacy::Adequacy;
+pub use decode::{PhotoError, ReadOptions, read};
+pub use field::Field;
+pub use scale::Scale;
+
+/// What is known of a file besides its pixels, kept as provenance.
+#[derive(Clone, Debug, PartialEq, serde::Serialize, schemars::JsonSchema)]
+pub struct Provenance {
+    /// File name as given, without its folder.
+    pub file: String,
+    /// SHA-256 of the file's bytes, lower-case hex.
+    pub sha256: String,
+    /// Container format in plain words ("JPEG", "PNG", "TIFF", "WebP").
+    pub format: String,
+    /// Bits per sample in the file.
+    pub bits_per_sample: u8,
+    /// What the pixel values were taken to mean ("sRGB (assumed)", "Display P3 (embedded profile)").
+    pub colour_space: String,
+    /// Camera, lens, time, focal length and the like: label and value as the file states them.
+    pub capture: Vec<(String, String)>,
+}
+
+/// A photograph in linear light with all that is known of how it was taken.
+#[derive(Clone, Debug)]
+pub struct Photo {
+    /// Where it came from.
+    pub provenance: Provenance,
+    /// Linear light, sRGB primaries, D65; 0 = black, 1 = the encoding's white.
+    pub linear: Rgb,
+    /// True when the file holds no colour (grey, or three equal channels).
+    pub grey: bool,
+    /// Pixels that may be measured: inside the field, not glare, not clipped, not transparent.
+    pub usable: Mask,
+    /// The round loupe field, or the whole frame.
+    pub field: Field,
+    /// Pixels per millimetre where known.
+    pub scale: Option<Scale>,
+    /// Sharpness, noise, clipping, compression.
+    pub adequacy: Adequacy,
+}
+
+impl Photo {
+    /// Width in pixels.
+    #[must_use]
+    pub fn width(&self) -> usize {
+        self.usable.ncols()
+    }
+
+    /// Height in pixels.
+    #[must_use]
+    pub fn height(&self) -> usize {
+        self.usable.nrows()
+    }
+}

@@ -1,0 +1,1 @@
+//! A reading → words, figures, HTML, JSON, terminal.

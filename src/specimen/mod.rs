@@ -11,7 +11,12 @@
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod block;
+pub mod colouring;
+pub mod draw;
 pub mod drawing;
 pub mod noise;
 pub mod patches;
+pub mod plate;
 pub mod sheet;
+pub mod stone;

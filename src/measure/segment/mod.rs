@@ -273,7 +273,7 @@ pub(crate) mod tests {
         for size in [(0, 0), (1, 1), (1, 700), (700, 1), (2, 2), (9, 17)] {
             for level in [0.0, 0.5, 1.0] {
                 let plane = Plane::from_elem(size, level);
-                find(&inked_from([plane.clone(), plane.clone(), plane], None));
+                let _ = find(&inked_from([plane.clone(), plane.clone(), plane], None));
             }
         }
     }

@@ -6,12 +6,21 @@
 //! - [`stone`]: crayon grain and tint stone.
 //! - [`block`]: look-alikes outside the five processes: wood engraving, aquatint, mezzotint, collotype, letterpress, blank paper.
 //! - [`colouring`]: inks in colour, hand wash.
+//! - [`texture`]: random fields of a given grain.
+//! - [`blur`]: every blur between plate and sensor.
 //! - [`screen`]: clustered, stochastic and inkjet screening of any original.
 //! - [`paper`]: wove and laid paper, foxing, ink spread.
+//! - [`light`]: light off the printed sheet.
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod blur;
+pub mod camera;
 pub mod drawing;
+pub mod light;
 pub mod noise;
+pub mod paper;
 pub mod patches;
+pub mod screen;
 pub mod sheet;
+pub mod texture;

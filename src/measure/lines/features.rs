@@ -130,7 +130,12 @@ fn layer_coherence(layer: &Layer) -> Option<(f64, f64, usize)> {
         return None;
     }
     let total: f64 = layer.windows.iter().map(|w| w.power).sum();
-    let mean = layer.windows.iter().map(|w| w.power * w.coherence).sum::<f64>() / total;
+    let mean = layer
+        .windows
+        .iter()
+        .map(|w| w.power * w.coherence)
+        .sum::<f64>()
+        / total;
     let square = layer
         .windows
         .iter()
@@ -191,13 +196,14 @@ fn lattice_like(systems: &[System]) -> bool {
         .iter()
         .filter(|s| s.wander.value().is_some_and(|w| w < MACHINE_WANDER))
         .collect();
-    even.len() >= 2 && figures::crossings(systems).iter().any(|c| {
-        let is_even = |i: usize| {
-            systems[i]
-                .wander
-                .value()
-                .is_some_and(|w| w < MACHINE_WANDER)
-        };
-        is_even(c.first) && is_even(c.second)
-    })
+    even.len() >= 2
+        && figures::crossings(systems).iter().any(|c| {
+            let is_even = |i: usize| {
+                systems[i]
+                    .wander
+                    .value()
+                    .is_some_and(|w| w < MACHINE_WANDER)
+            };
+            is_even(c.first) && is_even(c.second)
+        })
 }

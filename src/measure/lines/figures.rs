@@ -35,8 +35,14 @@ pub(super) fn system(
     let coherence_px = coherence_length_px(group);
     let width_px = sample::median(own.iter().map(|s| s.width_px).collect(), "px", "strokes");
     let ragged = |unit: &str, per: fn(&Stroke) -> f64| {
-        let values = own.iter().filter_map(|s| Some(strokes::raggedness_px(s)? / per(s)));
-        sample::median(values.collect(), unit, "strokes wide enough to show their edges")
+        let values = own
+            .iter()
+            .filter_map(|s| Some(strokes::raggedness_px(s)? / per(s)));
+        sample::median(
+            values.collect(),
+            unit,
+            "strokes wide enough to show their edges",
+        )
     };
     System {
         spacing_per_mm: per_mm(&frequency, scale, "mm⁻¹"),
@@ -117,7 +123,13 @@ fn field_share(group: &Group, usable_px: usize) -> Measured {
     let side = mean_side(group);
     let border = group.area_px2().sqrt() * 4.0 * side / 8.0;
     let half = (border / field).min(share);
-    Measured::with_interval(share, share - half, (share + half).min(1.0), "1", group.independent)
+    Measured::with_interval(
+        share,
+        share - half,
+        (share + half).min(1.0),
+        "1",
+        group.independent,
+    )
 }
 
 fn mean_side(group: &Group) -> f64 {
@@ -130,7 +142,11 @@ fn wander(group: &Group) -> Measured {
         return Measured::missing("the system is empty");
     };
     let square = |c: &super::systems::Cell| {
-        let sign = if c.fx * mx + c.fy * my < 0.0 { -1.0 } else { 1.0 };
+        let sign = if c.fx * mx + c.fy * my < 0.0 {
+            -1.0
+        } else {
+            1.0
+        };
         (sign * c.fx - mx).powi(2) + (sign * c.fy - my).powi(2)
     };
     let n = group.cells.len().max(1) as f64;
@@ -144,7 +160,11 @@ fn mean_vector(group: &Group) -> Option<(f64, f64)> {
     let line = orientation(group).value()?.to_radians();
     let (nx, ny) = (-line.sin(), -line.cos());
     let (sx, sy) = group.cells.iter().fold((0.0, 0.0), |(sx, sy), c| {
-        let sign = if c.fx * nx + c.fy * ny < 0.0 { -1.0 } else { 1.0 };
+        let sign = if c.fx * nx + c.fy * ny < 0.0 {
+            -1.0
+        } else {
+            1.0
+        };
         (sx + sign * c.fx, sy + sign * c.fy)
     });
     let n = group.cells.len() as f64;
@@ -153,7 +173,11 @@ fn mean_vector(group: &Group) -> Option<(f64, f64)> {
 
 /// Phase left over between two windows when the ruling of the first is carried to the second.
 fn phase_left(a: &super::ripple::Ripple, b: &super::ripple::Ripple) -> f64 {
-    let sign = if a.fx * b.fx + a.fy * b.fy < 0.0 { -1.0 } else { 1.0 };
+    let sign = if a.fx * b.fx + a.fy * b.fy < 0.0 {
+        -1.0
+    } else {
+        1.0
+    };
     sign * b.phase - a.phase - TAU * (a.fx * (b.x - a.x) + a.fy * (b.y - a.y))
 }
 
@@ -265,7 +289,12 @@ fn inverse(figure: &Measured, unit: &str) -> Measured {
 }
 
 /// Scales a figure by a power of the scale, adding the scale's own relative error in quadrature.
-fn scaled(figure: &Measured, scale: Option<&Scale>, factor: impl Fn(f64) -> f64, unit: &str) -> Measured {
+fn scaled(
+    figure: &Measured,
+    scale: Option<&Scale>,
+    factor: impl Fn(f64) -> f64,
+    unit: &str,
+) -> Measured {
     let (figure, scale) = match (figure, scale) {
         (Measured::Missing(reason), _) => return reason.clone().into(),
         (_, None) => return NotMeasured::no_scale().into(),
@@ -274,7 +303,13 @@ fn scaled(figure: &Measured, scale: Option<&Scale>, factor: impl Fn(f64) -> f64,
     let value = figure.value * factor(scale.value);
     let of_scale = 0.5 * (scale.hi - scale.lo) / scale.value * value;
     let reach = |end: f64| ((end - figure.value) * factor(scale.value)).hypot(of_scale);
-    Measured::with_interval(value, value - reach(figure.lo), value + reach(figure.hi), unit, figure.n)
+    Measured::with_interval(
+        value,
+        value - reach(figure.lo),
+        value + reach(figure.hi),
+        unit,
+        figure.n,
+    )
 }
 
 fn per_mm(figure: &Measured, scale: Option<&Scale>, unit: &str) -> Measured {

@@ -53,7 +53,12 @@ pub(super) fn mean(values: &[f64], independent: usize, unit: &str, what: &str) -
         return NotMeasured::too_few(what, independent.min(values.len()), 2).into();
     }
     let (mean, variance) = moments(values);
-    Measured::with_standard_error(mean, (variance / independent as f64).sqrt(), unit, independent)
+    Measured::with_standard_error(
+        mean,
+        (variance / independent as f64).sqrt(),
+        unit,
+        independent,
+    )
 }
 
 /// Mean and variance; zero for an empty sample.

@@ -159,7 +159,8 @@ impl Field<'_> {
         };
         let chords: Vec<f64> = (0..DIRECTIONS).map(chord).collect();
         let shortest = chords.iter().copied().fold(f64::MAX, f64::min);
-        let longest = (0..DIRECTIONS).max_by(|&a, &b| chords[a].total_cmp(&chords[b]).then(b.cmp(&a)))?;
+        let longest =
+            (0..DIRECTIONS).max_by(|&a, &b| chords[a].total_cmp(&chords[b]).then(b.cmp(&a)))?;
         (shortest <= MAX_WIDTH_PX)
             .then(|| (PI * longest as f64 / DIRECTIONS as f64, shortest.max(1.0)))
     }
@@ -215,7 +216,10 @@ impl Field<'_> {
         let values: Vec<f64> = (-steps..=steps).map(at).collect();
         let zero = steps as usize;
         let core = (width / 2.0).ceil() as usize;
-        let (from, to) = (zero.saturating_sub(core), (zero + core).min(values.len() - 1));
+        let (from, to) = (
+            zero.saturating_sub(core),
+            (zero + core).min(values.len() - 1),
+        );
         let top = (from..=to).max_by(|&a, &b| values[a].total_cmp(&values[b]))?;
         let ground = |side: &[f64]| side.iter().copied().fold(f64::MAX, f64::min);
         let base = ground(&values[..=top]).max(ground(&values[top..]));
@@ -248,9 +252,9 @@ impl Field<'_> {
             if !self.is_usable(at[0], at[1]) {
                 break;
             }
-            let section = self.section(at, heading, width).filter(|s| {
-                s.right - s.left < CROSSING_WIDTHS * width && s.middle.abs() < width
-            });
+            let section = self
+                .section(at, heading, width)
+                .filter(|s| s.right - s.left < CROSSING_WIDTHS * width && s.middle.abs() < width);
             match section {
                 Some(s) => {
                     gap = 0.0;
@@ -259,7 +263,8 @@ impl Field<'_> {
                     heading = steered(heading, shift, step, width);
                     at = moved;
                     arm.points.push(at);
-                    arm.edges.push(Some([s.middle - s.left, s.right - s.middle]));
+                    arm.edges
+                        .push(Some([s.middle - s.left, s.right - s.middle]));
                 }
                 None => {
                     gap += step;
@@ -288,7 +293,9 @@ impl Field<'_> {
 
     /// Whether the stroke lies within half a width to either side.
     fn ink_near(&self, [x, y]: [f64; 2], [dx, dy]: [f64; 2], width: f64) -> bool {
-        [-0.5, 0.5].into_iter().any(|t| self.is_ink(x + dy * t * width, y - dx * t * width))
+        [-0.5, 0.5]
+            .into_iter()
+            .any(|t| self.is_ink(x + dy * t * width, y - dx * t * width))
     }
 }
 
@@ -390,7 +397,10 @@ pub(super) fn raggedness_px(stroke: &Stroke) -> Option<f64> {
     let (mut sum, mut count) = (0.0, 0usize);
     for side in 0..2 {
         for part in stroke.edges.windows(2 * REACH + 1) {
-            let Some(edge) = part.iter().map(|e| e.map(|e| e[side])).collect::<Option<Vec<_>>>()
+            let Some(edge) = part
+                .iter()
+                .map(|e| e.map(|e| e[side]))
+                .collect::<Option<Vec<_>>>()
             else {
                 continue;
             };
@@ -434,6 +444,8 @@ fn taper<'a>(
     };
     from_end
         .find(|(_, edges)| edges.is_some_and(|[l, r]| l + r >= 0.9 * stroke.width_px))
-        .map_or(stroke.length_px, |(p, _)| (p[0] - tip[0]).hypot(p[1] - tip[1]))
+        .map_or(stroke.length_px, |(p, _)| {
+            (p[0] - tip[0]).hypot(p[1] - tip[1])
+        })
         / stroke.width_px
 }

@@ -5,7 +5,7 @@ use super::ripple::{Layer, Ripple, Window};
 use std::collections::{BTreeMap, HashMap};
 
 /// Least share of a window's line power in a wave that may join a system.
-pub(super) const MIN_SHARE: f64 = 0.12;
+pub(super) const MIN_SHARE: f64 = 0.2;
 /// Largest change of the frequency vector between neighbouring windows, as a share of its
 /// length: 0.15 is 8.6° of turn or 15 % of spacing over half a window (2 to 4 lines).
 const DRIFT: f64 = 0.15;
@@ -21,6 +21,10 @@ const CHANCE_LINK: f64 = 0.01;
 const NEIGHBOURS: f64 = 8.0;
 /// Largest expected number of chance systems per photograph at which a system is kept.
 const MAX_FALSE_ALARM_LOG10: f64 = -2.0;
+
+/// A window whose centre lies on the border of a system shows half the amplitude of its neighbours
+/// inside; fainter ones lie outside.
+const BORDER_AMPLITUDE: f64 = 0.5;
 
 /// A patch of the field with the mean frequency vector of a system in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -90,7 +94,12 @@ fn nodes(layers: &[Layer]) -> Vec<Node<'_>> {
     layers
         .iter()
         .flat_map(|layer| &layer.windows)
-        .flat_map(|window| window.ripples.iter().map(move |&ripple| Node { window, ripple }))
+        .flat_map(|window| {
+            window
+                .ripples
+                .iter()
+                .map(move |&ripple| Node { window, ripple })
+        })
         .filter(|node| node.ripple.share >= MIN_SHARE)
         .collect()
 }
@@ -197,7 +206,11 @@ fn independent(ripples: &[Ripple]) -> usize {
 /// vectors are averaged.
 fn cells(members: &[&Node], layers: &[Layer], cell: f64) -> Vec<Cell> {
     let mut grid: BTreeMap<(i64, i64), (f64, f64, f64)> = BTreeMap::new();
-    for node in members {
+    let loudest = loudest_nearby(members);
+    for (node, loudest) in members.iter().zip(loudest) {
+        if node.ripple.amplitude < BORDER_AMPLITUDE * loudest {
+            continue;
+        }
         let r = &node.ripple;
         let half = layers[node.window.layer].stride_px / 2.0;
         let span = |v: f64| {
@@ -207,7 +220,11 @@ fn cells(members: &[&Node], layers: &[Layer], cell: f64) -> Vec<Cell> {
         for row in span(r.y) {
             for column in span(r.x) {
                 let sum = grid.entry((row, column)).or_default();
-                let sign = if sum.0 * r.fx + sum.1 * r.fy < 0.0 { -1.0 } else { 1.0 };
+                let sign = if sum.0 * r.fx + sum.1 * r.fy < 0.0 {
+                    -1.0
+                } else {
+                    1.0
+                };
                 sum.0 += sign * r.fx;
                 sum.1 += sign * r.fy;
                 sum.2 += 1.0;
@@ -222,6 +239,26 @@ fn cells(members: &[&Node], layers: &[Layer], cell: f64) -> Vec<Cell> {
             fy: fy / n,
         })
         .collect()
+}
+
+/// For each member the largest amplitude among itself and its neighbours in the layer.
+fn loudest_nearby(members: &[&Node]) -> Vec<f64> {
+    let at: HashMap<(usize, i64, i64), f64> = members
+        .iter()
+        .map(|node| (place(node.window), node.ripple.amplitude))
+        .collect();
+    let loudest = |node: &&Node| {
+        let (layer, row, column) = place(node.window);
+        (-1..=1)
+            .flat_map(|r| (-1..=1).map(move |c| (layer, row + r, column + c)))
+            .filter_map(|place| at.get(&place))
+            .fold(0.0, |most: f64, &amplitude| most.max(amplitude))
+    };
+    members.iter().map(loudest).collect()
+}
+
+fn place(window: &Window) -> (usize, i64, i64) {
+    (window.layer, window.row as i64, window.column as i64)
 }
 
 /// Disjoint sets.

@@ -115,14 +115,12 @@ fn orientation(group: &Group) -> Measured {
     Measured::with_standard_error(mean, se, "°", n)
 }
 
-/// Share of the usable field the system covers; the border of the field it covers is known to
-/// half a window at each end of a window's side.
+/// Share of the usable field the system covers; its border is known to half a cell.
 fn field_share(group: &Group, usable_px: usize) -> Measured {
     let field = usable_px.max(1) as f64;
     let share = (group.area_px2() / field).min(1.0);
-    let side = mean_side(group);
-    let border = group.area_px2().sqrt() * 4.0 * side / 8.0;
-    let half = (border / field).min(share);
+    let border_px = 4.0 * group.area_px2().sqrt();
+    let half = (border_px * group.cell_px2.sqrt() / 2.0 / field).min(share);
     Measured::with_interval(
         share,
         share - half,

@@ -140,7 +140,7 @@ fn straight_ruling_at_odd_angles_and_spacings() {
         (88.0, 14.2),
         (90.0, 7.0),
         (137.0, 23.9),
-        (179.2, 47.0),
+        (179.2, 35.0),
     ] {
         let sheet = Sheet::blank(650, 790).hatch(0.35 * period, ruling(deg, period), everywhere);
         let lines = lines_of(&sheet);

@@ -14,13 +14,18 @@
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod block;
 pub mod blur;
 pub mod camera;
+pub mod colouring;
+pub mod draw;
 pub mod drawing;
 pub mod light;
 pub mod noise;
 pub mod paper;
 pub mod patches;
+pub mod plate;
 pub mod screen;
 pub mod sheet;
+pub mod stone;
 pub mod texture;

@@ -1,13 +1,14 @@
 //! CIELAB of linear light, and how far two colours are apart to the eye.
 
 use palette::color_difference::Ciede2000;
-use palette::{FromColor, Lab, LinSrgb, white_point::D65};
+use palette::convert::FromColorUnclamped;
+use palette::{Lab, LinSrgb, Xyz, white_point::D65};
 
 /// CIELAB (D65) of linear light with sRGB primaries; 1, 1, 1 is L\* = 100.
 #[must_use]
 pub fn from_linear(rgb: [f64; 3]) -> [f64; 3] {
     let [r, g, b] = rgb;
-    let lab: Lab<D65, f64> = Lab::from_color(LinSrgb::new(r, g, b));
+    let lab: Lab<D65, f64> = Lab::from_color_unclamped(LinSrgb::new(r, g, b));
     [lab.l, lab.a, lab.b]
 }
 
@@ -16,8 +17,8 @@ pub fn from_linear(rgb: [f64; 3]) -> [f64; 3] {
 #[must_use]
 pub fn to_linear(lab: [f64; 3]) -> [f64; 3] {
     let [l, a, b] = lab;
-    let rgb: LinSrgb<f64> =
-        LinSrgb::from_color(palette::Xyz::from_color(Lab::<D65, f64>::new(l, a, b)));
+    let xyz = Xyz::from_color_unclamped(Lab::<D65, f64>::new(l, a, b));
+    let rgb: LinSrgb<f64> = LinSrgb::from_color_unclamped(xyz);
     [rgb.red, rgb.green, rgb.blue]
 }
 

@@ -11,4 +11,7 @@
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod drawing;
+pub mod noise;
+pub mod patches;
 pub mod sheet;

@@ -1,21 +1,12 @@
 //! The main job: photo files of one sheet → measurements → one reading.
 
-use crate::ink::{self, Inked};
-use crate::measure::{self, Measurements};
-use crate::photo::{self, Photo, PhotoError, ReadOptions};
+use crate::ink;
+use crate::measure;
+pub use crate::measure::Examined;
+use crate::photo::{self, PhotoError, ReadOptions};
 use crate::weigh::{Process, Reading};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-
-/// One photograph with all that was made of it.
-pub struct Examined {
-    /// The photograph.
-    pub photo: Photo,
-    /// As ink on paper.
-    pub inked: Inked,
-    /// What was measured.
-    pub measurements: Measurements,
-}
 
 /// The result for one sheet.
 pub struct Examination {

@@ -1,21 +1,12 @@
 //! The main job: photo files of one sheet → measurements → one reading.
 
-use crate::ink::{self, Inked};
-use crate::measure::{self, Measurements};
-use crate::photo::{self, Photo, PhotoError, ReadOptions};
+use crate::ink;
+use crate::measure;
+pub use crate::measure::Examined;
+use crate::photo::{self, PhotoError, ReadOptions};
 use crate::weigh::{Process, Reading};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-
-/// One photograph with all that was made of it.
-pub struct Examined {
-    /// The photograph.
-    pub photo: Photo,
-    /// As ink on paper.
-    pub inked: Inked,
-    /// What was measured.
-    pub measurements: Measurements,
-}
 
 /// The result for one sheet.
 pub struct Examination {
@@ -47,12 +38,19 @@ pub fn photograph(file: &std::path::Path, options: &ReadOptions) -> Result<Exami
 pub fn sheet(
     files: &[PathBuf],
     options: &ReadOptions,
-    _prior: Option<BTreeMap<Process, f64>>,
+    prior: Option<BTreeMap<Process, f64>>,
 ) -> Result<Examination, PhotoError> {
     let photos = files
         .iter()
         .map(|file| photograph(file, options))
         .collect::<Result<Vec<_>, _>>()?;
+    Ok(together(photos, prior))
+}
+
+/// Combines what several photographs of one sheet say. `prior`: probability of each process
+/// before the photographs are looked at; equal where none is given.
+#[must_use]
+pub fn together(photos: Vec<Examined>, _prior: Option<BTreeMap<Process, f64>>) -> Examination {
     let reading = Reading {
         process: None,
         posterior: BTreeMap::new(),
@@ -66,5 +64,5 @@ pub fn sheet(
         next_photographs: Vec::new(),
         findings: Vec::new(),
     };
-    Ok(Examination { photos, reading })
+    Examination { photos, reading }
 }

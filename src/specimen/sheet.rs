@@ -201,6 +201,9 @@ pub struct ScreenTruth {
     pub angle_deg: f64,
     /// Mean printed area, 0–1.
     pub area: f64,
+    /// Frequency vectors on the sheet, cycles per mm, y down; one for a line screen, two for a
+    /// lattice of dots.
+    pub vectors_per_mm: Vec<[f64; 2]>,
 }
 
 /// Exact truth of a sheet.

@@ -46,14 +46,26 @@ pub fn checks(truth: &SpecimenTruth, examined: &Examined) -> Vec<Check> {
     let m = &examined.measurements;
     if let Some(marks) = &truth.marks {
         if truth.origin == crate::specimen::sheet::Origin::StippleEngraving {
-            ratio("stipple: marks per mm²", &m.marks.density_per_mm2, marks.density_per_mm2);
-            ratio("stipple: median diameter", &m.marks.diameter_um.p50, marks.diameter_um[1]);
+            ratio(
+                "stipple: marks per mm²",
+                &m.marks.density_per_mm2,
+                marks.density_per_mm2,
+            );
+            ratio(
+                "stipple: median diameter",
+                &m.marks.diameter_um.p50,
+                marks.diameter_um[1],
+            );
         }
         ratio("coverage", &m.marks.coverage, marks.coverage);
     }
     if truth.origin == crate::specimen::sheet::Origin::LineEngraving {
         if let (Some(drawn), Some(system)) = (truth.hatching.first(), m.lines.systems.first()) {
-            ratio("hatching: spacing of the main system", &system.spacing_per_mm, drawn.lines_per_mm);
+            ratio(
+                "hatching: spacing of the main system",
+                &system.spacing_per_mm,
+                drawn.lines_per_mm,
+            );
         }
     }
     for screen in &truth.screens {

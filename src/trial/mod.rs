@@ -38,6 +38,9 @@ impl Outcome {
     #[must_use]
     pub fn reproduction_called_period(&self) -> bool {
         self.process == Some(Process::Halftone)
-            && self.reading.process.is_some_and(|read| read != Process::Halftone)
+            && self
+                .reading
+                .process
+                .is_some_and(|read| read != Process::Halftone)
     }
 }

@@ -30,7 +30,11 @@ pub struct Known {
 /// When the folder or a manifest cannot be read.
 pub fn known(folder: &Path) -> std::io::Result<Vec<Known>> {
     let manifest = folder.join("manifest.csv");
-    let mut found = if manifest.is_file() { from_manifest(folder, &manifest)? } else { Vec::new() };
+    let mut found = if manifest.is_file() {
+        from_manifest(folder, &manifest)?
+    } else {
+        Vec::new()
+    };
     for entry in std::fs::read_dir(folder)? {
         let path = entry?.path();
         if path.is_dir() && !manifest.is_file() {
@@ -49,11 +53,19 @@ pub fn read_all(known: &[Known], done: &(dyn Fn() + Sync)) -> (Vec<Outcome>, Vec
     let results: Vec<Result<Outcome, String>> = known
         .par_iter()
         .map(|photo| {
-            let options = ReadOptions { px_per_mm: photo.px_per_mm, ..ReadOptions::default() };
+            let options = ReadOptions {
+                px_per_mm: photo.px_per_mm,
+                ..ReadOptions::default()
+            };
             let examined = examine::photograph(&photo.file, &options).map_err(|e| e.to_string())?;
             done();
             Ok(Outcome {
-                name: photo.file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+                name: photo
+                    .file
+                    .file_name()
+                    .unwrap_or_default()
+                    .to_string_lossy()
+                    .into_owned(),
                 group: photo.group.clone(),
                 process: photo.process,
                 colouring: photo.colouring.clone(),
@@ -76,8 +88,7 @@ fn from_manifest(folder: &Path, manifest: &Path) -> std::io::Result<Vec<Known>> 
     let mut input = csv::Reader::from_path(manifest)?;
     let headers = input.headers()?.clone();
     let column = |name: &str| headers.iter().position(|h| h == name);
-    let columns =
-        ["file", "process", "colouring", "scale_px_per_mm", "group"].map(column);
+    let columns = ["file", "process", "colouring", "scale_px_per_mm", "group"].map(column);
     let mut found = Vec::new();
     for record in input.records() {
         let record = record?;
@@ -95,7 +106,10 @@ fn from_manifest(folder: &Path, manifest: &Path) -> std::io::Result<Vec<Known>> 
 
 /// Truth beside a photograph of the same name, in either of the forms that simulators here write.
 fn beside(json: &Path) -> Option<Known> {
-    let file = ["jpg", "png"].iter().map(|e| json.with_extension(e)).find(|f| f.is_file())?;
+    let file = ["jpg", "png"]
+        .iter()
+        .map(|e| json.with_extension(e))
+        .find(|f| f.is_file())?;
     let truth: serde_json::Value = serde_json::from_slice(&std::fs::read(json).ok()?).ok()?;
     let text = |key: &str| truth[key].as_str().unwrap_or_default().to_owned();
     let screened = truth["screening"].is_string();
@@ -110,7 +124,11 @@ fn beside(json: &Path) -> Option<Known> {
     };
     Some(Known {
         group: file.file_stem()?.to_string_lossy().into_owned(),
-        process: if screened { Some(Process::Halftone) } else { process_named(&text("process")) },
+        process: if screened {
+            Some(Process::Halftone)
+        } else {
+            process_named(&text("process"))
+        },
         colouring,
         px_per_mm: truth["px_per_mm"].as_f64(),
         file,

@@ -47,7 +47,10 @@ pub fn colouring_of(truth: ColourTruth) -> Colouring {
 pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Examined)> {
     let drawn = specimen(seed, request);
     let bytes = drawn.encode().ok()?;
-    let options = ReadOptions { px_per_mm: Some(drawn.truth.px_per_mm), ..ReadOptions::default() };
+    let options = ReadOptions {
+        px_per_mm: Some(drawn.truth.px_per_mm),
+        ..ReadOptions::default()
+    };
     let examined = examine::bytes(&bytes, Path::new(&drawn.file_name()), &options).ok()?;
     Some((drawn.truth, examined))
 }
@@ -65,11 +68,17 @@ pub fn table(family: SeedFamily, from: u64, count: u64, done: &(dyn Fn() + Sync)
                 seed,
                 process: process_of(truth.origin)?,
                 colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
-                values: values(&examined).into_iter().map(|v| v.map(|v| v.value)).collect(),
+                values: values(&examined)
+                    .into_iter()
+                    .map(|v| v.map(|v| v.value))
+                    .collect(),
             })
         })
         .collect();
-    Table { findings: FEATURES.iter().map(|f| f.key.to_owned()).collect(), rows }
+    Table {
+        findings: FEATURES.iter().map(|f| f.key.to_owned()).collect(),
+        rows,
+    }
 }
 
 /// Reads a stretch of a family of seeds; with `request.with_others` look-alikes take a sixth turn.
@@ -86,7 +95,11 @@ pub fn read_series(
             let (truth, examined) = measured(family.seed(index), request)?;
             done();
             let outcome = Outcome {
-                name: format!("{:x} {}", truth.seed, truth.other.clone().unwrap_or_default()),
+                name: format!(
+                    "{:x} {}",
+                    truth.seed,
+                    truth.other.clone().unwrap_or_default()
+                ),
                 group: String::new(),
                 process: process_of(truth.origin),
                 colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),

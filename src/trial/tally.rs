@@ -33,16 +33,30 @@ pub fn tally(outcomes: &[Outcome]) -> Tally {
     let decided: Vec<bool> = five.iter().filter_map(|o| o.right()).collect();
     let posteriors: Vec<(usize, Vec<f64>)> = five
         .iter()
-        .filter_map(|o| Some((o.process? as usize, o.reading.posterior.values().copied().collect())))
+        .filter_map(|o| {
+            Some((
+                o.process? as usize,
+                o.reading.posterior.values().copied().collect(),
+            ))
+        })
         .collect();
     Tally {
         n: five.len(),
         decided: share(decided.len(), five.len()),
         right: share(decided.iter().filter(|r| **r).count(), decided.len()),
-        reproductions_called_period: five.iter().filter(|o| o.reproduction_called_period()).count(),
+        reproductions_called_period: five
+            .iter()
+            .filter(|o| o.reproduction_called_period())
+            .count(),
         cllr: mean_cllr(&five),
         multiclass_cost: multiclass_cost(&posteriors, Process::ALL.len()),
-        others: (others.len(), others.iter().filter(|o| o.reading.process.is_none()).count()),
+        others: (
+            others.len(),
+            others
+                .iter()
+                .filter(|o| o.reading.process.is_none())
+                .count(),
+        ),
     }
 }
 
@@ -56,8 +70,16 @@ fn mean_cllr(outcomes: &[&Outcome]) -> f64 {
         .iter()
         .filter_map(|p| {
             let ratio = |o: &&&Outcome| 10f64.powf(o.reading.log10_lr[p]);
-            let same: Vec<f64> = outcomes.iter().filter(|o| o.process == Some(*p)).map(|o| ratio(&o)).collect();
-            let other: Vec<f64> = outcomes.iter().filter(|o| o.process != Some(*p)).map(|o| ratio(&o)).collect();
+            let same: Vec<f64> = outcomes
+                .iter()
+                .filter(|o| o.process == Some(*p))
+                .map(|o| ratio(&o))
+                .collect();
+            let other: Vec<f64> = outcomes
+                .iter()
+                .filter(|o| o.process != Some(*p))
+                .map(|o| ratio(&o))
+                .collect();
             (!same.is_empty() && !other.is_empty()).then(|| cllr(&same, &other))
         })
         .collect();
@@ -80,7 +102,11 @@ pub fn describe(outcomes: &[Outcome]) -> String {
         t.multiclass_cost
     );
     if t.others.0 > 0 {
-        let _ = writeln!(text, "{} things outside the five: {} left undetermined", t.others.0, t.others.1);
+        let _ = writeln!(
+            text,
+            "{} things outside the five: {} left undetermined",
+            t.others.0, t.others.1
+        );
     }
     text + &colouring(outcomes)
 }
@@ -97,7 +123,11 @@ fn confusion(outcomes: &[Outcome]) -> String {
             continue;
         }
         let count = |read| these.iter().filter(|o| o.reading.process == read).count();
-        let _ = write!(text, "{:<22}", truth.map_or("outside the five", Process::key));
+        let _ = write!(
+            text,
+            "{:<22}",
+            truth.map_or("outside the five", Process::key)
+        );
         for p in Process::ALL {
             let _ = write!(text, "{:>19}", count(Some(p)));
         }
@@ -109,7 +139,10 @@ fn confusion(outcomes: &[Outcome]) -> String {
 /// How often each kind of colouring is read where it is and where it is not.
 fn colouring(outcomes: &[Outcome]) -> String {
     let mut text = String::new();
-    let known: Vec<&Outcome> = outcomes.iter().filter(|o| !o.colouring.is_empty()).collect();
+    let known: Vec<&Outcome> = outcomes
+        .iter()
+        .filter(|o| !o.colouring.is_empty())
+        .collect();
     let exact = known
         .iter()
         .filter(|o| {
@@ -120,15 +153,33 @@ fn colouring(outcomes: &[Outcome]) -> String {
             truth == read
         })
         .count();
-    let open = known.iter().filter(|o| o.reading.colouring == [Colouring::Undetermined]).count();
+    let open = known
+        .iter()
+        .filter(|o| o.reading.colouring == [Colouring::Undetermined])
+        .count();
     if known.is_empty() {
         return text;
     }
-    let _ = writeln!(text, "colouring: {exact} of {} exactly right, {open} undetermined", known.len());
+    let _ = writeln!(
+        text,
+        "colouring: {exact} of {} exactly right, {open} undetermined",
+        known.len()
+    );
     for kind in Colouring::ALL {
-        let present: Vec<&&Outcome> = known.iter().filter(|o| o.colouring.contains(&kind)).collect();
-        let absent: Vec<&&Outcome> = known.iter().filter(|o| !o.colouring.contains(&kind)).collect();
-        let read = |these: &[&&Outcome]| these.iter().filter(|o| o.reading.colouring.contains(&kind)).count();
+        let present: Vec<&&Outcome> = known
+            .iter()
+            .filter(|o| o.colouring.contains(&kind))
+            .collect();
+        let absent: Vec<&&Outcome> = known
+            .iter()
+            .filter(|o| !o.colouring.contains(&kind))
+            .collect();
+        let read = |these: &[&&Outcome]| {
+            these
+                .iter()
+                .filter(|o| o.reading.colouring.contains(&kind))
+                .count()
+        };
         let _ = writeln!(
             text,
             "  {:<16} read in {} of {} that have it, {} of {} that have not",
@@ -145,7 +196,10 @@ fn colouring(outcomes: &[Outcome]) -> String {
 /// Measured figures against truth as plain text.
 #[must_use]
 pub fn describe_figures(summaries: &[Summary]) -> String {
-    let mut text = format!("{:<40}{:>7}{:>12}{:>14}{:>16}\n", "figure", "n", "bias", "median error", "intervals hold");
+    let mut text = format!(
+        "{:<40}{:>7}{:>12}{:>14}{:>16}\n",
+        "figure", "n", "bias", "median error", "intervals hold"
+    );
     for s in summaries {
         let _ = writeln!(
             text,

@@ -54,8 +54,8 @@ impl Brush {
             pool: [rng.random_range(0.0..0.45), rng.random_range(0.6..4.0)],
             streak: rng.random_range(0.0..0.3),
             granulation: rng.random_range(0.0..0.2),
-            missed: if rng.random_bool(0.4) {
-                rng.random_range(0.0..0.35)
+            missed: if rng.random_bool(0.25) {
+                rng.random_range(0.0..0.22)
             } else {
                 0.0
             },

@@ -132,7 +132,8 @@ mod tests {
         let lab = [40.0, 12.0, 18.0];
         let back = lab_of_linear(density_of_lab(lab).map(|d| 10.0_f64.powf(-d)));
         for (a, b) in lab.iter().zip(back) {
-            assert!((a - b).abs() < 1e-6, "{lab:?} {back:?}");
+            // The colour matrices are published to about five digits.
+            assert!((a - b).abs() < 1e-4, "{lab:?} {back:?}");
         }
     }
 

@@ -10,6 +10,7 @@ pub mod points;
 pub mod segment;
 
 use crate::ink::Inked;
+use crate::photo::Photo;
 
 /// Everything measured on one photograph.
 #[derive(Clone, Debug)]
@@ -26,6 +27,16 @@ pub struct Measurements {
     pub film: film::Film,
     /// Where the colour lies.
     pub layering: layering::Layering,
+}
+
+/// One photograph with all that was made of it.
+pub struct Examined {
+    /// The photograph.
+    pub photo: Photo,
+    /// As ink on paper.
+    pub inked: Inked,
+    /// What was measured.
+    pub measurements: Measurements,
 }
 
 /// Measures all that the photograph can bear.

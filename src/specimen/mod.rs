@@ -6,9 +6,31 @@
 //! - [`stone`]: crayon grain and tint stone.
 //! - [`block`]: look-alikes outside the five processes: wood engraving, aquatint, mezzotint, collotype, letterpress, blank paper.
 //! - [`colouring`]: inks in colour, hand wash.
+//! - [`texture`]: random fields of a given grain.
+//! - [`blur`]: every blur between plate and sensor.
 //! - [`screen`]: clustered, stochastic and inkjet screening of any original.
 //! - [`paper`]: wove and laid paper, foxing, ink spread.
+//! - [`light`]: light off the printed sheet.
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
+//! - [`periodic`]: pictures that repeat but are no screen, and a rule.
+//! - [`truth`]: the truth of a sheet carried through the camera.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod block;
+pub mod blur;
+pub mod camera;
+pub mod colouring;
+pub mod draw;
+pub mod drawing;
+pub mod light;
+pub mod noise;
+pub mod paper;
+pub mod patches;
+pub mod periodic;
+pub mod plate;
+pub mod screen;
+pub mod series;
 pub mod sheet;
+pub mod stone;
+pub mod texture;
+pub mod truth;

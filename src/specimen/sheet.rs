@@ -2,6 +2,7 @@
 
 use crate::ink::Ink;
 use crate::plane::{Plane, Rgb};
+use ndarray::Zip;
 use serde::{Deserialize, Serialize};
 
 /// The process that printed a specimen; the five that are weighed, and look-alikes outside them.
@@ -38,16 +39,94 @@ pub enum ColourTruth {
     ProcessColour,
 }
 
+/// How a layer acts on the light from what lies below it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LayerKind {
+    /// Printed ink: `cover` is the *area* of each pixel under a film of full thickness
+    /// (Murray–Davies): factor 1 − a + a·10^(−D).
+    Ink,
+    /// A wash or stain: `cover` is the *thickness* of the film relative to the full one
+    /// (Bouguer–Lambert): factor 10^(−D·a). May exceed 1 where the wash pools.
+    Film,
+    /// Body colour: `cover` is the share of the pixel hidden; 10^(−D) is its own reflectance.
+    Opaque,
+}
+
 /// One ink or wash as it lies on the paper, at sheet resolution.
 #[derive(Clone, Debug)]
 pub struct Layer {
+    /// How `cover` is to be read.
+    pub kind: LayerKind,
     /// Cover per pixel, 0 = bare, 1 = the full film.
     pub cover: Plane,
     /// Optical density of the full film per channel R, G, B (linear sRGB primaries), over paper.
-    /// One entry where the ink has one colour; where it drifts (inked à la poupée), see `tint`.
+    /// One entry where the ink has one colour; where it drifts (inked à la poupée), see `drift`.
     pub solid_density: [f64; 3],
     /// Per-pixel density where the ink's colour varies over the sheet; overrides `solid_density`.
     pub drift: Option<Rgb>,
+}
+
+impl Layer {
+    /// Printed ink of one colour.
+    #[must_use]
+    pub fn ink(cover: Plane, solid_density: [f64; 3]) -> Self {
+        Self::new(LayerKind::Ink, cover, solid_density)
+    }
+
+    /// A wash, stain or other film whose density follows its cover.
+    #[must_use]
+    pub fn film(cover: Plane, solid_density: [f64; 3]) -> Self {
+        Self::new(LayerKind::Film, cover, solid_density)
+    }
+
+    /// Body colour that hides what lies below.
+    #[must_use]
+    pub fn opaque(cover: Plane, solid_density: [f64; 3]) -> Self {
+        Self::new(LayerKind::Opaque, cover, solid_density)
+    }
+
+    fn new(kind: LayerKind, cover: Plane, solid_density: [f64; 3]) -> Self {
+        Self {
+            kind,
+            cover,
+            solid_density,
+            drift: None,
+        }
+    }
+
+    /// Lays this layer over one channel of linear light.
+    fn lay_over(&self, channel: usize, light: &mut Plane) {
+        let even = self.solid_density[channel] as f32;
+        match &self.drift {
+            Some(drift) => Zip::from(light)
+                .and(&self.cover)
+                .and(&drift[channel])
+                .par_for_each(|r, &a, &d| *r = self.kind.through(*r, a, d)),
+            None => Zip::from(light)
+                .and(&self.cover)
+                .par_for_each(|r, &a| *r = self.kind.through(*r, a, even)),
+        }
+    }
+}
+
+impl LayerKind {
+    /// Linear light `below` after this layer of cover `a` and full-film density `d`.
+    fn through(self, below: f32, a: f32, d: f32) -> f32 {
+        if a <= 0.0 {
+            return below;
+        }
+        match self {
+            Self::Ink => below * (1.0 - a + a * transmittance(d)),
+            Self::Film => below * transmittance(d * a),
+            Self::Opaque => below * (1.0 - a) + a * transmittance(d),
+        }
+    }
+}
+
+/// 10^(−D).
+fn transmittance(density: f32) -> f32 {
+    (-std::f32::consts::LN_10 * density).exp()
 }
 
 /// A printed sheet before it is photographed: layers in the order of printing, on white paper.
@@ -61,6 +140,41 @@ pub struct Sheet {
     pub layers: Vec<Layer>,
     /// What is exactly known.
     pub truth: SheetTruth,
+}
+
+impl Sheet {
+    /// Linear reflectance of the sheet seen flat, over paper of one colour: the picture that a
+    /// process camera would reproduce. `paper` is linear R, G, B, 0–1.
+    #[must_use]
+    pub fn reflectance_over(&self, paper: [f64; 3]) -> Rgb {
+        let [w, h] = self.size_px;
+        self.reflectance_over_paper(paper.map(|p| Plane::from_elem((h, w), p as f32)))
+    }
+
+    /// As [`Sheet::reflectance_over`], over a paper whose colour varies; the planes must have the
+    /// sheet's shape.
+    #[must_use]
+    pub fn reflectance_over_paper(&self, mut paper: Rgb) -> Rgb {
+        for layer in &self.layers {
+            for (channel, light) in paper.iter_mut().enumerate() {
+                layer.lay_over(channel, light);
+            }
+        }
+        paper
+    }
+
+    /// The layer that carries the drawing (the black or line plate): the darkest printed ink,
+    /// and the later of two equals.
+    #[must_use]
+    pub fn key(&self) -> Option<&Layer> {
+        self.layers
+            .iter()
+            .filter(|layer| layer.kind == LayerKind::Ink)
+            .max_by(|a, b| {
+                let sum = |l: &Layer| l.solid_density.iter().sum::<f64>();
+                sum(a).total_cmp(&sum(b))
+            })
+    }
 }
 
 /// One system of hatching as drawn; angle of the lines themselves.
@@ -87,6 +201,9 @@ pub struct ScreenTruth {
     pub angle_deg: f64,
     /// Mean printed area, 0–1.
     pub area: f64,
+    /// Frequency vectors on the sheet, cycles per mm, y down; one for a line screen, two for a
+    /// lattice of dots.
+    pub vectors_per_mm: Vec<[f64; 2]>,
 }
 
 /// Exact truth of a sheet.

@@ -1,0 +1,143 @@
+//! Inkjet: round drops of a few sizes on a fine grid, scattered by the head and the weave.
+
+use super::clustered::covering;
+use super::stochastic::{Placement, placed};
+use super::{Frame, Tone};
+use crate::plane::Plane;
+use crate::specimen::texture;
+use serde::{Deserialize, Serialize};
+
+/// How drops fall.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DropRecipe {
+    /// Grid, drops per inch along x (the carriage) and y (the feed).
+    pub dpi: [f64; 2],
+    /// Diameters on paper, ascending, µm.
+    pub drop_um: Vec<f64>,
+    /// Which grid places get a drop.
+    pub placement: Placement,
+    /// Standard deviation of a drop's place, µm.
+    pub scatter_um: f64,
+    /// Standard deviation of a whole row's place (nozzle error, repeating), µm.
+    pub weave_um: f64,
+    /// Rows after which the same nozzle prints again.
+    pub nozzles: u32,
+    /// Share of drops with a small satellite.
+    pub satellites: f64,
+}
+
+/// Share of each pixel of the frame under drops, 0–1.
+#[must_use]
+pub fn draw(tone: &Tone, recipe: &DropRecipe, frame: Frame, key: u64) -> Plane {
+    let per_mm = recipe.dpi.map(|dpi| dpi / 25.4);
+    let size = covering(frame, per_mm);
+    let cell_um2 = 1e6 / (per_mm[0] * per_mm[1]);
+    let amounts: Vec<f32> = recipe
+        .drop_um
+        .iter()
+        .map(|d| (std::f64::consts::FRAC_PI_4 * d * d / cell_um2) as f32)
+        .collect();
+    let mut wanted = tone.at_grid(per_mm, size);
+    let most = amounts.last().copied().unwrap_or(1.0);
+    // Drops that fall independently cover 1 − exp(−amount).
+    wanted.mapv_inplace(|area| (-(1.0 - area.min(0.985)).ln()).min(most));
+    let chosen = placed(wanted, recipe.placement, &amounts, key);
+    splattered(&chosen, recipe, per_mm, frame, key)
+}
+
+fn splattered(
+    chosen: &Plane,
+    recipe: &DropRecipe,
+    per_mm: [f64; 2],
+    frame: Frame,
+    key: u64,
+) -> Plane {
+    let mut canvas = Canvas::new(frame);
+    let (rows, columns) = chosen.dim();
+    let cell_mm2 = 1.0 / (per_mm[0] * per_mm[1]);
+    for ((row, column), &amount) in chosen.indexed_iter() {
+        if amount <= 0.0 {
+            continue;
+        }
+        let noise = |n: u64| f64::from(texture::normal(key ^ (n << 56), column as u64, row as u64));
+        let nozzle = row as u64 % u64::from(recipe.nozzles.max(1));
+        let weave = f64::from(texture::normal(key ^ 0x3E, nozzle, 0));
+        let at_mm = [
+            (column as f64 - (columns as f64 - 1.0) / 2.0) / per_mm[0],
+            (row as f64 - (rows as f64 - 1.0) / 2.0) / per_mm[1],
+        ];
+        let off_um = [
+            recipe.scatter_um * noise(1),
+            recipe.scatter_um * noise(2) + recipe.weave_um * weave,
+        ];
+        let at_mm = [at_mm[0] + off_um[0] / 1000.0, at_mm[1] + off_um[1] / 1000.0];
+        let radius_mm = (f64::from(amount) * cell_mm2 / std::f64::consts::PI).sqrt();
+        canvas.drop(at_mm, radius_mm * (1.0 + 0.06 * noise(3)));
+        if f64::from(texture::uniform(key ^ 0x5A, column as u64, row as u64)) < recipe.satellites {
+            let away = radius_mm * (1.3 + 0.4 * noise(4).abs());
+            canvas.drop(
+                [at_mm[0] + away, at_mm[1] + 0.2 * away * noise(5)],
+                0.3 * radius_mm,
+            );
+        }
+    }
+    canvas.bare.mapv_into(|bare| 1.0 - bare)
+}
+
+/// Share of each pixel still bare.
+struct Canvas {
+    bare: Plane,
+    px_per_mm: f64,
+}
+
+impl Canvas {
+    fn new(frame: Frame) -> Self {
+        let [w, h] = frame.size_px;
+        Self {
+            bare: Plane::ones((h, w)),
+            px_per_mm: frame.px_per_mm,
+        }
+    }
+
+    fn drop(&mut self, at_mm: [f64; 2], radius_mm: f64) {
+        let (h, w) = self.bare.dim();
+        let x = at_mm[0] * self.px_per_mm + (w as f64 - 1.0) / 2.0;
+        let y = at_mm[1] * self.px_per_mm + (h as f64 - 1.0) / 2.0;
+        let r = radius_mm.max(0.0) * self.px_per_mm;
+        // Under this radius a sampled disc would lose or gain area; its area is spread instead.
+        const LEAST_DISC_PX: f64 = 0.8;
+        if r < LEAST_DISC_PX {
+            self.spread(x, y, std::f64::consts::PI * r * r);
+            return;
+        }
+        let clip = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
+        for row in clip(y - r - 0.5, h)..clip(y + r + 1.5, h) {
+            for column in clip(x - r - 0.5, w)..clip(x + r + 1.5, w) {
+                let distance = (column as f64 - x).hypot(row as f64 - y);
+                let cover = (r + 0.5 - distance).clamp(0.0, 1.0) as f32;
+                self.bare[[row, column]] *= 1.0 - cover;
+            }
+        }
+    }
+
+    /// Shares an area in px² among the four nearest pixels.
+    fn spread(&mut self, x: f64, y: f64, area_px: f64) {
+        let (h, w) = self.bare.dim();
+        let (left, top) = (x.floor(), y.floor());
+        let (s, t) = (x - left, y - top);
+        let shares = [
+            (0.0, 0.0, (1.0 - s) * (1.0 - t)),
+            (1.0, 0.0, s * (1.0 - t)),
+            (0.0, 1.0, (1.0 - s) * t),
+            (1.0, 1.0, s * t),
+        ];
+        for (dx, dy, share) in shares {
+            let (column, row) = (left + dx, top + dy);
+            if column < 0.0 || row < 0.0 || column >= w as f64 || row >= h as f64 {
+                continue;
+            }
+            let cover = (area_px * share).min(1.0) as f32;
+            self.bare[[row as usize, column as usize]] *= 1.0 - cover;
+        }
+    }
+}

@@ -1,0 +1,334 @@
+//! Screening: any original → ink on paper by clustered dots, stochastic spots or ink drops.
+//!
+//! - [`separation`]: linear light → tone values per ink, with grey component replacement.
+//! - [`solids`]: densities of the process inks.
+//! - [`spot`]: dot shapes as threshold tables of one cell.
+//! - [`clustered`]: amplitude-modulated screens, process-camera or on a device raster.
+//! - [`stochastic`]: blue- and green-noise bitmaps.
+//! - [`inkjet`]: drops of several sizes, scattered.
+//! - [`press`]: ink spread, gain, rough edges, mottle, raised rims.
+//! - [`recipe`]: recipes drawn by chance for each family of process.
+
+pub mod clustered;
+pub mod inkjet;
+pub mod press;
+pub mod recipe;
+pub mod separation;
+pub mod solids;
+pub mod spot;
+pub mod stochastic;
+
+use super::sheet::{ColourTruth, Layer, Origin, ScreenTruth, Sheet, SheetTruth};
+use crate::ink::Ink;
+use crate::plane::{Plane, Rgb};
+use serde::{Deserialize, Serialize};
+
+pub use press::PressRecipe;
+pub use recipe::Family;
+pub use separation::SeparationRecipe;
+
+/// What is reproduced, at the size of the reproduction.
+#[derive(Clone, Debug)]
+pub struct Original {
+    /// Linear reflectance.
+    pub light: Rgb,
+    /// Resolution at the size of the reproduction, px per mm.
+    pub px_per_mm: f64,
+    /// In words ("stipple engraving", "photograph-like scene").
+    pub what: String,
+}
+
+/// How tone becomes spots.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Screening {
+    /// Dots or lines on a lattice; one screen an ink, in the order of [`Recipe::inks`].
+    Clustered(Vec<clustered::Screen>),
+    /// Equal spots without a lattice.
+    Stochastic(stochastic::SpotRecipe),
+    /// Ink drops.
+    Inkjet(inkjet::DropRecipe),
+}
+
+/// One printing ink.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PrintInk {
+    /// Which.
+    pub ink: Ink,
+    /// Optical density of the solid per channel, over paper.
+    pub solid_density: [f64; 3],
+    /// A light version of the ink, for the lighter half of the tone scale.
+    pub light: bool,
+}
+
+/// All that is needed to reproduce an original.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Recipe {
+    /// The family that it was drawn from.
+    pub family: Family,
+    /// Inks in the order of printing.
+    pub inks: Vec<PrintInk>,
+    /// From colour to ink.
+    pub separation: SeparationRecipe,
+    /// From tone to spots.
+    pub screening: Screening,
+    /// From spots to ink on paper.
+    pub press: PressRecipe,
+    /// Shift of each ink's image, mm; same length as `inks`.
+    pub misregister_mm: Vec<[f64; 2]>,
+}
+
+/// Resolution and size of the sheet to be drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Frame {
+    /// px per mm.
+    pub px_per_mm: f64,
+    /// Width and height, px.
+    pub size_px: [usize; 2],
+}
+
+/// Prints `original` by `recipe`. The middle of the original lies in the middle of the sheet; where
+/// the sheet is larger, the original's edge is continued.
+#[must_use]
+pub fn reproduce(original: &Original, recipe: &Recipe, frame: Frame, key: u64) -> Sheet {
+    let tones = separation::tones(&original.light, &recipe.inks, &recipe.separation);
+    let mut layers = Vec::with_capacity(recipe.inks.len());
+    let mut screens = Vec::new();
+    for (i, (ink, tone)) in recipe.inks.iter().zip(tones).enumerate() {
+        let shift_mm = recipe.misregister_mm.get(i).copied().unwrap_or([0.0; 2]);
+        let tone = Tone {
+            plane: tone,
+            px_per_mm: original.px_per_mm,
+            shift_mm,
+        };
+        let ink_key = key ^ ((i as u64 + 1) << 32);
+        let spots = spots(&recipe.screening, i, &tone, frame, ink_key);
+        let cover = press::transfer(spots, frame, &recipe.press, ink_key);
+        if let Screening::Clustered(all) = &recipe.screening
+            && let Some(screen) = all.get(i)
+        {
+            screens.push(truth_of(ink.ink, screen, &cover));
+        }
+        layers.push(Layer::ink(cover, ink.solid_density));
+    }
+    Sheet {
+        px_per_mm: frame.px_per_mm,
+        size_px: frame.size_px,
+        layers,
+        truth: sheet_truth(original, recipe, screens),
+    }
+}
+
+fn spots(screening: &Screening, ink: usize, tone: &Tone, frame: Frame, key: u64) -> Plane {
+    match screening {
+        Screening::Clustered(screens) => match screens.get(ink) {
+            Some(screen) => clustered::draw(tone, screen, frame),
+            None => tone.at_frame(frame),
+        },
+        Screening::Stochastic(recipe) => stochastic::draw(tone, recipe, frame, key),
+        Screening::Inkjet(recipe) => inkjet::draw(tone, recipe, frame, key),
+    }
+}
+
+fn truth_of(ink: Ink, screen: &clustered::Screen, cover: &Plane) -> ScreenTruth {
+    ScreenTruth {
+        ink,
+        ruling_lpi: screen.ruling_lpi(),
+        angle_deg: screen.angle_deg(),
+        area: mean(cover),
+        vectors_per_mm: screen.vectors_per_mm.clone(),
+    }
+}
+
+fn mean(plane: &Plane) -> f64 {
+    plane.iter().map(|&v| f64::from(v)).sum::<f64>() / plane.len().max(1) as f64
+}
+
+fn sheet_truth(original: &Original, recipe: &Recipe, screens: Vec<ScreenTruth>) -> SheetTruth {
+    let process = recipe.inks.iter().any(|ink| ink.ink == Ink::C);
+    let colouring = if process {
+        ColourTruth::ProcessColour
+    } else {
+        ColourTruth::None
+    };
+    SheetTruth {
+        origin: Origin::Halftone,
+        other: Some(format!("{} of a {}", recipe.family.words(), original.what)),
+        colouring: vec![colouring],
+        marks: None,
+        hatching: Vec::new(),
+        screens,
+        stochastic: !matches!(recipe.screening, Screening::Clustered(_)),
+        grains_per_mm: None,
+        tint: None,
+    }
+}
+
+/// Tone of one ink, 0–1, at the resolution of the original.
+#[derive(Clone, Debug)]
+pub struct Tone {
+    /// Wanted ink area.
+    pub plane: Plane,
+    /// Resolution, px per mm of the reproduction.
+    pub px_per_mm: f64,
+    /// Where the middle lies on the sheet, mm from the sheet's middle, y down.
+    pub shift_mm: [f64; 2],
+}
+
+impl Tone {
+    /// Wanted area at each pixel of the frame (bilinear).
+    #[must_use]
+    pub fn at_frame(&self, frame: Frame) -> Plane {
+        self.at_grid([frame.px_per_mm; 2], frame.size_px)
+    }
+
+    /// Wanted area at each point of a grid with the given points per mm along x and y, centred on
+    /// the sheet.
+    #[must_use]
+    pub fn at_grid(&self, points_per_mm: [f64; 2], size: [usize; 2]) -> Plane {
+        use rayon::prelude::*;
+        let (h, w) = self.plane.dim();
+        let mut out = Plane::zeros((size[1], size[0]));
+        let (Some(from), Some(to), true) = (
+            self.plane.as_slice(),
+            out.as_slice_mut(),
+            w > 0 && h > 0 && size[0] > 0,
+        ) else {
+            return out;
+        };
+        let columns = self.places(size[0], points_per_mm[0], w, self.shift_mm[0]);
+        let rows = self.places(size[1], points_per_mm[1], h, self.shift_mm[1]);
+        to.par_chunks_mut(size[0]).zip(&rows).for_each(|(row, at)| {
+            let upper = &from[at.low * w..(at.low + 1) * w];
+            let lower = &from[at.high * w..(at.high + 1) * w];
+            for (cell, at_x) in row.iter_mut().zip(&columns) {
+                let up = at_x.between(upper);
+                *cell = up + at.share * (at_x.between(lower) - up);
+            }
+        });
+        out
+    }
+
+    fn places(&self, count: usize, points_per_mm: f64, length: usize, shift_mm: f64) -> Vec<Place> {
+        let (middle, last) = ((count as f64 - 1.0) / 2.0, length as f64 - 1.0);
+        (0..count)
+            .map(|i| {
+                let mm = (i as f64 - middle) / points_per_mm - shift_mm;
+                let at = (last / 2.0 + mm * self.px_per_mm).clamp(0.0, last);
+                let low = at.floor() as usize;
+                Place {
+                    low,
+                    high: (low + 1).min(length - 1),
+                    share: (at - low as f64) as f32,
+                }
+            })
+            .collect()
+    }
+}
+
+/// A place between two samples.
+struct Place {
+    low: usize,
+    high: usize,
+    share: f32,
+}
+
+impl Place {
+    fn between(&self, line: &[f32]) -> f32 {
+        let low = line[self.low];
+        low + self.share * (line[self.high] - low)
+    }
+}
+
+/// Area mean of a bitmap with its own px per mm over each pixel of the frame; both are centred on
+/// the sheet. The bitmap must cover the frame; outside it is continued by its edge.
+#[must_use]
+pub fn area_mean(bitmap: &Plane, bitmap_px_per_mm: [f64; 2], frame: Frame) -> Plane {
+    let along = resampled_rows(
+        bitmap,
+        frame.size_px[0],
+        bitmap_px_per_mm[0] / frame.px_per_mm,
+    );
+    let turned = along.t().as_standard_layout().into_owned();
+    let both = resampled_rows(
+        &turned,
+        frame.size_px[1],
+        bitmap_px_per_mm[1] / frame.px_per_mm,
+    );
+    both.t().as_standard_layout().into_owned()
+}
+
+/// `ratio` bitmap px to one output px, along x.
+fn resampled_rows(bitmap: &Plane, count: usize, ratio: f64) -> Plane {
+    use rayon::prelude::*;
+    let (h, w) = bitmap.dim();
+    let mut out = Plane::zeros((h, count));
+    let (Some(from), Some(to), true) = (bitmap.as_slice(), out.as_slice_mut(), w > 0 && count > 0)
+    else {
+        return out;
+    };
+    let middle = (w as f64 - 1.0) / 2.0 - ratio * (count as f64 - 1.0) / 2.0;
+    // Pixel i covers [i − ½, i + ½] in either grid.
+    let spans: Vec<Span> = (0..count)
+        .map(|i| Span::of(middle + ratio * i as f64 + 0.5, ratio, w))
+        .collect();
+    to.par_chunks_mut(count)
+        .zip(from.par_chunks(w))
+        .for_each(|(to, from)| {
+            for (cell, span) in to.iter_mut().zip(&spans) {
+                *cell = span.mean(from);
+            }
+        });
+    out
+}
+
+struct Span {
+    first: usize,
+    first_share: f32,
+    last: usize,
+    last_share: f32,
+    norm: f32,
+}
+
+impl Span {
+    fn of(centre: f64, width: f64, length: usize) -> Self {
+        let clip = |v: f64| v.clamp(0.0, length as f64);
+        let (from, to) = (clip(centre - width / 2.0), clip(centre + width / 2.0));
+        let first = (from.floor() as usize).min(length - 1);
+        let last = ((to.ceil() as usize).max(1) - 1).max(first);
+        let (first_share, last_share) = if first == last {
+            ((to - from) as f32, 0.0)
+        } else {
+            (
+                (first as f64 + 1.0 - from) as f32,
+                (to - last as f64) as f32,
+            )
+        };
+        let sum = (to - from) as f32;
+        if sum <= 1e-6 {
+            return Self {
+                first,
+                first_share: 1.0,
+                last: first,
+                last_share: 0.0,
+                norm: 1.0,
+            };
+        }
+        Self {
+            first,
+            first_share,
+            last,
+            last_share,
+            norm: 1.0 / sum,
+        }
+    }
+
+    fn mean(&self, row: &[f32]) -> f32 {
+        if self.first == self.last {
+            return row[self.first] * self.first_share * self.norm;
+        }
+        let whole: f32 = row[self.first + 1..self.last].iter().sum();
+        let ends = row[self.first] * self.first_share + row[self.last] * self.last_share;
+        (whole + ends) * self.norm
+    }
+}

@@ -1,0 +1,216 @@
+//! The reading and the findings it rests on.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A process that the tool can read.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Process {
+    /// Dots and flicks cut or etched into a plate.
+    StippleEngraving,
+    /// Lines cut or etched into a plate.
+    LineEngraving,
+    /// Crayon or pen on stone, one ink.
+    Lithograph,
+    /// A lithograph with a flat tint from a second stone.
+    TintedLithograph,
+    /// A reproduction by any screen: crossline, laser, stochastic, inkjet.
+    Halftone,
+}
+
+impl Process {
+    /// All of them, in the order used everywhere.
+    pub const ALL: [Self; 5] = [
+        Self::StippleEngraving,
+        Self::LineEngraving,
+        Self::Lithograph,
+        Self::TintedLithograph,
+        Self::Halftone,
+    ];
+
+    /// Name in the trade's words, lower case.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::StippleEngraving => "stipple engraving",
+            Self::LineEngraving => "line engraving",
+            Self::Lithograph => "lithograph",
+            Self::TintedLithograph => "tinted lithograph",
+            Self::Halftone => "halftone reproduction",
+        }
+    }
+
+    /// Key in JSON and in tables, as the design's contract has it.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::StippleEngraving => "stipple-engraving",
+            Self::LineEngraving => "line-engraving",
+            Self::Lithograph => "lithograph",
+            Self::TintedLithograph => "tinted-lithograph",
+            Self::Halftone => "halftone",
+        }
+    }
+
+    /// The process with a key.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|process| process.key() == key)
+    }
+}
+
+/// Where the colour lies, as read.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Colouring {
+    /// Black, or one near-black ink, on bare paper.
+    None,
+    /// Brushed wash over printed marks.
+    HandWash,
+    /// The plate was inked in colour.
+    ColouredInk,
+    /// A flat tint from its own stone.
+    PrintedTint,
+    /// Three or four process inks.
+    ProcessColour,
+    /// Cannot be told from these photographs.
+    Undetermined,
+}
+
+impl Colouring {
+    /// All that can be read, without "undetermined".
+    pub const ALL: [Self; 5] = [
+        Self::None,
+        Self::HandWash,
+        Self::ColouredInk,
+        Self::PrintedTint,
+        Self::ProcessColour,
+    ];
+
+    /// Key in JSON and in tables.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::HandWash => "hand-wash",
+            Self::ColouredInk => "coloured-ink",
+            Self::PrintedTint => "printed-tint",
+            Self::ProcessColour => "process-colour",
+            Self::Undetermined => "undetermined",
+        }
+    }
+
+    /// The colouring with a key.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL
+            .into_iter()
+            .chain([Self::Undetermined])
+            .find(|colouring| colouring.key() == key)
+    }
+
+    /// Name in the trade's words, lower case.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::None => "no colour",
+            Self::HandWash => "hand wash over the printed marks",
+            Self::ColouredInk => "colour in the ink",
+            Self::PrintedTint => "a flat tint printed from its own stone",
+            Self::ProcessColour => "process colour",
+            Self::Undetermined => "undetermined",
+        }
+    }
+}
+
+/// What one measurement says.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Finding {
+    /// Key of the measurement, e.g. `marks.clark_evans`.
+    pub measurement: String,
+    /// Its name in plain words ("Evenness of spacing of the marks").
+    pub title: String,
+    /// The value as weighed.
+    pub value: f64,
+    /// Unit as in [`crate::measured::Figure::unit`].
+    pub unit: String,
+    /// 95 % interval of the value where known.
+    pub interval: Option<[f64; 2]>,
+    /// Central 80 % of the reference sample of each process: what such prints usually show.
+    pub reference: BTreeMap<Process, [f64; 2]>,
+    /// Weight per process: log10 of its likelihood over the mean likelihood of all five, after
+    /// fusion and bounds. The rows of all findings add up to the reading's, before bounds on the sum.
+    pub log10_lr: BTreeMap<Process, f64>,
+    /// Reason in plain trade language.
+    pub because: String,
+}
+
+/// The reading as a whole.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Reading {
+    /// The process, or none when undetermined.
+    pub process: Option<Process>,
+    /// Probability of each process under the priors, given that it is one of the five.
+    pub posterior: BTreeMap<Process, f64>,
+    /// Prior probabilities used (equal unless the user gave others).
+    pub prior: BTreeMap<Process, f64>,
+    /// log10 likelihood ratio of each process against the mean of the other four.
+    pub log10_lr: BTreeMap<Process, f64>,
+    /// Strength of the evidence for the process read, in the words of the ENFSI guideline
+    /// (2015); for an undetermined reading, of the best-supported process.
+    pub strength: String,
+    /// Share of reference specimens of the best-supported process that fit it as badly as this
+    /// photograph or worse, 0–1: a test of whether it is any of the five at all.
+    pub fit: Option<f64>,
+    /// Where the colour lies; never empty.
+    pub colouring: Vec<Colouring>,
+    /// Probability that each kind of colouring is present, with equal priors.
+    pub colouring_posterior: BTreeMap<Colouring, f64>,
+    /// Why it is undetermined; empty when it is not.
+    pub undetermined_because: Vec<String>,
+    /// What to photograph next, most useful first.
+    pub next_photographs: Vec<String>,
+    /// All findings that were weighed, heaviest first.
+    pub findings: Vec<Finding>,
+}
+
+impl Reading {
+    /// Findings that speak for the best-supported process, heaviest first, and those against it.
+    #[must_use]
+    pub fn for_and_against(&self) -> (Vec<&Finding>, Vec<&Finding>) {
+        let Some(best) = self.best() else {
+            return (Vec::new(), Vec::new());
+        };
+        let weight = |f: &&Finding| f.log10_lr.get(&best).copied().unwrap_or(0.0);
+        self.findings.iter().partition(|f| weight(f) >= 0.0)
+    }
+
+    /// The process with the highest posterior, read or not.
+    #[must_use]
+    pub fn best(&self) -> Option<Process> {
+        self.posterior
+            .iter()
+            .max_by(|a, b| a.1.total_cmp(b.1))
+            .map(|(process, _)| *process)
+    }
+}
+
+/// Words of the ENFSI Guideline for Evaluative Reporting (2015) for a likelihood ratio.
+#[must_use]
+pub fn enfsi_words(log10_lr: f64) -> &'static str {
+    match log10_lr {
+        x if x < 2f64.log10() => "no support",
+        x if x < 1.0 => "weak support",
+        x if x < 2.0 => "moderate support",
+        x if x < 3.0 => "moderately strong support",
+        x if x < 4.0 => "strong support",
+        x if x < 6.0 => "very strong support",
+        _ => "extremely strong support",
+    }
+}

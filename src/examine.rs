@@ -38,12 +38,19 @@ pub fn photograph(file: &std::path::Path, options: &ReadOptions) -> Result<Exami
 pub fn sheet(
     files: &[PathBuf],
     options: &ReadOptions,
-    _prior: Option<BTreeMap<Process, f64>>,
+    prior: Option<BTreeMap<Process, f64>>,
 ) -> Result<Examination, PhotoError> {
     let photos = files
         .iter()
         .map(|file| photograph(file, options))
         .collect::<Result<Vec<_>, _>>()?;
+    Ok(together(photos, prior))
+}
+
+/// Combines what several photographs of one sheet say. `prior`: probability of each process
+/// before the photographs are looked at; equal where none is given.
+#[must_use]
+pub fn together(photos: Vec<Examined>, _prior: Option<BTreeMap<Process, f64>>) -> Examination {
     let reading = Reading {
         process: None,
         posterior: BTreeMap::new(),
@@ -57,5 +64,5 @@ pub fn sheet(
         next_photographs: Vec::new(),
         findings: Vec::new(),
     };
-    Ok(Examination { photos, reading })
+    Examination { photos, reading }
 }

@@ -9,6 +9,7 @@ mod container;
 pub mod decode;
 pub mod field;
 mod pixels;
+pub mod rule;
 pub mod scale;
 mod upright;
 
@@ -17,6 +18,7 @@ use crate::plane::{Mask, Rgb};
 pub use adequacy::Adequacy;
 pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read};
 pub use field::Field;
+pub use rule::{RuleError, RuleReading, measure_rule};
 pub use scale::Scale;
 
 /// What is known of a file besides its pixels, kept as provenance.

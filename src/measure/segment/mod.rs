@@ -140,6 +140,7 @@ pub(crate) mod tests {
             grey_density: crate::ink::density::mean_of_channels(&density),
             usable: Array2::from_elem(density[0].dim(), true),
             density,
+            light: [[0.8f64.ln(), 0.0, 0.0, 0.0, 0.0, 0.0]; 3],
             paper: Paper {
                 linear: [0.8; 3],
                 lab: [91.0, 0.0, 0.0],

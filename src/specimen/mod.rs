@@ -31,6 +31,8 @@ pub mod plate;
 pub mod screen;
 pub mod series;
 pub mod sheet;
+#[cfg(test)]
+mod spectrum;
 pub mod stone;
 pub mod texture;
 pub mod truth;

@@ -264,8 +264,9 @@ fn original(
     frame: Frame,
     rng: &mut ChaCha8Rng,
 ) -> Original {
-    let on_original = rng.random_range(22.0..40.0);
-    let px_per_mm: f64 = on_original / reduction;
+    // About as fine as the sheet, within what marks need to look right and what a scan would keep.
+    let on_original = (0.8 * frame.px_per_mm * reduction).clamp(14.0, 40.0);
+    let px_per_mm = on_original / reduction;
     let size_px = frame
         .size_px
         .map(|n| ((n as f64 / frame.px_per_mm + 0.5) * px_per_mm).ceil() as usize + 2);
@@ -355,5 +356,96 @@ fn truth_of(seed: u64, drawn: &Drawn, camera: &CameraRecipe) -> SpecimenTruth {
             screen: drawn.screen.clone(),
             reduction: drawn.reduction,
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plane::Plane;
+    use crate::specimen::spectrum::peak_near;
+
+    fn small() -> SeriesRequest {
+        SeriesRequest {
+            size_px: Some([220, 170]),
+            px_per_mm: Some([30.0, 60.0]),
+            ..SeriesRequest::default()
+        }
+    }
+
+    #[test]
+    fn a_seed_gives_the_same_file_and_the_same_truth() {
+        let seed = SeedFamily::Scoring.seed(4);
+        let (a, b) = (specimen(seed, &small()), specimen(seed, &small()));
+        assert_eq!(a.encode().expect("encodes"), b.encode().expect("encodes"));
+        assert_eq!(a.truth, b.truth);
+        let c = specimen(SeedFamily::Training.seed(4), &small());
+        assert_ne!(a.photo, c.photo);
+    }
+
+    #[test]
+    fn a_series_is_its_specimens_in_order_and_takes_turns() {
+        let all = series(SeedFamily::Training, 3, 5, &small());
+        let alone = specimen(SeedFamily::Training.seed(5), &small());
+        assert_eq!(all[2].photo, alone.photo);
+        let mut origins: Vec<Origin> = all.iter().map(|s| s.truth.origin).collect();
+        origins.sort_unstable();
+        assert_eq!(origins, FIVE);
+    }
+
+    #[test]
+    fn truth_survives_json() {
+        let truth = specimen(SeedFamily::Scoring.seed(1), &small()).truth;
+        let json = serde_json::to_string(&truth).expect("serialises");
+        let back: SpecimenTruth = serde_json::from_str(&json).expect("parses");
+        assert_eq!(back.origin, truth.origin);
+        assert_eq!(back.nuisance.camera.size_px, truth.nuisance.camera.size_px);
+    }
+
+    #[test]
+    fn the_photo_shows_the_screen_where_the_truth_says() {
+        let request = SeriesRequest {
+            origin: Some(Origin::Halftone),
+            family: Some(Family::OffsetBlack),
+            reproduces_old: Some(false),
+            hardness: Some(Hardness::Easy),
+            size_px: Some([320, 260]),
+            px_per_mm: Some([60.0, 70.0]),
+            ..SeriesRequest::default()
+        };
+        let mut checked = 0;
+        for index in 0..4 {
+            let specimen = specimen(SeedFamily::Scoring.seed(index), &request);
+            let screen = &specimen.truth.screens[0];
+            if !screen.resolvable || specimen.truth.field.is_some() {
+                continue;
+            }
+            let green = Plane::from_shape_fn((260, 320), |(y, x)| {
+                f32::from(specimen.photo.get_pixel(x as u32, y as u32)[1])
+            });
+            let truth = screen.vectors_per_px[0];
+            let found = peak_near(&green, truth, 2.5e-3);
+            let miss = (found[0] - truth[0]).hypot(found[1] - truth[1]) * screen.period_px;
+            // The window weighs the middle, the truth the whole field; distortions differ by less.
+            assert!(miss < 0.01, "{found:?} for {truth:?}");
+            checked += 1;
+        }
+        assert!(
+            checked > 0,
+            "no seed gave a resolvable screen in a full frame"
+        );
+    }
+
+    #[test]
+    fn periodic_look_alikes_have_no_screen() {
+        for periodic in Periodic::ALL {
+            let request = SeriesRequest {
+                periodic: Some(periodic),
+                ..small()
+            };
+            let truth = specimen(SeedFamily::Scoring.seed(2), &request).truth;
+            assert!(truth.screens.is_empty() && !truth.stochastic);
+            assert_ne!(truth.origin, Origin::Halftone);
+        }
     }
 }

@@ -113,7 +113,8 @@ impl Canvas {
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
         for row in clip(y - r - 0.5, h)..clip(y + r + 1.5, h) {
             for column in clip(x - r - 0.5, w)..clip(x + r + 1.5, w) {
-                let distance = (column as f64 - x).hypot(row as f64 - y);
+                let (dx, dy) = (column as f64 - x, row as f64 - y);
+                let distance = (dx * dx + dy * dy).sqrt();
                 let cover = (r + 0.5 - distance).clamp(0.0, 1.0) as f32;
                 self.bare[[row, column]] *= 1.0 - cover;
             }

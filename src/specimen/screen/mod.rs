@@ -332,3 +332,96 @@ impl Span {
         (whole + ends) * self.norm
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::stochastic::{Placement, SpotRecipe};
+    use super::*;
+
+    const FRAME: Frame = Frame {
+        px_per_mm: 52.0,
+        size_px: [211, 157],
+    };
+
+    fn flat(area: f32) -> Tone {
+        Tone {
+            plane: Plane::from_elem((5, 8), area),
+            px_per_mm: 1.5,
+            shift_mm: [0.01, -0.02],
+        }
+    }
+
+    #[test]
+    fn stochastic_screens_print_the_wanted_area_and_leave_paper_bare() {
+        let placements = [
+            Placement::Mask,
+            Placement::Diffused { noise: 0.2 },
+            Placement::Clustered { hysteresis: 0.5 },
+        ];
+        for placement in placements {
+            let recipe = SpotRecipe {
+                spot_um: 23.0,
+                placement,
+            };
+            for area in [0.0, 0.12, 0.5, 0.9] {
+                let drawn = stochastic::draw(&flat(area), &recipe, FRAME, 5);
+                assert!(
+                    (mean(&drawn) - f64::from(area)).abs() < 0.03,
+                    "{placement:?} {area}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn ink_drops_cover_about_the_wanted_area() {
+        let recipe = inkjet::DropRecipe {
+            dpi: [720.0, 360.0],
+            drop_um: vec![35.0, 50.0, 90.0],
+            placement: Placement::Diffused { noise: 0.1 },
+            scatter_um: 5.0,
+            weave_um: 2.0,
+            nozzles: 16,
+            satellites: 0.0,
+        };
+        for area in [0.0, 0.2, 0.6] {
+            let drawn = inkjet::draw(&flat(area), &recipe, FRAME, 9);
+            assert!(
+                (mean(&drawn) - f64::from(area)).abs() < 0.1,
+                "{area}: {}",
+                mean(&drawn)
+            );
+        }
+    }
+
+    #[test]
+    fn area_means_keep_the_mean_and_the_place() {
+        // One bitmap pixel of 0.1 mm, off-centre, seen at 52 px/mm.
+        let mut bitmap = Plane::zeros((33, 45));
+        bitmap[[20, 30]] = 1.0;
+        let seen = area_mean(&bitmap, [10.0; 2], FRAME);
+        let sum: f64 = seen.iter().map(|&v| f64::from(v)).sum();
+        assert!((sum - 5.2 * 5.2).abs() < 0.05, "{sum}");
+        let x: f64 = seen
+            .indexed_iter()
+            .map(|((_, x), &v)| x as f64 * f64::from(v))
+            .sum::<f64>()
+            / sum;
+        // (30 − 22) bitmap px from the middle, at 5.2 px each, from the middle of 211 px.
+        assert!((x - (105.0 + 8.0 * 5.2)).abs() < 0.05, "{x}");
+    }
+
+    #[test]
+    fn process_solids_look_like_their_names() {
+        use rand::SeedableRng;
+        let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let strongest = |ink| {
+            let density = solids::process(ink, true, &mut rng).solid_density;
+            (0..3).max_by(|&a, &b| density[a].total_cmp(&density[b]))
+        };
+        assert_eq!(
+            [Ink::C, Ink::M, Ink::Y].map(strongest),
+            [Some(0), Some(1), Some(2)]
+        );
+    }
+}

@@ -197,13 +197,13 @@ impl Family {
                 0.0
             },
             strength: if rough_paper {
-                rng.random_range(0.55..0.95)
+                rng.random_range(0.68..0.97)
             } else {
                 rng.random_range(0.82..1.0)
             },
             rim: letterpress.then(|| Rim {
                 width_mm: rng.random_range(0.012..0.04),
-                hollow: rng.random_range(0.05..0.45),
+                hollow: rng.random_range(0.05..0.35),
             }),
         }
     }

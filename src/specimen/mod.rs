@@ -12,15 +12,25 @@
 //! - [`paper`]: wove and laid paper, foxing, ink spread.
 //! - [`light`]: light off the printed sheet.
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
+//! - [`periodic`]: pictures that repeat but are no screen, and a rule.
+//! - [`truth`]: the truth of a sheet carried through the camera.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
+pub mod block;
 pub mod blur;
 pub mod camera;
+pub mod colouring;
+pub mod draw;
 pub mod drawing;
 pub mod light;
 pub mod noise;
 pub mod paper;
 pub mod patches;
+pub mod periodic;
+pub mod plate;
 pub mod screen;
+pub mod series;
 pub mod sheet;
+pub mod stone;
 pub mod texture;
+pub mod truth;

@@ -1,21 +1,13 @@
 //! The main job: photo files of one sheet → measurements → one reading.
 
-use crate::ink::{self, Inked};
-use crate::measure::{self, Measurements};
+use crate::ink;
+use crate::measure;
+pub use crate::measure::Examined;
 use crate::photo::{self, Photo, PhotoError, ReadOptions};
-use crate::weigh::{Process, Reading};
+use crate::weigh::reference::REFERENCE;
+use crate::weigh::{self, Process, Reading};
 use std::collections::BTreeMap;
-use std::path::PathBuf;
-
-/// One photograph with all that was made of it.
-pub struct Examined {
-    /// The photograph.
-    pub photo: Photo,
-    /// As ink on paper.
-    pub inked: Inked,
-    /// What was measured.
-    pub measurements: Measurements,
-}
+use std::path::{Path, PathBuf};
 
 /// The result for one sheet.
 pub struct Examination {
@@ -29,15 +21,34 @@ pub struct Examination {
 ///
 /// # Errors
 /// As [`photo::read`].
-pub fn photograph(file: &std::path::Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
-    let photo = photo::read(file, options)?;
+pub fn photograph(file: &Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
+    Ok(measured(photo::read(file, options)?))
+}
+
+/// Examines a photograph whose file is already in memory; `name` is kept as its name.
+///
+/// # Errors
+/// As [`photo::read`].
+pub fn bytes(bytes: &[u8], name: &Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
+    Ok(measured(photo::from_bytes(bytes, name, options)?))
+}
+
+fn measured(photo: Photo) -> Examined {
     let inked = ink::ink_on_paper(&photo);
     let measurements = measure::measure(&inked);
-    Ok(Examined {
+    Examined {
         photo,
         inked,
         measurements,
-    })
+    }
+}
+
+/// Combines photographs already measured, all of one sheet into one reading; equal priors unless others are given.
+#[must_use]
+pub fn together(photos: Vec<Examined>, prior: Option<BTreeMap<Process, f64>>) -> Examination {
+    let prior = prior.unwrap_or_else(weigh::read::equal_priors);
+    let reading = weigh::read::read(&photos, &prior, &REFERENCE);
+    Examination { photos, reading }
 }
 
 /// Examines several photographs of one sheet and combines what they say.
@@ -47,24 +58,11 @@ pub fn photograph(file: &std::path::Path, options: &ReadOptions) -> Result<Exami
 pub fn sheet(
     files: &[PathBuf],
     options: &ReadOptions,
-    _prior: Option<BTreeMap<Process, f64>>,
+    prior: Option<BTreeMap<Process, f64>>,
 ) -> Result<Examination, PhotoError> {
     let photos = files
         .iter()
         .map(|file| photograph(file, options))
         .collect::<Result<Vec<_>, _>>()?;
-    let reading = Reading {
-        process: None,
-        posterior: BTreeMap::new(),
-        prior: BTreeMap::new(),
-        log10_lr: BTreeMap::new(),
-        strength: String::new(),
-        fit: None,
-        colouring: vec![crate::weigh::Colouring::Undetermined],
-        colouring_posterior: BTreeMap::new(),
-        undetermined_because: vec!["the weighing is not built yet".into()],
-        next_photographs: Vec::new(),
-        findings: Vec::new(),
-    };
-    Ok(Examination { photos, reading })
+    Ok(together(photos, prior))
 }

@@ -10,6 +10,7 @@ pub mod points;
 pub mod segment;
 
 use crate::ink::Inked;
+use crate::photo::Photo;
 
 /// Everything measured on one photograph.
 #[derive(Clone, Debug)]
@@ -28,17 +29,28 @@ pub struct Measurements {
     pub layering: layering::Layering,
 }
 
+/// One photograph with all that was made of it.
+pub struct Examined {
+    /// The photograph.
+    pub photo: Photo,
+    /// As ink on paper.
+    pub inked: Inked,
+    /// What was measured.
+    pub measurements: Measurements,
+}
+
 /// Measures all that the photograph can bear.
 #[must_use]
 pub fn measure(inked: &Inked) -> Measurements {
     let segments = segment::find(inked);
+    let ground = film::ground::map(inked);
     let lattice = lattice::measure(inked);
     Measurements {
         marks: marks::measure(inked, &segments),
         lines: lines::measure(inked, &segments),
         grain: grain::measure(inked, &segments),
-        film: film::measure(inked, &segments),
-        layering: layering::measure(inked, &segments),
+        film: film::on_ground(inked, &ground),
+        layering: layering::on_ground(inked, &ground),
         lattice,
     }
 }

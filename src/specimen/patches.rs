@@ -12,11 +12,23 @@ const LEAST_PX: u32 = 2;
 /// corners. All figures are 0 where nothing is printed.
 #[must_use]
 pub fn marks_of(cover: &Plane, px_per_mm: f64) -> MarksTruth {
-    let mut areas = areas_px(cover);
+    let areas = areas_px(cover);
+    let printed = cover.iter().filter(|&&a| a >= PRINTED).count();
+    let share = printed as f64 / cover.len().max(1) as f64;
+    let sheet_mm2 = cover.len().max(1) as f64 / (px_per_mm * px_per_mm);
+    marks_from(areas, share, px_per_mm, sheet_mm2)
+}
+
+/// Truth of marks with the given areas (px), on `field_mm2` of sheet of which `coverage` is printed.
+#[must_use]
+pub fn marks_from(
+    mut areas: Vec<u32>,
+    coverage: f64,
+    px_per_mm: f64,
+    field_mm2: f64,
+) -> MarksTruth {
     areas.retain(|&area| area >= LEAST_PX);
     areas.sort_unstable();
-    let sheet_mm2 = cover.len().max(1) as f64 / (px_per_mm * px_per_mm);
-    let printed = cover.iter().filter(|&&a| a >= PRINTED).count();
     let diameter_um = |share: f64| {
         let at = (share * areas.len() as f64) as usize;
         let area = areas.get(at.min(areas.len().saturating_sub(1)));
@@ -25,22 +37,43 @@ pub fn marks_of(cover: &Plane, px_per_mm: f64) -> MarksTruth {
     };
     MarksTruth {
         count: areas.len(),
-        density_per_mm2: areas.len() as f64 / sheet_mm2,
+        density_per_mm2: areas.len() as f64 / field_mm2,
         diameter_um: [0.1, 0.5, 0.9].map(diameter_um),
-        coverage: printed as f64 / cover.len().max(1) as f64,
+        coverage,
     }
+}
+
+/// Whether a cover counts as printed.
+#[must_use]
+pub fn is_printed(cover: f32) -> bool {
+    cover >= PRINTED
+}
+
+/// One connected printed patch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patch {
+    /// Area, px.
+    pub area_px: u32,
+    /// Centre of gravity, px, x then y.
+    pub centre_px: [f64; 2],
 }
 
 /// Areas in px of all connected patches, in the order of their first pixel.
 fn areas_px(cover: &Plane) -> Vec<u32> {
+    found(cover).iter().map(|patch| patch.area_px).collect()
+}
+
+/// All connected patches, in the order of their first pixel.
+#[must_use]
+pub fn found(cover: &Plane) -> Vec<Patch> {
     let mut forest = Forest::default();
     let mut above: Vec<Run> = Vec::new();
-    for row in cover.rows() {
-        let mut here = runs_of(row.iter().copied(), &mut forest);
+    for (y, row) in cover.rows().into_iter().enumerate() {
+        let mut here = runs_of(y, row.iter().copied(), &mut forest);
         join_to_row_above(&mut here, &above, &mut forest);
         above = here;
     }
-    forest.areas()
+    forest.patches()
 }
 
 /// A stretch of printed pixels in one row, `from..to`.
@@ -51,7 +84,7 @@ struct Run {
     label: usize,
 }
 
-fn runs_of(row: impl Iterator<Item = f32>, forest: &mut Forest) -> Vec<Run> {
+fn runs_of(y: usize, row: impl Iterator<Item = f32>, forest: &mut Forest) -> Vec<Run> {
     let mut runs: Vec<Run> = Vec::new();
     for (x, a) in row.enumerate() {
         if a < PRINTED {
@@ -67,7 +100,14 @@ fn runs_of(row: impl Iterator<Item = f32>, forest: &mut Forest) -> Vec<Run> {
         }
     }
     for run in &runs {
-        forest.area[run.label] += (run.to - run.from) as u32;
+        let count = (run.to - run.from) as u32;
+        forest.area[run.label] += count;
+        // The mean x of from..to is (from + to − 1) / 2.
+        let x = (run.from + run.to - 1) as f64 / 2.0;
+        forest.add_to_sums(
+            run.label,
+            [f64::from(count) * x, f64::from(count) * y as f64],
+        );
     }
     runs
 }
@@ -85,17 +125,19 @@ fn join_to_row_above(here: &mut [Run], above: &[Run], forest: &mut Forest) {
     }
 }
 
-/// Union–find over labels, with the area carried by the root.
+/// Union–find over labels, with the area and the sums of x and y carried by the root.
 #[derive(Default)]
 struct Forest {
     parent: Vec<usize>,
     area: Vec<u32>,
+    sums: Vec<[f64; 2]>,
 }
 
 impl Forest {
     fn plant(&mut self) -> usize {
         self.parent.push(self.parent.len());
         self.area.push(0);
+        self.sums.push([0.0; 2]);
         self.parent.len() - 1
     }
 
@@ -113,13 +155,22 @@ impl Forest {
             let (keep, drop) = (a.min(b), a.max(b));
             self.parent[drop] = keep;
             self.area[keep] += self.area[drop];
+            self.add_to_sums(keep, self.sums[drop]);
         }
     }
 
-    fn areas(&self) -> Vec<u32> {
+    fn add_to_sums(&mut self, label: usize, [x, y]: [f64; 2]) {
+        self.sums[label][0] += x;
+        self.sums[label][1] += y;
+    }
+
+    fn patches(&self) -> Vec<Patch> {
         (0..self.parent.len())
             .filter(|&i| self.parent[i] == i)
-            .map(|i| self.area[i])
+            .map(|i| Patch {
+                area_px: self.area[i],
+                centre_px: self.sums[i].map(|sum| sum / f64::from(self.area[i].max(1))),
+            })
             .collect()
     }
 }
@@ -184,6 +235,15 @@ mod tests {
         assert!((marks.coverage - 20.0 / 600.0).abs() < 1e-12);
         // 4 px at 10 px/mm: 1000 · √(16 / π) / 10 µm.
         assert!((marks.diameter_um[0] - 225.676).abs() < 0.01);
+    }
+
+    #[test]
+    fn centres_of_two_known_squares() {
+        let mut cover = Plane::zeros((20, 30));
+        cover.slice_mut(ndarray::s![2..4, 3..5]).fill(1.0);
+        cover.slice_mut(ndarray::s![10..14, 20..24]).fill(0.8);
+        let centres: Vec<[f64; 2]> = found(&cover).iter().map(|p| p.centre_px).collect();
+        assert_eq!(centres, [[3.5, 2.5], [21.5, 11.5]]);
     }
 
     #[test]

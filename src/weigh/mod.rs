@@ -2,6 +2,15 @@
 //!
 //! - [`reading`]: the types that travel on: findings, the reading, its words.
 
+pub mod advice;
+pub mod features;
+pub mod fuse;
+pub mod likelihood;
+pub mod read;
 pub mod reading;
+pub mod reference;
+pub mod score;
+pub mod table;
+pub mod typical;
 
 pub use reading::{Colouring, Finding, Process, Reading};

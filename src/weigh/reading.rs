@@ -55,6 +55,12 @@ impl Process {
             Self::Halftone => "halftone",
         }
     }
+
+    /// The process with a key.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|process| process.key() == key)
+    }
 }
 
 /// Where the colour lies, as read.
@@ -78,6 +84,37 @@ pub enum Colouring {
 }
 
 impl Colouring {
+    /// All that can be read, without "undetermined".
+    pub const ALL: [Self; 5] = [
+        Self::None,
+        Self::HandWash,
+        Self::ColouredInk,
+        Self::PrintedTint,
+        Self::ProcessColour,
+    ];
+
+    /// Key in JSON and in tables.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::HandWash => "hand-wash",
+            Self::ColouredInk => "coloured-ink",
+            Self::PrintedTint => "printed-tint",
+            Self::ProcessColour => "process-colour",
+            Self::Undetermined => "undetermined",
+        }
+    }
+
+    /// The colouring with a key.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        Self::ALL
+            .into_iter()
+            .chain([Self::Undetermined])
+            .find(|colouring| colouring.key() == key)
+    }
+
     /// Name in the trade's words, lower case.
     #[must_use]
     pub fn name(self) -> &'static str {

@@ -1,0 +1,76 @@
+//! One file a command; each translates arguments into calls of the library.
+
+mod calibrate;
+mod examine;
+mod generate;
+mod output;
+mod prior;
+mod schema;
+mod trial;
+
+use clap::{Parser, Subcommand};
+use std::process::ExitCode;
+
+/// Exit code when something asked for could not be done; clap uses the same for bad arguments.
+pub const TROUBLE: u8 = 2;
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done; \"undetermined\" is a result too
+  2  trouble: an argument is wrong, a file cannot be read or written
+     (with several photographs the others are still examined)";
+
+/// Measures a loupe photograph of a print and weighs how it was printed.
+#[derive(Debug, Parser)]
+#[command(name = "inktell", version, after_help = EXIT_CODES, arg_required_else_help = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Examine one or more photographs of one sheet
+    Examine(examine::Options),
+    /// Try the readings on specimens or photographs whose truth is known
+    Trial(trial::Options),
+    /// Fit the reference distributions that readings rest on
+    Calibrate(calibrate::Options),
+    /// Print the JSON Schema of the document that `examine --json` writes
+    Schema,
+    /// Write shell completions and a man page into a folder
+    #[command(hide = true)]
+    Generate(generate::Options),
+}
+
+/// How a command that ran to its end went.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Everything asked for was done.
+    Done,
+    /// Some of it; what was not has been reported on standard error.
+    Partly,
+}
+
+impl From<Outcome> for ExitCode {
+    fn from(outcome: Outcome) -> Self {
+        match outcome {
+            Outcome::Done => Self::SUCCESS,
+            Outcome::Partly => Self::from(TROUBLE),
+        }
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// What kept the command from doing anything, as a sentence for the user.
+pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
+    match arguments.command {
+        Command::Examine(options) => examine::run(&options),
+        Command::Trial(options) => trial::run(&options),
+        Command::Calibrate(options) => calibrate::run(&options),
+        Command::Schema => schema::run(),
+        Command::Generate(options) => generate::run(&options),
+    }
+}

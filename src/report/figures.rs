@@ -1,0 +1,187 @@
+//! Numbers as a cataloguer would write them: with a unit, an interval, and no more digits than
+//! the interval supports.
+
+use crate::measured::{Figure, Measured};
+
+/// Digits after the point at most; smaller differences are not seen on paper.
+const MOST_DECIMALS: i32 = 6;
+
+/// Decimals worth writing when the 95 % interval is `width` wide: two digits of the width.
+fn decimals(value: f64, width: f64) -> usize {
+    let size = if width > 0.0 {
+        width
+    } else if value == 0.0 {
+        return 0;
+    } else {
+        // No interval: three significant digits of the value.
+        value.abs() / 10.0
+    };
+    (1 - size.log10().floor() as i32).clamp(0, MOST_DECIMALS) as usize
+}
+
+/// A number with a given number of decimals, a true minus sign and narrow gaps between thousands.
+#[must_use]
+pub fn number(value: f64, decimals: usize) -> String {
+    let plain = format!("{:.decimals$}", value.abs());
+    let (whole, fraction) = plain.split_once('.').unwrap_or((&plain, ""));
+    let is_zero = plain.chars().all(|c| c == '0' || c == '.');
+    let mut text = String::new();
+    if value < 0.0 && !is_zero {
+        text.push('−');
+    }
+    for (i, digit) in whole.chars().enumerate() {
+        // Four-digit numbers stay whole, as in a catalogue's measurements.
+        if i > 0 && whole.len() > 4 && (whole.len() - i).is_multiple_of(3) {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    if !fraction.is_empty() {
+        text.push('.');
+        text.push_str(fraction);
+    }
+    text
+}
+
+/// A number to three significant digits, where no interval is known.
+#[must_use]
+pub fn plain(value: f64) -> String {
+    number(value, decimals(value, 0.0))
+}
+
+/// A range, both ends with the same number of decimals: "1.38–1.46".
+#[must_use]
+pub fn range(lo: f64, hi: f64) -> String {
+    let digits = decimals(lo.abs().max(hi.abs()), (hi - lo).abs());
+    if lo < 0.0 || hi < 0.0 {
+        format!("{} to {}", number(lo, digits), number(hi, digits))
+    } else {
+        format!("{}–{}", number(lo, digits), number(hi, digits))
+    }
+}
+
+/// A unit as it follows a number: nothing for a pure number, no space before a degree sign.
+#[must_use]
+pub fn unit_after(unit: &str) -> String {
+    match unit {
+        "1" | "" => String::new(),
+        "°" => "°".into(),
+        other => format!("\u{a0}{other}"),
+    }
+}
+
+/// A value with its interval and unit: "1.42 (1.38–1.46)", "63 µm (58–69)".
+#[must_use]
+pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -> String {
+    let unit = unit_after(unit);
+    match interval {
+        Some([lo, hi]) if hi > lo => {
+            let digits = decimals(value, hi - lo);
+            format!("{}{unit} ({})", number(value, digits), range(lo, hi))
+        }
+        _ => format!("{}{unit}", plain(value)),
+    }
+}
+
+/// A figure with its interval and unit.
+#[must_use]
+pub fn figure(figure: &Figure) -> String {
+    value_with_interval(figure.value, Some([figure.lo, figure.hi]), &figure.unit)
+}
+
+/// A figure with its interval and unit, or "not measured: why".
+#[must_use]
+pub fn measured(measured: &Measured) -> String {
+    match measured {
+        Measured::Figure(found) => figure(found),
+        Measured::Missing(why) => format!("not measured: {}", why.not_measured),
+    }
+}
+
+/// A weight with its sign: "+1.3", "−0.4", "0.0".
+#[must_use]
+pub fn weight(log10_lr: f64) -> String {
+    let text = number(log10_lr, 1);
+    if log10_lr > 0.0 && text != "0.0" {
+        format!("+{text}")
+    } else {
+        text
+    }
+}
+
+/// A likelihood ratio in round numbers: "about 300 to 1", "over a million to 1".
+#[must_use]
+pub fn odds(log10_lr: f64) -> String {
+    // Beyond this the scale of words ends too, and the digits mean nothing.
+    const MILLION: f64 = 6.0;
+    if log10_lr >= MILLION {
+        return "over a million to 1".into();
+    }
+    if log10_lr < 0.0 {
+        return format!("about 1 to {}", one_digit(10f64.powf(-log10_lr)));
+    }
+    format!("about {} to 1", one_digit(10f64.powf(log10_lr)))
+}
+
+/// A ratio ≥ 1 to one significant digit, two below 10.
+fn one_digit(ratio: f64) -> String {
+    if ratio < 10.0 {
+        let text = number(ratio, 1);
+        return text.strip_suffix(".0").map_or(text.clone(), str::to_owned);
+    }
+    let size = 10f64.powf(ratio.log10().floor());
+    number((ratio / size).round() * size, 0)
+}
+
+/// A probability as a percentage that never claims certainty.
+#[must_use]
+pub fn per_cent(probability: f64) -> String {
+    let p = 100.0 * probability;
+    match p {
+        _ if !p.is_finite() => "unknown".into(),
+        p if p > 99.9 => "over 99.9\u{a0}%".into(),
+        p if p > 0.0 && p < 0.1 => "under 0.1\u{a0}%".into(),
+        p if (10.0..99.0).contains(&p) => format!("{}\u{a0}%", number(p, 0)),
+        p => format!("{}\u{a0}%", number(p, 1)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_follow_the_interval() {
+        let near = |v, lo, hi, unit| value_with_interval(v, Some([lo, hi]), unit);
+        assert_eq!(near(63.4321, 58.1, 69.2, "µm"), "63\u{a0}µm (58–69)");
+        assert_eq!(
+            near(150.031, 149.98, 150.08, "lpi"),
+            "150.03\u{a0}lpi (149.98–150.08)"
+        );
+        assert_eq!(near(44.97, 44.9, 45.04, "°"), "44.97° (44.90–45.04)");
+        assert_eq!(near(1.4213, 1.381, 1.459, "1"), "1.421 (1.381–1.459)");
+        assert_eq!(near(-0.2, -0.5, 0.1, "1"), "−0.20 (−0.50 to 0.10)");
+    }
+
+    #[test]
+    fn large_and_odd_numbers_stay_readable() {
+        assert_eq!(number(1_234_567.0, 0), "1\u{202f}234\u{202f}567");
+        assert_eq!(number(1600.0, 0), "1600");
+        assert_eq!(number(-0.04, 1), "0.0");
+        assert_eq!(plain(0.0), "0");
+        assert_eq!(plain(1234.5), "1234");
+        assert_eq!(plain(0.012_345), "0.0123");
+    }
+
+    #[test]
+    fn ratios_are_round_and_never_certain() {
+        assert_eq!(odds(2.52), "about 300 to 1");
+        assert_eq!(odds(0.78), "about 6 to 1");
+        assert_eq!(odds(7.3), "over a million to 1");
+        assert_eq!(odds(-1.0), "about 1 to 10");
+        assert_eq!(per_cent(1.0), "over 99.9\u{a0}%");
+        assert_eq!(per_cent(0.973), "97\u{a0}%");
+        assert_eq!(weight(1.26), "+1.3");
+        assert_eq!(weight(-0.01), "0.0");
+    }
+}

@@ -1,0 +1,223 @@
+//! The short summary in plain text.
+
+use super::json::NotRead;
+use super::{figures, listing, words};
+use crate::examine::{Examination, Examined};
+use crate::weigh::Finding;
+
+/// Most findings named on each side; the report has them all.
+const FINDINGS_A_SIDE: usize = 3;
+/// Most reasons or proposals named.
+const MOST_REASONS: usize = 3;
+/// Most lines of the summary, so that it stays on one screen of the smallest terminals.
+const MOST_LINES: usize = 25;
+/// Narrowest and widest text set: below, words are torn apart; above, lines are hard to follow.
+const WIDTHS: std::ops::RangeInclusive<usize> = 40..=100;
+
+/// The summary, at most 25 lines of at most `width` characters (40–100).
+#[must_use]
+pub fn summary(examination: &Examination, not_read: &[NotRead], width: usize) -> String {
+    let mut sheet = Lines {
+        width: width.clamp(*WIDTHS.start(), *WIDTHS.end()),
+        lines: Vec::new(),
+    };
+    reading(&mut sheet, examination);
+    findings(&mut sheet, examination);
+    reasons(
+        &mut sheet,
+        "Not settled because:",
+        &examination.reading.undetermined_because,
+    );
+    reasons(
+        &mut sheet,
+        "Photograph next:",
+        &examination.reading.next_photographs,
+    );
+    photographs(&mut sheet, examination, not_read);
+    sheet.finish()
+}
+
+fn reading(sheet: &mut Lines, examination: &Examination) {
+    let reading = &examination.reading;
+    sheet.text("", &words::headline(reading).to_uppercase());
+    sheet.text("", &words::support_sentence(reading));
+    sheet.text("", &words::colouring_sentence(reading));
+}
+
+fn findings(sheet: &mut Lines, examination: &Examination) {
+    let (speaks_for, against) = examination.reading.for_and_against();
+    let Some(best) = examination.reading.best() else {
+        return;
+    };
+    for (heading, side) in [("For", speaks_for), ("Against", against)] {
+        let named = side.iter().take(FINDINGS_A_SIDE);
+        for (index, finding) in named.enumerate() {
+            if index == 0 {
+                sheet.text(
+                    "",
+                    &format!("{heading} {} {}:", words::article(best.name()), best.name()),
+                );
+            }
+            let weight = finding.log10_lr.get(&best).copied().unwrap_or(0.0);
+            sheet.cut("  ", &finding_line(finding, weight));
+        }
+    }
+}
+
+fn finding_line(finding: &Finding, weight: f64) -> String {
+    format!(
+        "{}  {}: {}",
+        figures::weight(weight),
+        finding.title,
+        figures::value_with_interval(finding.value, finding.interval, &finding.unit)
+    )
+}
+
+fn reasons(sheet: &mut Lines, heading: &str, items: &[String]) {
+    if items.is_empty() {
+        return;
+    }
+    sheet.text("", heading);
+    for item in items.iter().take(MOST_REASONS) {
+        sheet.text("  ", &words::sentence(item));
+    }
+}
+
+fn photographs(sheet: &mut Lines, examination: &Examination, not_read: &[NotRead]) {
+    for examined in examination.photos.iter().take(MOST_REASONS) {
+        sheet.cut("", &photograph_line(examined));
+    }
+    let unnamed = examination.photos.len().saturating_sub(MOST_REASONS);
+    if unnamed > 0 {
+        sheet.text(
+            "",
+            &format!("and {}", words::counted(unnamed, "more photograph")),
+        );
+    }
+    if !not_read.is_empty() {
+        sheet.text(
+            "",
+            &format!(
+                "{} could not be read.",
+                words::counted(not_read.len(), "photograph")
+            ),
+        );
+    }
+}
+
+/// One photograph in a line: size, scale, sharpness, verdict, number of figures.
+fn photograph_line(examined: &Examined) -> String {
+    let photo = &examined.photo;
+    let scale = photo.scale.as_ref().map_or_else(
+        || "scale unknown".to_owned(),
+        |s| format!("{} px/mm", figures::plain(s.value)),
+    );
+    let sharp = photo
+        .adequacy
+        .sharpness_lp_per_mm
+        .figure()
+        .map_or_else(String::new, |f| {
+            format!(", sharp to {} line pairs/mm", figures::plain(f.value))
+        });
+    format!(
+        "{}: {} × {} px, {scale}{sharp}, {}, {} measured",
+        photo.provenance.file,
+        photo.width(),
+        photo.height(),
+        words::verdict(photo.adequacy.verdict),
+        words::counted(listing::figures_measured(examined), "figure"),
+    )
+}
+
+struct Lines {
+    width: usize,
+    lines: Vec<String>,
+}
+
+impl Lines {
+    /// Adds text, broken between words; `indent` stands before each line.
+    fn text(&mut self, indent: &str, text: &str) {
+        let mut line = indent.to_owned();
+        for word in text.split([' ', '\n']) {
+            let full = line.chars().count() + 1 + word.chars().count() > self.width;
+            if full && line.trim().len() > indent.len() {
+                self.lines
+                    .push(std::mem::replace(&mut line, indent.to_owned()));
+            }
+            if line.len() > indent.len() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+        self.lines.push(line);
+    }
+
+    /// Adds one line, cut to the width.
+    fn cut(&mut self, indent: &str, text: &str) {
+        let line: String = format!("{indent}{text}");
+        if line.chars().count() <= self.width {
+            self.lines.push(line);
+            return;
+        }
+        let kept: String = line.chars().take(self.width.saturating_sub(1)).collect();
+        self.lines.push(format!("{}…", kept.trim_end()));
+    }
+
+    fn finish(mut self) -> String {
+        if self.lines.len() > MOST_LINES {
+            self.lines.truncate(MOST_LINES - 1);
+            self.lines.push("… (the rest is in the report)".into());
+        }
+        let mut text = self.lines.join("\n");
+        text.push('\n');
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn the_summary_fits_every_terminal() {
+        let mut examination = example::stipple();
+        let reasons = (0..9).map(|i| format!("reason {i} with many words to be broken over lines"));
+        examination.reading.undetermined_because = reasons.clone().collect();
+        examination.reading.next_photographs = reasons.collect();
+        for width in [0, 40, 57, 80, 400] {
+            let text = summary(&examination, &[], width);
+            assert!(text.lines().count() <= MOST_LINES, "{text}");
+            let allowed = width.clamp(40, 100);
+            assert!(text.lines().all(|l| l.chars().count() <= allowed), "{text}");
+            assert!(text.starts_with("STIPPLE ENGRAVING\n"));
+        }
+    }
+
+    #[test]
+    fn weights_stand_under_the_side_they_speak_for() {
+        let text = summary(&example::stipple(), &[], 100);
+        let place = |what: &str| {
+            text.find(what)
+                .unwrap_or_else(|| panic!("{what} in {text}"))
+        };
+        assert!(place("For a stipple engraving:") < place("+0.6  Evenness"));
+        assert!(place("Against a stipple engraving:") < place("−0.3  Broken texture"));
+    }
+
+    #[test]
+    fn an_empty_examination_is_survived() {
+        let mut examination = example::stipple();
+        examination.photos.clear();
+        examination.reading.process = None;
+        examination.reading.posterior.clear();
+        examination.reading.findings.clear();
+        let lost = NotRead {
+            file: "a.jpg".into(),
+            why: "gone".into(),
+        };
+        let text = summary(&examination, &[lost], 80);
+        assert!(text.starts_with("UNDETERMINED\n"));
+        assert!(text.contains("1 photograph could not be read."));
+    }
+}

@@ -1,0 +1,105 @@
+//! Every sentence and label that a person reads, in the trade's language.
+//!
+//! - [`titles`]: names and glosses of what is measured.
+//! - [`reading`]: the reading and its weights as sentences.
+//! - [`standing`]: what stands in every report: cautions, how to read it, aids to the charts.
+
+pub mod reading;
+pub mod standing;
+pub mod titles;
+
+pub use reading::{
+    colouring_sentence, headline, priors_are_equal, priors_sentence, reference_sentence,
+    support_sentence,
+};
+pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
+
+use crate::photo::adequacy::Verdict;
+use crate::photo::scale::ScaleSource;
+
+/// Key of a reading that could not be made.
+pub const UNDETERMINED_KEY: &str = "undetermined";
+
+/// Joins words as a sentence does: "a", "a and b", "a, b and c".
+#[must_use]
+pub fn list(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// The text with its first letter large.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// The text as a sentence: first letter large, a full stop at the end.
+#[must_use]
+pub fn sentence(text: &str) -> String {
+    let text = capital(text.trim());
+    if text.is_empty() || text.ends_with(['.', '!', '?']) {
+        text
+    } else {
+        format!("{text}.")
+    }
+}
+
+/// "a" or "an", as the noun asks for.
+#[must_use]
+pub fn article(noun: &str) -> &'static str {
+    if noun.starts_with(['a', 'e', 'i', 'o']) {
+        "an"
+    } else {
+        "a"
+    }
+}
+
+/// A photograph's verdict in plain words.
+#[must_use]
+pub fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Good => "good for measuring",
+        Verdict::Marginal => "of limited use for measuring",
+        Verdict::Unusable => "too poor to measure",
+    }
+}
+
+/// Where a scale comes from, in plain words.
+#[must_use]
+pub fn scale_source(source: ScaleSource) -> &'static str {
+    match source {
+        ScaleSource::Given => "as given by the user",
+        ScaleSource::LoupeField => "from the loupe's field",
+        ScaleSource::Rule => "measured from a rule",
+        ScaleSource::ResolutionTag => "from the scan's resolution tag",
+    }
+}
+
+/// A count with its noun: "1 photograph", "3 photographs".
+#[must_use]
+pub fn counted(count: usize, noun: &str) -> String {
+    let ending = if count == 1 { "" } else { "s" };
+    format!("{count} {noun}{ending}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sentences_are_made_of_clauses() {
+        assert_eq!(sentence("too few marks"), "Too few marks.");
+        assert_eq!(sentence("Done."), "Done.");
+        assert_eq!(sentence(""), "");
+        let items = ["a", "b", "c"].map(str::to_owned);
+        assert_eq!(list(&items), "a, b and c");
+        assert_eq!(list(&items[..2]), "a and b");
+        assert_eq!(counted(1, "mark"), "1 mark");
+    }
+}

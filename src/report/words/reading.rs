@@ -1,0 +1,138 @@
+//! The reading and its weights as sentences.
+
+use super::{article, capital, list};
+use crate::report::figures;
+use crate::weigh::{Colouring, Finding, Process, Reading};
+use std::collections::BTreeMap;
+
+/// Priors closer than this are called equal: they are shares written to a few digits.
+const EQUAL_PRIORS_WITHIN: f64 = 1e-6;
+
+/// The reading in a few words: "Stipple engraving", "Undetermined".
+#[must_use]
+pub fn headline(reading: &Reading) -> String {
+    reading
+        .process
+        .map_or_else(|| "Undetermined".into(), |process| capital(process.name()))
+}
+
+/// The reading in one sentence that a dealer understands, with strength and number.
+#[must_use]
+pub fn support_sentence(reading: &Reading) -> String {
+    let Some(best) = reading.best() else {
+        return "Nothing could be weighed, so no process can be named.".into();
+    };
+    let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
+    let (name, strength) = (best.name(), &reading.strength);
+    let odds = figures::odds(log10_lr);
+    if reading.process.is_some() {
+        format!(
+            "What was measured gives {strength} for {} {name}: it is {odds} as probable on one as on a print by the other four processes.",
+            article(name)
+        )
+    } else {
+        format!(
+            "What was measured leans towards {} {name} ({strength}, {odds} against the other four processes), but that is not enough to name the process.",
+            article(name)
+        )
+    }
+}
+
+/// Where the colour lies, as a sentence.
+#[must_use]
+pub fn colouring_sentence(reading: &Reading) -> String {
+    let names: Vec<_> = reading
+        .colouring
+        .iter()
+        .map(|c| match c {
+            Colouring::None => "none; one dark ink on the paper".to_owned(),
+            Colouring::Undetermined => {
+                "undetermined; these photographs do not tell where it lies".to_owned()
+            }
+            other => other.name().to_owned(),
+        })
+        .collect();
+    format!("Colour: {}.", list(&names))
+}
+
+/// Whether all priors are the same. No priors at all count as equal.
+#[must_use]
+pub fn priors_are_equal(prior: &BTreeMap<Process, f64>) -> bool {
+    let first = prior.values().next().copied().unwrap_or(0.0);
+    prior
+        .values()
+        .all(|p| (p - first).abs() < EQUAL_PRIORS_WITHIN)
+}
+
+/// What the probabilities start from.
+#[must_use]
+pub fn priors_sentence(prior: &BTreeMap<Process, f64>) -> String {
+    if priors_are_equal(prior) {
+        return "The probabilities start from equal odds for all five processes: nothing but the photographs was taken into account.".into();
+    }
+    let given: Vec<_> = prior
+        .iter()
+        .map(|(process, p)| format!("{} {}", process.name(), figures::per_cent(*p)))
+        .collect();
+    format!(
+        "The probabilities start from the odds given by the user: {}.",
+        list(&given)
+    )
+}
+
+/// What prints of each process usually show, in words; processes with the same range share it.
+#[must_use]
+pub fn reference_sentence(finding: &Finding) -> String {
+    if finding.reference.is_empty() {
+        return "No reference prints have this measurement.".into();
+    }
+    let unit = figures::unit_after(&finding.unit);
+    let parts: Vec<_> = Process::ALL
+        .iter()
+        .filter_map(|process| {
+            let [lo, hi] = finding.reference.get(process)?;
+            Some(format!(
+                "{} {}{unit}",
+                process.name(),
+                figures::range(*lo, *hi)
+            ))
+        })
+        .collect();
+    format!("Middle 80 % of reference prints: {}.", parts.join("; "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn a_reading_names_its_strength_and_number() {
+        let examination = example::stipple();
+        let text = support_sentence(&examination.reading);
+        assert!(
+            text.contains("strong support for a stipple engraving"),
+            "{text}"
+        );
+        assert!(text.contains("about 3000 to 1"), "{text}");
+        assert_eq!(headline(&examination.reading), "Stipple engraving");
+    }
+
+    #[test]
+    fn an_undetermined_reading_names_no_process_as_read() {
+        let mut reading = example::stipple().reading;
+        reading.process = None;
+        assert_eq!(headline(&reading), "Undetermined");
+        assert!(support_sentence(&reading).contains("not enough to name"));
+        reading.posterior.clear();
+        assert!(support_sentence(&reading).contains("no process can be named"));
+    }
+
+    #[test]
+    fn priors_say_where_they_come_from() {
+        let mut prior: BTreeMap<_, _> = Process::ALL.iter().map(|p| (*p, 0.2)).collect();
+        assert!(priors_sentence(&prior).contains("equal odds"));
+        prior.insert(Process::Halftone, 0.5);
+        assert!(priors_sentence(&prior).contains("halftone reproduction 50"));
+    }
+}

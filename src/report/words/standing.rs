@@ -1,0 +1,46 @@
+//! What stands in every report: cautions, how to read it, aids to the charts.
+
+/// Cautions, each with its heading.
+pub const CAUTIONS: &[(&str, &str)] = &[
+    (
+        "What this is",
+        "Evidence about how the sheet was printed, measured on photographs. It is not an appraisal, not an opinion of value, and not an authentication: who made it, when, and whether it is right are for a qualified person with the sheet in hand.",
+    ),
+    (
+        "What it cannot see",
+        "A photograph does not show a plate mark, the relief of the ink, the back of the sheet or the paper's make. Reproductions without a screen (collotype, line block, some photogravures) and screens finer than the photograph resolves can pass for hand work.",
+    ),
+    (
+        "Leave the sheet as it is",
+        "No wet, solvent, abrasive or other destructive test is needed or advised. Rest the loupe on a clear spacer or a mount, not on the printed surface.",
+    ),
+    (
+        "Ultraviolet light",
+        "If you examine by ultraviolet lamp, use long-wave UV-A only, briefly, with UV-blocking goggles; never look into the lamp, and never use short-wave UV on works of art.",
+    ),
+    (
+        "Law and practice",
+        "Local law and licensed practice come first: rules on describing, selling, exporting and valuing prints differ from place to place.",
+    ),
+];
+
+/// How to read a weight.
+pub const WEIGHT_AID: &str = "A weight counts powers of ten: +1 means that what was measured is ten times as probable on this process as on the five on average, +2 a hundred times; −1 means ten times less. Weights of all rows add up.";
+
+/// Source of the words for strength.
+pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10 000 strong, 10 000–1 000 000 very strong, above that extremely strong support.";
+
+/// What an interval means.
+pub const INTERVAL_AID: &str = "Figures in brackets are 95 % intervals: measured again on a fresh photograph of the same place, nineteen times in twenty the figure would lie inside.";
+
+/// Aid to the histogram of mark sizes.
+pub const SIZES_AID: &str = "Each bar counts the separate marks of that size. Hand-made dots spread widely in one place; a stochastic screen or an inkjet gives one narrow peak; a halftone spreads with the tone.";
+
+/// Aid to the picture of regularities.
+pub const SPECTRUM_AID: &str = "Each point stands for one spacing and direction: the farther from the centre, the finer. A printing screen gives sharp isolated spots in a square or diamond; hatching gives one pair of spots or a short smear; loose hand work and stone grain give only a soft cloud.";
+
+/// Aid to the scatter of mark colours.
+pub const LAYERING_AID: &str = "Each point is one mark, each ring the ground in one small patch. Low means neutral grey or black, high means coloured. Coloured marks on neutral ground speak for colour in the ink; neutral marks on coloured ground for wash or tint.";
+
+/// Aid to the bars of weights.
+pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named, bars to the left against it. One step is a factor of ten.";

@@ -1,0 +1,217 @@
+//! Names and glosses of what is measured.
+
+/// Title of a group of measurements.
+#[must_use]
+pub fn group_title(key: &str) -> &'static str {
+    match key {
+        "marks" => "Marks: dots and flicks",
+        "lines" => "Lines: systems of hatching",
+        "lattice" => "Lattice: printing screens",
+        "grain" => "Grain of a stone or ground",
+        "film" => "Film: an even tint under the marks",
+        "layering" => "Layering: where the colour lies",
+        _ => "Other measurements",
+    }
+}
+
+/// What a group of measurements is for, in a sentence.
+#[must_use]
+pub fn group_gloss(key: &str) -> &'static str {
+    match key {
+        "marks" => {
+            "Every separate patch of ink was outlined and measured; solid areas and marks cut by the edge of the field are left out of sizes."
+        }
+        "lines" => {
+            "Parallel lines that run together over many spacings; angles are those of the lines, counter-clockwise from the picture's horizontal."
+        }
+        "lattice" => {
+            "A printing screen repeats in two directions, with the same phase over the whole field; hand work does not. Angles are counter-clockwise from the picture's horizontal."
+        }
+        "grain" => "Broken, random texture as a grained stone leaves it.",
+        "film" => "A second, even ink that lies between and under the marks.",
+        "layering" => {
+            "Whether the colour sits in the marks themselves or was laid over the paper between them."
+        }
+        _ => "",
+    }
+}
+
+/// Last part of a key → title, gloss. The order here is the order in reports.
+const TITLES: &[(&str, &str, &str)] = &[
+    ("kind", "Kind", ""),
+    ("ink", "Ink", ""),
+    (
+        "ruling_lpi",
+        "Screen ruling",
+        "lines per inch, mean over the measured field",
+    ),
+    (
+        "period_px",
+        "Screen period",
+        "distance of neighbouring rows of dots in the photograph",
+    ),
+    ("angle_deg", "Screen angle", ""),
+    (
+        "false_alarm",
+        "Chance of a false alarm",
+        "probability that structure without a screen would look this regular",
+    ),
+    ("density_per_mm2", "Marks per square millimetre", ""),
+    (
+        "diameter_um",
+        "Mark diameter",
+        "of the circle with the same area",
+    ),
+    (
+        "coverage",
+        "Share of the field under marks",
+        "0 = bare paper, 1 = solid",
+    ),
+    (
+        "clark_evans",
+        "Evenness of spacing (Clark–Evans index)",
+        "1 = scattered at random, below 1 = bunched, towards 2.15 = evenly set",
+    ),
+    ("spacing_per_mm", "Lines per millimetre", ""),
+    ("orientation_deg", "Direction of the lines", ""),
+    ("width_um", "Line width", ""),
+    (
+        "sharpness_lp_per_mm",
+        "Finest detail kept",
+        "line pairs per millimetre that keep 10 % of their contrast",
+    ),
+    (
+        "sharpness_cycles_per_px",
+        "Finest detail kept, in the picture",
+        "cycles per pixel that keep 10 % of their contrast; 0.5 is the limit of any picture",
+    ),
+    (
+        "blur_sigma_px",
+        "Blur of edges",
+        "standard deviation in pixels",
+    ),
+    (
+        "noise",
+        "Noise",
+        "standard deviation on bare paper, as a share of full scale",
+    ),
+    (
+        "clipped_share",
+        "Share clipped",
+        "pixels burnt out or blocked up",
+    ),
+    (
+        "motion_ratio",
+        "Motion",
+        "blur in the worst direction over the best; 1 = none",
+    ),
+    (
+        "blocking",
+        "Compression blocks",
+        "strength of the 8-pixel JPEG grid; 1 = none seen",
+    ),
+    ("note", "Note", ""),
+];
+
+/// Title and gloss of a measurement by its path, e.g. `marks.diameter_um.p50`.
+#[must_use]
+pub fn title_of(path: &str) -> (String, &'static str) {
+    let parts: Vec<_> = path.split('.').collect();
+    let mut names = parts
+        .iter()
+        .skip(1)
+        .filter(|part| !is_container(part))
+        .map(|part| name_of_part(part))
+        .collect::<Vec<_>>();
+    if names.is_empty() {
+        names.push(name_of_part(parts.last().unwrap_or(&path)));
+    }
+    (names.join(", "), gloss_of(&parts))
+}
+
+/// Place of a measurement in reports: the order of the table of titles, others behind it.
+#[must_use]
+pub fn rank_of(path: &str) -> usize {
+    path.split('.')
+        .rev()
+        .find_map(|part| TITLES.iter().position(|(key, _, _)| *key == part))
+        .unwrap_or(TITLES.len())
+}
+
+/// Lists whose members are numbered need no name of their own.
+fn is_container(part: &str) -> bool {
+    matches!(part, "inks" | "systems")
+}
+
+fn gloss_of(parts: &[&str]) -> &'static str {
+    parts
+        .iter()
+        .rev()
+        .find_map(|part| TITLES.iter().find(|(key, _, _)| key == part))
+        .map_or("", |(_, _, gloss)| gloss)
+}
+
+fn name_of_part(part: &str) -> String {
+    if let Some((_, title, _)) = TITLES.iter().find(|(key, _, _)| *key == part) {
+        return (*title).to_owned();
+    }
+    if let Ok(index) = part.parse::<usize>() {
+        return format!("no. {}", index + 1);
+    }
+    match part {
+        "p10" => "smallest tenth below".into(),
+        "p50" => "middle".into(),
+        "p90" => "largest tenth above".into(),
+        other => humanised(other),
+    }
+}
+
+/// `edge_raggedness_um` → "Edge raggedness".
+fn humanised(key: &str) -> String {
+    const UNIT_ENDINGS: [&str; 8] = ["um", "mm", "mm2", "px", "deg", "lpi", "per", "share"];
+    let mut words: Vec<_> = key.split('_').collect();
+    while words.len() > 1 && words.last().is_some_and(|w| UNIT_ENDINGS.contains(w)) {
+        words.pop();
+    }
+    super::capital(&words.join(" "))
+}
+
+/// Text from a measurement (a kind, an ink, a note) as a person reads it.
+#[must_use]
+pub fn stated(text: &str) -> String {
+    match text {
+        "clustered" => "dots of varied size on a fixed lattice".into(),
+        "stochastic" => "small equal spots without a lattice (stochastic screen or inkjet)".into(),
+        "none" => "none found".into(),
+        "not-measured" => "not measured".into(),
+        "K" | "C" | "M" | "Y" | "S" => ink_name(text).into(),
+        other => other.into(),
+    }
+}
+
+/// An ink by its letter.
+#[must_use]
+pub fn ink_name(letter: &str) -> &'static str {
+    match letter {
+        "K" => "black",
+        "C" => "cyan",
+        "M" => "magenta",
+        "Y" => "yellow",
+        _ => "second colour",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_read_as_titles() {
+        let title = |path| title_of(path).0;
+        assert_eq!(title("lattice.inks.0.ruling_lpi"), "no. 1, Screen ruling");
+        assert_eq!(title("marks.diameter_um.p50"), "Mark diameter, middle");
+        assert_eq!(title("marks.edge_raggedness_um"), "Edge raggedness");
+        assert!(title_of("marks.clark_evans").1.contains("random"));
+        assert!(rank_of("lattice.kind") < rank_of("lattice.inks.0.ruling_lpi"));
+    }
+}

@@ -1,0 +1,5 @@
+//! Colour by hand and colour in the ink.
+
+pub mod inks;
+pub mod poupee;
+pub mod wash;

@@ -1,0 +1,77 @@
+//! What to photograph next.
+
+use super::reading::Process;
+use crate::measure::Examined;
+use crate::photo::adequacy::Verdict;
+
+/// Sampling under which fine screens and grain go unseen: four pixels across a 175 lpi screen's
+/// period (0.145 mm), the working rule for measuring a dot's shape.
+const PX_PER_MM_FOR_SCREENS: f64 = 28.0;
+
+/// Next photographs, most useful first.
+#[must_use]
+pub fn next(
+    photos: &[Examined],
+    process: Option<Process>,
+    posterior: &[f64],
+    fit: Option<f64>,
+) -> Vec<String> {
+    let mut advice = Vec::new();
+    let mut say = |text: &str| advice.push(text.to_owned());
+    if photos
+        .iter()
+        .any(|p| p.photo.adequacy.verdict != Verdict::Good)
+    {
+        say(
+            "The same spot again, sharper: rest the phone on the loupe, focus on the marks, and light it evenly from the side.",
+        );
+    }
+    if photos.iter().all(|p| p.photo.scale.is_none()) {
+        say(
+            "A millimetre rule through the same loupe at the same setting, so that sizes can be given.",
+        );
+    }
+    let px_per_mm = photos
+        .iter()
+        .filter_map(|p| p.inked.px_per_mm())
+        .fold(0.0, f64::max);
+    if px_per_mm > 0.0 && px_per_mm < PX_PER_MM_FOR_SCREENS {
+        say(
+            "A closer photograph (10× loupe or stronger): at this scale a fine screen would not show.",
+        );
+    }
+    if process.is_none() {
+        say(
+            "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
+        );
+        if fit.is_some_and(|p| p < 0.01) {
+            say(
+                "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
+            );
+        }
+    }
+    if process.is_none()
+        && posterior
+            .get(Process::Halftone as usize)
+            .is_some_and(|p| *p > 0.01)
+    {
+        say(
+            "A pale, evenly coloured area at the highest magnification, where a screen would show first.",
+        );
+    }
+    match process {
+        Some(Process::Lithograph | Process::TintedLithograph) => {
+            say(
+                "The margin beside the image: no plate mark should be seen there, and a tint ends or runs out.",
+            );
+        }
+        Some(Process::StippleEngraving | Process::LineEngraving) => {
+            say("The plate mark in raking light from one side, at a corner.");
+        }
+        Some(Process::Halftone) => {
+            say("Lettering under the image: screened or smooth edges tell how it was reproduced.");
+        }
+        None => {}
+    }
+    advice
+}

@@ -1,0 +1,244 @@
+//! A number against its reference distributions → log likelihood per hypothesis.
+//!
+//! The distribution of a finding under each hypothesis is a histogram over classes of equal pooled
+//! probability, smoothed over neighbouring classes, with a pseudo-count in every one. The
+//! pseudo-count is also the bound: no ratio can exceed what the size of the sample supports.
+
+use serde::{Deserialize, Serialize};
+
+/// Reference distributions of one finding under each hypothesis.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Distributions {
+    /// Upper edges of all classes but the last, ascending, in the finding's own unit.
+    edges: Vec<f64>,
+    /// `ln_density[hypothesis][class]`: ln of the class's probability under the hypothesis over its
+    /// mean probability under all of them.
+    ln_density: Vec<Vec<f64>>,
+    /// Central 80 % of the reference sample per hypothesis; none where it was never measured.
+    pub usual: Vec<Option<[f64; 2]>>,
+    /// Reference specimens per hypothesis in which it was measured.
+    pub n: Vec<usize>,
+}
+
+/// Classes at most; more would only resolve noise in samples of a few thousand.
+const MAX_CLASSES: usize = 24;
+/// Pooled values a class needs before another is opened.
+const VALUES_PER_CLASS: usize = 25;
+/// Pseudo-count shared out over the classes of each hypothesis. Two whole specimens: a class never
+/// seen under a hypothesis keeps the chance that the next few specimens show it.
+const PSEUDO_COUNT: f64 = 2.0;
+/// Weights of a class, its neighbours and theirs in smoothing (binomial, sums to one).
+const SMOOTHING: [f64; 3] = [0.375, 0.25, 0.0625];
+/// Fewest specimens of a hypothesis that show the finding; with fewer its distribution is taken as
+/// the mean of all, so that it says nothing for or against.
+const FEWEST: usize = 12;
+
+impl Distributions {
+    /// Fits them to `(hypothesis, value)` pairs. Not-a-number values are left out.
+    #[must_use]
+    pub fn fit(samples: &[(usize, f64)], hypotheses: usize) -> Self {
+        let samples: Vec<(usize, f64)> = samples
+            .iter()
+            .copied()
+            .filter(|s| s.1.is_finite())
+            .collect();
+        let edges = equal_share_edges(samples.iter().map(|s| s.1).collect());
+        let mut counts = vec![vec![0.0; edges.len() + 1]; hypotheses];
+        for &(hypothesis, value) in &samples {
+            counts[hypothesis][class_of(&edges, value)] += 1.0;
+        }
+        let n: Vec<usize> = counts
+            .iter()
+            .map(|c| c.iter().sum::<f64>() as usize)
+            .collect();
+        let shares: Vec<Option<Vec<f64>>> = counts
+            .iter()
+            .zip(&n)
+            .map(|(c, &n)| (n >= FEWEST).then(|| smoothed_shares(c)))
+            .collect();
+        let usual = (0..hypotheses)
+            .map(|h| central_80(samples.iter().filter(|s| s.0 == h).map(|s| s.1).collect()))
+            .collect();
+        Self {
+            ln_density: over_the_mean(&shares, edges.len() + 1),
+            edges,
+            usual,
+            n,
+        }
+    }
+
+    /// ln likelihood of a value under each hypothesis over its mean likelihood under all.
+    /// Between class middles the ln density is interpolated, so that a hair's breadth in the
+    /// value never makes a jump in its weight.
+    #[must_use]
+    pub fn ln_likelihood(&self, value: f64) -> Vec<f64> {
+        let (a, b, t) = self.place(value);
+        self.ln_density
+            .iter()
+            .map(|d| d[a] * (1.0 - t) + d[b] * t)
+            .collect()
+    }
+
+    /// Two neighbouring classes and how far the value lies from the first middle to the second.
+    fn place(&self, value: f64) -> (usize, usize, f64) {
+        let class = class_of(&self.edges, value);
+        let middle = |c: usize| {
+            (c > 0 && c < self.edges.len()).then(|| f64::midpoint(self.edges[c - 1], self.edges[c]))
+        };
+        let Some(here) = middle(class) else {
+            return (class, class, 0.0);
+        };
+        let other = if value < here { class - 1 } else { class + 1 };
+        // The outer classes have no middle; their density is reached at their inner edge's far side.
+        let there = middle(other).unwrap_or(if other < class {
+            self.edges[0]
+        } else {
+            self.edges[self.edges.len() - 1]
+        });
+        let span = (there - here).abs();
+        let t = if span > 0.0 {
+            ((value - here).abs() / span).min(1.0)
+        } else {
+            0.0
+        };
+        (class, other, t)
+    }
+}
+
+fn class_of(edges: &[f64], value: f64) -> usize {
+    edges.partition_point(|&edge| edge < value)
+}
+
+/// Inner edges that give each class about the same share of the pooled values; equal values stay together.
+fn equal_share_edges(mut values: Vec<f64>) -> Vec<f64> {
+    values.sort_by(f64::total_cmp);
+    let classes = (values.len() / VALUES_PER_CLASS).clamp(1, MAX_CLASSES);
+    let mut edges: Vec<f64> = (1..classes)
+        .map(|k| {
+            let i = k * values.len() / classes;
+            f64::midpoint(values[i - 1], values[i])
+        })
+        .collect();
+    edges.dedup();
+    edges
+}
+
+/// Probability of each class: counts smoothed over neighbours, plus the pseudo-count.
+fn smoothed_shares(counts: &[f64]) -> Vec<f64> {
+    let classes = counts.len();
+    let mut smooth = vec![0.0; classes];
+    for (i, &count) in counts.iter().enumerate() {
+        for (distance, weight) in SMOOTHING.iter().enumerate() {
+            // What would fall off an end stays in the end class.
+            smooth[i.saturating_sub(distance)] += weight * count;
+            if distance > 0 {
+                smooth[(i + distance).min(classes - 1)] += weight * count;
+            }
+        }
+    }
+    let total: f64 = counts.iter().sum::<f64>() + PSEUDO_COUNT;
+    smooth
+        .iter()
+        .map(|s| (s + PSEUDO_COUNT / classes as f64) / total)
+        .collect()
+}
+
+/// ln of each share over the mean share of the hypotheses that were fitted; 0 for the others.
+fn over_the_mean(shares: &[Option<Vec<f64>>], classes: usize) -> Vec<Vec<f64>> {
+    let fitted = shares.iter().flatten().count().max(1) as f64;
+    let mean: Vec<f64> = (0..classes)
+        .map(|c| shares.iter().flatten().map(|s| s[c]).sum::<f64>() / fitted)
+        .collect();
+    shares
+        .iter()
+        .map(|share| match share {
+            Some(share) => share.iter().zip(&mean).map(|(s, m)| (s / m).ln()).collect(),
+            None => vec![0.0; classes],
+        })
+        .collect()
+}
+
+fn central_80(mut values: Vec<f64>) -> Option<[f64; 2]> {
+    if values.len() < FEWEST {
+        return None;
+    }
+    values.sort_by(f64::total_cmp);
+    let at = |q: f64| values[((values.len() - 1) as f64 * q).round() as usize];
+    Some([at(0.1), at(0.9)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_abs_diff_eq;
+    use rand::SeedableRng;
+    use rand_chacha::ChaCha8Rng;
+    use rand_distr::{Distribution, Normal};
+
+    fn two_normals(n: usize, apart: f64) -> Vec<(usize, f64)> {
+        let mut rng = ChaCha8Rng::seed_from_u64(11);
+        (0..2 * n)
+            .map(|i| {
+                let mean = if i % 2 == 0 { 0.0 } else { apart };
+                (i % 2, Normal::new(mean, 1.0).unwrap().sample(&mut rng))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn ratio_of_two_normals_is_close_to_the_closed_form() {
+        // ln of N(x; 2, 1) / N(x; 0, 1) = 2x − 2.
+        let fitted = Distributions::fit(&two_normals(4000, 2.0), 2);
+        for x in [-0.5, 0.3, 1.0, 1.8, 2.5] {
+            let ln = fitted.ln_likelihood(x);
+            // Classes are a third of a standard deviation wide and smoothed over five.
+            assert_abs_diff_eq!(ln[1] - ln[0], 2.0 * x - 2.0, epsilon = 0.45);
+        }
+    }
+
+    #[test]
+    fn a_finding_without_information_says_nothing() {
+        let fitted = Distributions::fit(&two_normals(2000, 0.0), 2);
+        for x in [-3.0, -1.0, 0.0, 1.0, 3.0] {
+            let ln = fitted.ln_likelihood(x);
+            assert!((ln[1] - ln[0]).abs() < 0.35, "{x}: {ln:?}");
+        }
+    }
+
+    #[test]
+    fn no_ratio_exceeds_what_the_sample_supports() {
+        for n in [60usize, 600] {
+            let fitted = Distributions::fit(&two_normals(n, 50.0), 2);
+            let ln = fitted.ln_likelihood(50.0);
+            assert!(
+                (ln[1] - ln[0]).exp() <= (n as f64 + PSEUDO_COUNT) * 2.0,
+                "{n}"
+            );
+            assert!(ln[1] > ln[0]);
+        }
+    }
+
+    #[test]
+    fn swapped_labels_give_the_inverse() {
+        let samples = two_normals(500, 1.0);
+        let swapped: Vec<_> = samples.iter().map(|&(h, x)| (1 - h, x)).collect();
+        let (a, b) = (
+            Distributions::fit(&samples, 2),
+            Distributions::fit(&swapped, 2),
+        );
+        for x in [-1.0, 0.4, 2.0] {
+            assert_abs_diff_eq!(
+                a.ln_likelihood(x)[0],
+                b.ln_likelihood(x)[1],
+                epsilon = 1e-12
+            );
+        }
+    }
+
+    #[test]
+    fn few_or_constant_values_stay_neutral() {
+        let fitted = Distributions::fit(&[(0, 1.0), (0, 1.0), (1, 1.0)], 3);
+        assert_eq!(fitted.ln_likelihood(1.0), vec![0.0; 3]);
+        assert_eq!(Distributions::fit(&[], 2).ln_likelihood(4.0), vec![0.0; 2]);
+    }
+}

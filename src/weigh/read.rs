@@ -1,0 +1,298 @@
+//! Findings weighed together → a reading, or "undetermined" and why.
+
+use super::advice;
+use super::features::{FEATURES, Value};
+use super::fuse;
+use super::reading::{Colouring, Finding, Process, Reading, enfsi_words};
+use super::reference::{Reference, Weigher};
+use crate::measure::Examined;
+use std::collections::BTreeMap;
+
+/// A process is read when a wrong call, taken as twenty times as bad as no call, would still be the
+/// better bet: at 1 − 1/20.
+const SURE_ENOUGH: f64 = 0.95;
+/// A period process is read only when the chance of a reproduction is below this: calling a
+/// reproduction a period print is taken as a hundred times as bad as no call.
+const REPRODUCTION_EXCLUDED: f64 = 0.01;
+/// A photograph that fits worse than this share of the reference specimens of its best process is
+/// taken as something else: one true print in a hundred is then sent back for another photograph.
+const FITS: f64 = 0.01;
+/// A kind of colouring is read as present, or as absent, at this probability.
+const COLOUR_SURE_ENOUGH: f64 = 0.8;
+
+/// Equal priors over the five processes.
+#[must_use]
+pub fn equal_priors() -> BTreeMap<Process, f64> {
+    Process::ALL
+        .iter()
+        .map(|&p| (p, 1.0 / Process::ALL.len() as f64))
+        .collect()
+}
+
+/// Values of all findings of one photograph, in the order of the features.
+#[must_use]
+pub fn values(examined: &Examined) -> Vec<Option<Value>> {
+    FEATURES
+        .iter()
+        .map(|feature| (feature.take)(examined))
+        .collect()
+}
+
+/// Weighs the photographs of one sheet.
+///
+/// Photographs of one sheet repeat each other, so each finding's likelihood is averaged over the
+/// photographs in which it was measured (in the logarithm) instead of being multiplied: a second
+/// photograph sharpens a reading by what it shows anew, never by being there.
+#[must_use]
+pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Reference) -> Reading {
+    let measured: Vec<Vec<Option<Value>>> = photos.iter().map(values).collect();
+    let bare: Vec<Vec<Option<f64>>> = measured
+        .iter()
+        .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
+        .collect();
+    let rows = average_over_photos(&reference.process, &bare);
+    let sums = totals(&rows, Process::ALL.len());
+    let bounded = bound(&sums, reference.process.bound_ln());
+    let priors: Vec<f64> = Process::ALL
+        .iter()
+        .map(|p| prior.get(p).copied().unwrap_or(0.0))
+        .collect();
+    let posterior = fuse::posterior(&bounded, &priors);
+    let best = index_of_largest(&posterior);
+    let fit = bare
+        .iter()
+        .filter_map(|v| {
+            reference
+                .clouds
+                .get(best)?
+                .share_as_far_out(&reference.scores(v))
+        })
+        .reduce(f64::max);
+    let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
+    let colour = ColourReading::new(&bare, reference, Process::ALL[best]);
+    let because = undetermined_because(photos, &posterior, best, fit, &bare);
+    let process = because.is_empty().then_some(Process::ALL[best]);
+    Reading {
+        process,
+        posterior: by_process(&posterior),
+        prior: prior.clone(),
+        log10_lr: by_process(&log10_lr),
+        strength: enfsi_words(log10_lr[best]).to_owned(),
+        fit,
+        colouring: colour.kinds(process.is_some()),
+        colouring_posterior: colour.present,
+        next_photographs: advice::next(photos, process, &posterior, fit),
+        undetermined_because: because,
+        findings: findings(&measured, &rows, reference),
+    }
+}
+
+/// Mean over photographs of each finding's weighted ln likelihoods; none where no photo shows it.
+fn average_over_photos(weigher: &Weigher, photos: &[Vec<Option<f64>>]) -> Vec<Option<Vec<f64>>> {
+    let weighed: Vec<Vec<Vec<f64>>> = photos.iter().map(|v| weigher.weigh(v)).collect();
+    (0..weigher.distributions.len())
+        .map(|f| {
+            let seen: Vec<&Vec<f64>> = weighed
+                .iter()
+                .zip(photos)
+                .filter(|(_, v)| v[f].is_some())
+                .map(|(w, _)| &w[f])
+                .collect();
+            let first = seen.first()?;
+            Some(
+                (0..first.len())
+                    .map(|h| seen.iter().map(|row| row[h]).sum::<f64>() / seen.len() as f64)
+                    .collect(),
+            )
+        })
+        .collect()
+}
+
+fn totals(rows: &[Option<Vec<f64>>], hypotheses: usize) -> Vec<f64> {
+    let mut total = vec![0.0; hypotheses];
+    for row in rows.iter().flatten() {
+        for (t, l) in total.iter_mut().zip(row) {
+            *t += l;
+        }
+    }
+    total
+}
+
+/// Holds the ratio of the best to every other hypothesis within the bound.
+fn bound(ln: &[f64], bound_ln: f64) -> Vec<f64> {
+    let top = ln.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    ln.iter().map(|l| (l - top).max(-bound_ln)).collect()
+}
+
+/// log10 of the likelihood of one hypothesis over the mean likelihood of the others.
+fn against_the_others(ln: &[f64], h: usize) -> f64 {
+    let others: f64 = ln
+        .iter()
+        .enumerate()
+        .filter(|&(k, _)| k != h)
+        .map(|(_, l)| l.exp())
+        .sum::<f64>()
+        / (ln.len() - 1) as f64;
+    (ln[h] - others.ln()) / std::f64::consts::LN_10
+}
+
+fn index_of_largest(values: &[f64]) -> usize {
+    (0..values.len())
+        .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
+        .unwrap_or(0)
+}
+
+fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
+    Process::ALL
+        .into_iter()
+        .zip(values.iter().copied())
+        .collect()
+}
+
+fn undetermined_because(
+    photos: &[Examined],
+    posterior: &[f64],
+    best: usize,
+    fit: Option<f64>,
+    values: &[Vec<Option<f64>>],
+) -> Vec<String> {
+    let mut because = Vec::new();
+    if photos
+        .iter()
+        .all(|p| p.photo.adequacy.verdict == crate::photo::adequacy::Verdict::Unusable)
+    {
+        because.push("the photograph is too poor to carry any measurement".to_owned());
+    }
+    if values.iter().flatten().flatten().count() == 0 {
+        because.push("nothing could be measured on it".to_owned());
+        return because;
+    }
+    let name = Process::ALL[best].name();
+    match fit {
+        Some(p) if p < FITS => because.push(format!(
+            "it resembles none of the five processes: only {:.1} % of reference specimens of {name}, the nearest, lie as far out",
+            100.0 * p
+        )),
+        _ => {}
+    }
+    let halftone = posterior[Process::Halftone as usize];
+    if posterior[best] < SURE_ENOUGH {
+        let second = index_of_largest(
+            &posterior
+                .iter()
+                .enumerate()
+                .map(|(k, &p)| if k == best { -1.0 } else { p })
+                .collect::<Vec<_>>(),
+        );
+        because.push(format!(
+            "the evidence does not part {name} ({:.0} %) from {} ({:.0} %) well enough; {:.0} % is asked for",
+            100.0 * posterior[best],
+            Process::ALL[second].name(),
+            100.0 * posterior[second],
+            100.0 * SURE_ENOUGH
+        ));
+    } else if best != Process::Halftone as usize && halftone > REPRODUCTION_EXCLUDED {
+        because.push(format!(
+            "a reproduction is not excluded: its chance is {:.1} %, and below {:.0} % is asked for before a period process is named",
+            100.0 * halftone,
+            100.0 * REPRODUCTION_EXCLUDED
+        ));
+    }
+    because
+}
+
+fn findings(
+    measured: &[Vec<Option<Value>>],
+    rows: &[Option<Vec<f64>>],
+    reference: &Reference,
+) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = FEATURES
+        .iter()
+        .enumerate()
+        .filter_map(|(f, feature)| {
+            let row = rows[f].as_ref()?;
+            let shown = measured.iter().find_map(|v| v[f])?;
+            let mean = (row.iter().map(|l| l.exp()).sum::<f64>() / row.len() as f64).ln();
+            let log10_lr = row
+                .iter()
+                .map(|l| (l - mean) / std::f64::consts::LN_10)
+                .collect::<Vec<_>>();
+            let usual = &reference.process.distributions[f].usual;
+            Some(Finding {
+                measurement: feature.key.to_owned(),
+                title: feature.title.to_owned(),
+                value: shown.value,
+                unit: feature.unit.to_owned(),
+                interval: shown.interval,
+                reference: Process::ALL
+                    .into_iter()
+                    .zip(usual)
+                    .filter_map(|(p, range)| Some((p, (*range)?)))
+                    .collect(),
+                log10_lr: by_process(&log10_lr),
+                because: feature.meaning.to_owned(),
+            })
+        })
+        .collect();
+    let spread = |f: &Finding| {
+        let (lo, hi) = f
+            .log10_lr
+            .values()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), &l| {
+                (lo.min(l), hi.max(l))
+            });
+        hi - lo
+    };
+    findings.sort_by(|a, b| {
+        spread(b)
+            .total_cmp(&spread(a))
+            .then_with(|| a.measurement.cmp(&b.measurement))
+    });
+    findings
+}
+
+/// Where the colour lies.
+struct ColourReading {
+    present: BTreeMap<Colouring, f64>,
+}
+
+impl ColourReading {
+    fn new(photos: &[Vec<Option<f64>>], reference: &Reference, process: Process) -> Self {
+        let mut present: BTreeMap<Colouring, f64> = reference
+            .colouring
+            .iter()
+            .map(|(&kind, weigher)| {
+                let sums = totals(&average_over_photos(weigher, photos), 2);
+                (
+                    kind,
+                    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[0.5, 0.5])[1],
+                )
+            })
+            .collect();
+        // A screened sheet shows no other layer than its inks; a period sheet has no process inks.
+        for (kind, p) in &mut present {
+            if (*kind == Colouring::ProcessColour) != (process == Process::Halftone) {
+                *p = 0.0;
+            }
+        }
+        Self { present }
+    }
+
+    fn kinds(&self, process_read: bool) -> Vec<Colouring> {
+        let sure: Vec<Colouring> = self
+            .present
+            .iter()
+            .filter(|(_, p)| **p >= COLOUR_SURE_ENOUGH)
+            .map(|(kind, _)| *kind)
+            .collect();
+        let open = self
+            .present
+            .values()
+            .any(|p| (1.0 - COLOUR_SURE_ENOUGH..COLOUR_SURE_ENOUGH).contains(p));
+        match (sure.is_empty(), open || !process_read) {
+            (false, _) => sure,
+            (true, true) => vec![Colouring::Undetermined],
+            (true, false) => vec![Colouring::None],
+        }
+    }
+}

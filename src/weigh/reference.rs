@@ -1,0 +1,230 @@
+//! Fitted reference distributions: data made by `inktell calibrate`, kept under version control.
+
+use super::fuse::{Fusion, FusionSample};
+use super::likelihood::Distributions;
+use super::reading::{Colouring, Process};
+use super::table::Table;
+use super::typical::{Cloud, Scale};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+/// Weighs findings between some hypotheses.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Weigher {
+    /// Reference distributions, one a finding, in the order of [`Reference::findings`].
+    pub distributions: Vec<Distributions>,
+    /// Fusion weights in the same order.
+    pub fusion: Fusion,
+    /// Reference specimens per hypothesis.
+    pub n: Vec<usize>,
+}
+
+/// All that the weighing knows of reference specimens.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Reference {
+    /// Which program version and series of specimens it was fitted from.
+    pub made_from: String,
+    /// Keys of the findings, in the order used by everything below.
+    pub findings: Vec<String>,
+    /// Between the five processes, in the order of [`Process::ALL`].
+    pub process: Weigher,
+    /// Whether each kind of colouring is absent (0) or present (1).
+    pub colouring: BTreeMap<Colouring, Weigher>,
+    /// Normal scores of the findings; none where too seldom measured.
+    pub scales: Vec<Option<Scale>>,
+    /// Where the specimens of each process lie, in the order of [`Process::ALL`].
+    pub clouds: Vec<Cloud>,
+}
+
+/// Parts that the specimens are dealt into, so that the fusion and the test of fit are made from
+/// specimens that the distributions did not see.
+const FOLDS: usize = 5;
+
+/// The reference fitted for this version of the program.
+///
+/// # Panics
+/// Never in a released program: a test reads the file that is compiled in.
+pub static REFERENCE: LazyLock<Reference> = LazyLock::new(|| {
+    serde_json::from_str(include_str!("reference.json"))
+        .expect("reference.json is checked by a test")
+});
+
+impl Weigher {
+    /// Fits distributions, then the fusion on specimens held out from them.
+    /// `hypothesis[i]` is that of row `i` of the table.
+    #[must_use]
+    pub fn fit(table: &Table, hypothesis: &[usize], hypotheses: usize) -> Self {
+        let held_out: Vec<FusionSample> = (0..FOLDS)
+            .flat_map(|fold| held_out(table, hypothesis, hypotheses, fold))
+            .collect();
+        let everything = |_: usize| true;
+        let mut n = vec![0; hypotheses];
+        for &h in hypothesis {
+            n[h] += 1;
+        }
+        Self {
+            distributions: distributions(table, hypothesis, hypotheses, everything),
+            fusion: Fusion::fit(&held_out, hypotheses),
+            n,
+        }
+    }
+
+    /// Weighted ln likelihood per finding and hypothesis; zeros where a value is missing.
+    #[must_use]
+    pub fn weigh(&self, values: &[Option<f64>]) -> Vec<Vec<f64>> {
+        ln_likelihoods(&self.distributions, values, self.n.len())
+            .into_iter()
+            .zip(&self.fusion.weights)
+            .map(|(row, weight)| row.into_iter().map(|l| l * weight).collect())
+            .collect()
+    }
+
+    /// Largest ln likelihood ratio that the reference sample supports: one misleading specimen
+    /// among those of the smaller hypothesis could not have been seen below it (the empirical
+    /// bound of Vergeer et al., Science & Justice 56 (2016) 482, in its simplest form).
+    #[must_use]
+    pub fn bound_ln(&self) -> f64 {
+        (self.n.iter().copied().min().unwrap_or(0) as f64 + 1.0).ln()
+    }
+}
+
+impl Reference {
+    /// Fits everything to a table of measured specimens.
+    #[must_use]
+    pub fn fit(table: &Table, made_from: String) -> Self {
+        let process: Vec<usize> = table.rows.iter().map(|row| row.process as usize).collect();
+        let scales: Vec<Option<Scale>> = (0..table.findings.len())
+            .map(|f| Scale::fit(table.rows.iter().filter_map(|row| row.values[f]).collect()))
+            .collect();
+        let clouds = Process::ALL
+            .iter()
+            .map(|p| {
+                let scores = |odd: bool| -> Vec<Vec<Option<f64>>> {
+                    table
+                        .rows
+                        .iter()
+                        .filter(|row| row.process == *p && (row.seed % 2 == 1) == odd)
+                        .map(|row| scores(&scales, &row.values))
+                        .collect()
+                };
+                Cloud::fit(&scores(false), &scores(true))
+            })
+            .collect();
+        let colouring = [
+            Colouring::HandWash,
+            Colouring::ColouredInk,
+            Colouring::PrintedTint,
+            Colouring::ProcessColour,
+        ]
+        .into_iter()
+        .map(|kind| {
+            let present: Vec<usize> = table
+                .rows
+                .iter()
+                .map(|row| usize::from(row.colouring.contains(&kind)))
+                .collect();
+            (kind, Weigher::fit(table, &present, 2))
+        })
+        .collect();
+        Self {
+            made_from,
+            findings: table.findings.clone(),
+            process: Weigher::fit(table, &process, Process::ALL.len()),
+            colouring,
+            scales,
+            clouds,
+        }
+    }
+
+    /// The same with every number at seven significant digits: ample for weights that rest on a few
+    /// thousand specimens, and the file then compares line by line between machines.
+    #[must_use]
+    pub fn rounded(&self) -> serde_json::Value {
+        fn round(value: &mut serde_json::Value) {
+            match value {
+                serde_json::Value::Number(n) => {
+                    if let Some(x) = n.as_f64().filter(|_| !n.is_u64()) {
+                        let short = format!("{x:.6e}").parse().unwrap_or(x);
+                        *value = serde_json::json!(short);
+                    }
+                }
+                serde_json::Value::Array(items) => items.iter_mut().for_each(round),
+                serde_json::Value::Object(map) => map.values_mut().for_each(round),
+                _ => {}
+            }
+        }
+        let mut value = serde_json::to_value(self).unwrap_or_default();
+        round(&mut value);
+        value
+    }
+
+    /// Normal scores of some values.
+    #[must_use]
+    pub fn scores(&self, values: &[Option<f64>]) -> Vec<Option<f64>> {
+        scores(&self.scales, values)
+    }
+}
+
+fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> {
+    scales
+        .iter()
+        .zip(values)
+        .map(|(scale, value)| Some(scale.as_ref()?.score((*value)?)))
+        .collect()
+}
+
+fn fold_of(row: usize) -> usize {
+    row % FOLDS
+}
+
+fn distributions(
+    table: &Table,
+    hypothesis: &[usize],
+    hypotheses: usize,
+    take: impl Fn(usize) -> bool,
+) -> Vec<Distributions> {
+    (0..table.findings.len())
+        .map(|f| {
+            let samples: Vec<(usize, f64)> = table
+                .rows
+                .iter()
+                .enumerate()
+                .filter(|&(i, _)| take(i))
+                .filter_map(|(i, row)| Some((hypothesis[i], row.values[f]?)))
+                .collect();
+            Distributions::fit(&samples, hypotheses)
+        })
+        .collect()
+}
+
+fn held_out(
+    table: &Table,
+    hypothesis: &[usize],
+    hypotheses: usize,
+    fold: usize,
+) -> Vec<FusionSample> {
+    let fitted = distributions(table, hypothesis, hypotheses, |i| fold_of(i) != fold);
+    table
+        .rows
+        .iter()
+        .enumerate()
+        .filter(|&(i, _)| fold_of(i) == fold)
+        .map(|(i, row)| FusionSample {
+            hypothesis: hypothesis[i],
+            ln_likelihood: ln_likelihoods(&fitted, &row.values, hypotheses),
+        })
+        .collect()
+}
+
+fn ln_likelihoods(
+    fitted: &[Distributions],
+    values: &[Option<f64>],
+    hypotheses: usize,
+) -> Vec<Vec<f64>> {
+    fitted
+        .iter()
+        .zip(values)
+        .map(|(d, value)| value.map_or_else(|| vec![0.0; hypotheses], |v| d.ln_likelihood(v)))
+        .collect()
+}

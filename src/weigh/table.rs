@@ -1,0 +1,187 @@
+//! The table of measured specimens: what `inktell calibrate` measures, keeps and fits.
+
+use super::reading::{Colouring, Process};
+use std::path::{Path, PathBuf};
+
+/// One measured specimen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Seed that drew it.
+    pub seed: u64,
+    /// Its true process.
+    pub process: Process,
+    /// Its true colouring.
+    pub colouring: Vec<Colouring>,
+    /// One value a finding, none where not measured.
+    pub values: Vec<Option<f64>>,
+}
+
+/// Measured specimens, one a row.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// Keys of the findings: the columns.
+    pub findings: Vec<String>,
+    /// The specimens.
+    pub rows: Vec<Row>,
+}
+
+/// Why a table could not be read or written.
+#[derive(Debug, thiserror::Error)]
+pub enum TableError {
+    /// The file could not be opened, read or written.
+    #[error("{}: {source}; make a table with `inktell calibrate measure`", file.display())]
+    File {
+        /// The file.
+        file: PathBuf,
+        /// What was wrong.
+        source: csv::Error,
+    },
+    /// A row is not understood.
+    #[error("{}: row {row}: {what}; measure the specimens again", file.display())]
+    Row {
+        /// The file.
+        file: PathBuf,
+        /// Row number as a spreadsheet shows it.
+        row: usize,
+        /// What was wrong.
+        what: String,
+    },
+}
+
+/// Columns before the findings.
+const LEADING: [&str; 3] = ["seed", "process", "colouring"];
+
+impl Table {
+    /// Writes it as CSV; values to six significant digits, empty where not measured.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub fn write(&self, file: &Path) -> Result<(), TableError> {
+        self.write_csv(file).map_err(|source| TableError::File {
+            file: file.to_owned(),
+            source,
+        })
+    }
+
+    fn write_csv(&self, file: &Path) -> Result<(), csv::Error> {
+        let mut out = csv::Writer::from_path(file)?;
+        out.write_record(
+            LEADING
+                .iter()
+                .copied()
+                .chain(self.findings.iter().map(String::as_str)),
+        )?;
+        for row in &self.rows {
+            let colouring: Vec<&str> = row.colouring.iter().map(|c| c.key()).collect();
+            let mut record = vec![
+                row.seed.to_string(),
+                row.process.key().to_owned(),
+                colouring.join("+"),
+            ];
+            record.extend(
+                row.values
+                    .iter()
+                    .map(|v| v.map_or_else(String::new, six_digits)),
+            );
+            out.write_record(record)?;
+        }
+        Ok(out.flush()?)
+    }
+
+    /// Reads what [`Table::write`] wrote.
+    ///
+    /// # Errors
+    /// When the file cannot be read or a row is not understood.
+    pub fn read(file: &Path) -> Result<Self, TableError> {
+        let wrong_file = |source| TableError::File {
+            file: file.to_owned(),
+            source,
+        };
+        let mut input = csv::Reader::from_path(file).map_err(wrong_file)?;
+        let findings = input
+            .headers()
+            .map_err(wrong_file)?
+            .iter()
+            .skip(LEADING.len())
+            .map(str::to_owned)
+            .collect();
+        let mut rows = Vec::new();
+        for (i, record) in input.records().enumerate() {
+            rows.push(
+                row(&record.map_err(wrong_file)?).map_err(|what| TableError::Row {
+                    file: file.to_owned(),
+                    row: i + 2,
+                    what,
+                })?,
+            );
+        }
+        Ok(Self { findings, rows })
+    }
+}
+
+fn six_digits(value: f64) -> String {
+    // The shortest text of the value rounded to six significant digits.
+    format!("{value:.5e}")
+        .parse::<f64>()
+        .unwrap_or(value)
+        .to_string()
+}
+
+fn row(record: &csv::StringRecord) -> Result<Row, String> {
+    let field = |i: usize| record.get(i).ok_or("too few columns");
+    let number = |text: &str| {
+        text.parse::<f64>()
+            .map_err(|_| format!("{text} is no number"))
+    };
+    Ok(Row {
+        seed: field(0)?
+            .parse()
+            .map_err(|_| "the seed is no whole number")?,
+        process: Process::from_key(field(1)?).ok_or("unknown process")?,
+        colouring: field(2)?
+            .split('+')
+            .map(|key| Colouring::from_key(key).ok_or("unknown colouring"))
+            .collect::<Result<_, _>>()?,
+        values: record
+            .iter()
+            .skip(LEADING.len())
+            .map(|text| {
+                if text.is_empty() {
+                    Ok(None)
+                } else {
+                    number(text).map(Some)
+                }
+            })
+            .collect::<Result<_, _>>()?,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_comes_back_as_it_was_written() {
+        let table = Table {
+            findings: vec!["a".into(), "b".into()],
+            rows: vec![
+                Row {
+                    seed: 7,
+                    process: Process::Halftone,
+                    colouring: vec![Colouring::ProcessColour],
+                    values: vec![Some(0.125), None],
+                },
+                Row {
+                    seed: 8,
+                    process: Process::TintedLithograph,
+                    colouring: vec![Colouring::PrintedTint, Colouring::HandWash],
+                    values: vec![None, Some(-3.5e-7)],
+                },
+            ],
+        };
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("table.csv");
+        table.write(&file).unwrap();
+        assert_eq!(Table::read(&file).unwrap(), table);
+    }
+}

@@ -1,6 +1,14 @@
 //! Reading photo files: limits, orientation, profile, provenance.
 
-use super::Photo;
+use super::colour::{self, ColourClaim};
+use super::container::{self, Refusal};
+use super::pixels::{self, DecodeFault, Decoded, Samples};
+use super::scale::ResolutionClaim;
+use super::{Photo, Provenance, capture, claims, upright};
+use crate::plane::Rgb;
+use sha2::{Digest, Sha256};
+use std::fmt::Write as _;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 /// How a photo is to be read.
@@ -66,54 +74,106 @@ pub enum PhotoError {
 /// # Errors
 /// [`PhotoError`] when the file is missing, damaged, no picture, or over the size limit.
 pub fn read(path: &Path, options: &ReadOptions) -> Result<Photo, PhotoError> {
-    let picture = image::open(path)
-        .map_err(|error| PhotoError::NotAPicture {
-            file: path.to_owned(),
-            what: error.to_string(),
-            mend: "save it again as JPEG, PNG or TIFF".into(),
-        })?
-        .to_rgb32f();
-    let (width, height) = (picture.width() as usize, picture.height() as usize);
-    let linear = [0, 1, 2].map(|c| {
-        ndarray::Array2::from_shape_fn((height, width), |(y, x)| {
-            let v = picture.get_pixel(x as u32, y as u32)[c];
-            if v <= 0.04045 {
-                v / 12.92
-            } else {
-                ((v + 0.055) / 1.055).powf(2.4)
-            }
+    let bytes = std::fs::read(path).map_err(|source| PhotoError::Unreadable {
+        file: path.to_owned(),
+        source,
+    })?;
+    from_bytes(&bytes, path, options)
+}
+
+/// Reads a photo from the bytes of a file; `path` only names it.
+///
+/// # Errors
+/// [`PhotoError`] when the bytes are damaged, no picture, or over the size limit.
+pub fn from_bytes(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, PhotoError> {
+    // Decoders are third-party code fed with arbitrary bytes: a panic in one is that file's
+    // fault, and must not take a whole lot of photographs down with it.
+    let outcome = catch_unwind(AssertUnwindSafe(|| decode(bytes, path, options)));
+    outcome
+        .unwrap_or_else(|_| {
+            Err(Refusal::new(
+                "the decoder gave up on these bytes",
+                "open it in a viewer and save it again as PNG or JPEG",
+            )
+            .into())
         })
-    });
-    let none = || crate::measured::Measured::missing("not built yet");
-    Ok(Photo {
-        provenance: super::Provenance {
-            file: path.display().to_string(),
-            sha256: String::new(),
-            format: String::new(),
-            bits_per_sample: 8,
-            colour_space: String::new(),
-            capture: Vec::new(),
-        },
-        grey: false,
-        usable: ndarray::Array2::from_elem((height, width), true),
-        field: super::Field::Frame,
-        scale: options.px_per_mm.map(|v| super::Scale {
-            value: v,
-            lo: v,
-            hi: v,
-            source: super::scale::ScaleSource::Given,
-        }),
-        adequacy: super::Adequacy {
-            sharpness_cycles_per_px: none(),
-            sharpness_lp_per_mm: none(),
-            blur_sigma_px: none(),
-            noise: none(),
-            clipped_share: none(),
-            motion_ratio: none(),
-            blocking: none(),
-            verdict: super::adequacy::Verdict::Good,
-            notes: Vec::new(),
-        },
+        .map_err(|fault| in_words(fault, path, options))
+}
+
+/// A photograph made of planes already in linear light (drawn or computed), judged like a file.
+#[must_use]
+pub fn from_linear(linear: Rgb, provenance: Provenance, options: &ReadOptions) -> Photo {
+    let grey = linear[0] == linear[1] && linear[1] == linear[2];
+    let picture = colour::LinearPicture {
         linear,
+        opaque: None,
+        grey,
+        colour_space: String::new(),
+    };
+    Photo::judged(picture, provenance, &ResolutionClaim::default(), options)
+}
+
+fn in_words(fault: DecodeFault, path: &Path, options: &ReadOptions) -> PhotoError {
+    let file = path.to_owned();
+    match fault {
+        DecodeFault::Refused(Refusal { what, mend }) => {
+            PhotoError::NotAPicture { file, what, mend }
+        }
+        DecodeFault::TooLarge(megapixels) => PhotoError::TooLarge {
+            file,
+            megapixels,
+            limit: options.max_megapixels,
+        },
+    }
+}
+
+fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, DecodeFault> {
+    let container = container::recognise(bytes)?;
+    let decoded = pixels::decode(bytes, container, options.max_megapixels)?;
+    let claims = claims::read(bytes, container);
+    let capture = capture::read(decoded.exif.clone(), bytes, container);
+    if capture.is_raw {
+        return Err(container::camera_raw().into());
+    }
+    let claim = ColourClaim {
+        icc: decoded.icc.clone(),
+        adobe_rgb: capture.adobe_rgb,
+        gamma: claims.gamma,
+    };
+    let bits_per_sample = decoded.bits_per_sample;
+    let picture = colour::to_linear(upright_samples(decoded), &claim);
+    let provenance = Provenance {
+        file: path
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default(),
+        sha256: hex(&Sha256::digest(bytes)),
+        format: container.name().to_owned(),
+        bits_per_sample,
+        colour_space: picture.colour_space.clone(),
+        capture: capture.facts,
+    };
+    let resolution = ResolutionClaim {
+        container_ppi: claims.resolution_ppi,
+        exif_ppi: capture.resolution_ppi,
+        by_camera: capture.by_camera,
+    };
+    Ok(Photo::judged(picture, provenance, &resolution, options))
+}
+
+fn upright_samples(decoded: Decoded) -> Samples {
+    let way = decoded.orientation;
+    match decoded.samples {
+        Samples::Eight(raster) => Samples::Eight(upright::turn(raster, way)),
+        Samples::Sixteen(raster) => Samples::Sixteen(upright::turn(raster, way)),
+        Samples::Float(raster) => Samples::Float(upright::turn(raster, way)),
+        Samples::Cmyk(raster) => Samples::Cmyk(upright::turn(raster, way)),
+    }
+}
+
+fn hex(digest: &[u8]) -> String {
+    digest.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
     })
 }

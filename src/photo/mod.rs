@@ -1,16 +1,24 @@
 //! A photo file → linear light, usable field, scale and adequacy.
 
 pub mod adequacy;
+mod capture;
+mod claims;
+mod cmyk;
 pub mod colour;
+mod container;
 pub mod decode;
 pub mod field;
+mod pixels;
+pub mod rule;
 pub mod scale;
+mod upright;
 
 use crate::plane::{Mask, Rgb};
 
 pub use adequacy::Adequacy;
-pub use decode::{PhotoError, ReadOptions, read};
+pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read};
 pub use field::Field;
+pub use rule::{RuleError, RuleReading, measure_rule};
 pub use scale::Scale;
 
 /// What is known of a file besides its pixels, kept as provenance.
@@ -50,6 +58,28 @@ pub struct Photo {
 }
 
 impl Photo {
+    /// Joins a picture in linear light with its field, scale and adequacy.
+    fn judged(
+        picture: colour::LinearPicture,
+        provenance: Provenance,
+        resolution: &scale::ResolutionClaim,
+        options: &ReadOptions,
+    ) -> Self {
+        let found = field::find(&picture.linear);
+        let usable = field::usable(&picture.linear, &found, picture.opaque.as_ref());
+        let scale = scale::settle(options, &found, resolution);
+        let adequacy = adequacy::judge(&picture.linear, &usable, &found.field, scale.as_ref());
+        Self {
+            provenance,
+            linear: picture.linear,
+            grey: picture.grey,
+            usable,
+            field: found.field,
+            scale,
+            adequacy,
+        }
+    }
+
     /// Width in pixels.
     #[must_use]
     pub fn width(&self) -> usize {

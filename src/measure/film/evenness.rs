@@ -1,0 +1,107 @@
+//! How even the film is: over short and long distances, against the step from paper to film.
+
+use super::layout::{Kind, Layout, gap, median};
+use std::collections::BTreeMap;
+
+/// Distance in cells over which a drift is looked for: a fortieth of the frame, wider than the
+/// blur of a rim and narrower than a brushed stroke's fade.
+const DRIFT_CELLS: isize = 4;
+/// Side of the tiles that part graininess (finer than 0.4 cycle/mm) from mottle (coarser).
+/// Source: ISO 13660 (from memory).
+const TILE_MM: f64 = 1.27;
+/// Fewest cells that make a tile's mean and scatter.
+const MIN_TILE_CELLS: usize = 6;
+/// Bins along the way from paper to film.
+const WAY_BINS: usize = 12;
+
+/// Median change of density over [`DRIFT_CELLS`] inside the film, as a share of the step from
+/// paper to film; 0 = perfectly even. Where the colour thins out into other levels the change
+/// counts too.
+#[must_use]
+pub fn drift(layout: &Layout, step: f64) -> Option<f64> {
+    let mut changes = Vec::new();
+    for at in layout.of(Kind::Film) {
+        for (dy, dx) in [(0, DRIFT_CELLS), (DRIFT_CELLS, 0)] {
+            let end = layout.beyond(at, dy, dx);
+            let film = |i: &[usize; 2]| matches!(layout.kind[*i], Kind::Film | Kind::Other);
+            if let Some(end) = end.filter(film) {
+                changes.push(gap(layout.density[at], layout.density[end]));
+            }
+        }
+    }
+    Some(median(&changes)? / step)
+}
+
+/// Scatter of the film's hue, as a share of the step: root mean square of its hue part about its mean.
+#[must_use]
+pub fn hue_scatter(layout: &Layout, step: f64) -> Option<f64> {
+    let hues: Vec<[f64; 2]> = layout
+        .of(Kind::Film)
+        .map(|i| super::layout::hue_part(layout.density[i]))
+        .collect();
+    let middle = [0, 1].map(|k| median(&hues.iter().map(|h| h[k]).collect::<Vec<_>>()));
+    let [Some(u), Some(v)] = middle else {
+        return None;
+    };
+    let off: Vec<f64> = hues.iter().map(|h| (h[0] - u).hypot(h[1] - v)).collect();
+    Some(median(&off)? / step)
+}
+
+/// Mottle and graininess in density: standard deviation of the means of 1.27 mm tiles, and root
+/// mean square of the scatter inside them, at the resolution of the cells.
+#[must_use]
+pub fn mottle_and_graininess(layout: &Layout, cells_per_mm: f64) -> Option<(f64, f64, usize)> {
+    let side = (TILE_MM * cells_per_mm).round().max(1.0) as usize;
+    let mut tiles: BTreeMap<[usize; 2], Vec<f64>> = BTreeMap::new();
+    for at in layout.of(Kind::Film) {
+        let grey = layout.density[at].iter().sum::<f64>() / 3.0;
+        tiles.entry(at.map(|v| v / side)).or_default().push(grey);
+    }
+    let full: Vec<(f64, f64)> = tiles
+        .values()
+        .filter(|greys| greys.len() >= MIN_TILE_CELLS)
+        .map(|greys| mean_and_variance(greys))
+        .collect();
+    if full.len() < 2 {
+        return None;
+    }
+    let means: Vec<f64> = full.iter().map(|t| t.0).collect();
+    let inside = full.iter().map(|t| t.1).sum::<f64>() / full.len() as f64;
+    Some((
+        mean_and_variance(&means).1.sqrt(),
+        inside.sqrt(),
+        full.len(),
+    ))
+}
+
+/// How clearly film and paper are two levels: 1 − (emptiest stretch between them / the lesser of
+/// their peaks); 1 = nothing lies between, 0 = one runs into the other.
+#[must_use]
+pub fn valley(layout: &Layout, paper: [f64; 3], film: [f64; 3]) -> Option<f64> {
+    let step = gap(paper, film);
+    let way: [f64; 3] = std::array::from_fn(|c| (film[c] - paper[c]) / step);
+    let mut bins = [0usize; WAY_BINS];
+    for (i, kind) in layout.kind.indexed_iter() {
+        let d: [f64; 3] = std::array::from_fn(|c| layout.density[i][c] - paper[c]);
+        let along: f64 = (0..3).map(|c| d[c] * way[c]).sum();
+        let beside = gap(d, way.map(|w| w * along));
+        // Bins reach half a step beyond either end, so that both peaks lie inside.
+        let bin = ((along / step + 0.5) / 2.0 * WAY_BINS as f64).floor();
+        if *kind != Kind::Hidden && beside < step / 2.0 && (0.0..WAY_BINS as f64).contains(&bin) {
+            bins[bin as usize] += 1;
+        }
+    }
+    let peak = |range: std::ops::Range<usize>| bins[range].iter().max().copied().unwrap_or(0);
+    let lesser = peak(0..WAY_BINS / 2).min(peak(WAY_BINS / 2..WAY_BINS));
+    let between = bins[WAY_BINS / 4 + 1..WAY_BINS * 3 / 4 - 1].iter().min()?;
+    (lesser > 0).then(|| (1.0 - *between as f64 / lesser as f64).max(0.0))
+}
+
+fn mean_and_variance(values: &[f64]) -> (f64, f64) {
+    let n = values.len().max(1) as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    (
+        mean,
+        values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n,
+    )
+}

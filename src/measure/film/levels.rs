@@ -1,0 +1,156 @@
+//! Levels of the ground: the colours round which its cells gather.
+//!
+//! A printed tint gives one or two compact levels; washes give many, with gradients between.
+
+use super::ground::GroundMap;
+use crate::ink::{Paper, cielab};
+use std::collections::BTreeMap;
+
+/// Weight of L\* against a\* and b\* when cells are gathered: uneven light and the blurred skirts
+/// of marks move lightness more than hue.
+const LIGHTNESS_WEIGHT: f64 = 0.5;
+/// Bin of the search for a level, weighted CIELAB units; three bins span a level's own scatter.
+const BIN: f64 = 2.0;
+/// Radius within which a level's centre is refined.
+const CORE_RADIUS: f64 = 4.0;
+/// Radius within which a cell belongs to a level.
+const REACH: f64 = 5.0;
+/// Radius cleared round a level before the next is sought.
+const CLEARED: f64 = 6.0;
+/// Rounds of refining; the centre then moves by less than a tenth of a unit.
+const ROUNDS: usize = 5;
+/// Most levels sought: more than a hand's count are washes anyway.
+const MAX_LEVELS: usize = 8;
+/// Smallest share of the seen ground that is a level and not a spot.
+const MIN_SHARE: f64 = 0.02;
+
+/// One level of the ground.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Level {
+    /// CIELAB as photographed, in the light of the middle of the frame.
+    pub lab: [f64; 3],
+    /// Density per channel over [`crate::ink::Inked::paper`].
+    pub density: [f64; 3],
+    /// Share of the seen ground that belongs to it, 0–1.
+    pub share: f64,
+    /// Indices of its cells in the order of [`GroundMap::seen`].
+    pub members: Vec<usize>,
+}
+
+type Point = [f64; 3];
+
+/// Finds the levels, the fullest first.
+#[must_use]
+pub fn find(map: &GroundMap, paper: &Paper) -> Vec<Level> {
+    let densities: Vec<[f64; 3]> = map.seen().map(|(_, c)| c.density.map(f64::from)).collect();
+    let labs: Vec<Point> = densities.iter().map(|&d| lab_of(d, paper)).collect();
+    let points: Vec<Point> = labs.iter().map(|&l| weighted(l)).collect();
+    let mut left: Vec<usize> = (0..points.len()).collect();
+    let mut levels = Vec::new();
+    let enough = (MIN_SHARE * points.len() as f64).max(1.0);
+    while levels.len() < MAX_LEVELS && left.len() as f64 >= enough {
+        let centre = settle(fullest_bin(&points, &left), &points, &left);
+        let within = |i: &usize, radius: f64| distance(points[*i], centre) < radius;
+        let members: Vec<usize> = left.iter().copied().filter(|i| within(i, REACH)).collect();
+        let before = left.len();
+        left.retain(|i| !within(i, CLEARED));
+        if left.len() == before {
+            break;
+        }
+        if members.len() as f64 >= enough {
+            levels.push(level(members, &labs, &densities));
+        }
+    }
+    levels.sort_by(|a, b| b.share.total_cmp(&a.share));
+    levels
+}
+
+/// CIELAB of a density over the paper, as photographed.
+#[must_use]
+pub fn lab_of(density: [f64; 3], paper: &Paper) -> [f64; 3] {
+    cielab::from_linear([0, 1, 2].map(|c| paper.linear[c] * 10f64.powf(-density[c])))
+}
+
+fn weighted(lab: Point) -> Point {
+    [lab[0] * LIGHTNESS_WEIGHT, lab[1], lab[2]]
+}
+
+fn distance(a: Point, b: Point) -> f64 {
+    a.iter()
+        .zip(b)
+        .map(|(a, b)| (a - b).powi(2))
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// Centre of the bin with the most points in it and its 26 neighbours; the lowest wins a tie.
+fn fullest_bin(points: &[Point], left: &[usize]) -> Point {
+    let mut bins: BTreeMap<[i32; 3], usize> = BTreeMap::new();
+    for &i in left {
+        *bins
+            .entry(points[i].map(|v| (v / BIN).floor() as i32))
+            .or_default() += 1;
+    }
+    let around = |bin: &[i32; 3]| -> usize {
+        (0..27)
+            .filter_map(|k| {
+                bins.get(&[
+                    bin[0] + k / 9 - 1,
+                    bin[1] + k / 3 % 3 - 1,
+                    bin[2] + k % 3 - 1,
+                ])
+            })
+            .sum()
+    };
+    let mut best = ([0; 3], 0);
+    for bin in bins.keys() {
+        let count = around(bin);
+        if count > best.1 {
+            best = (*bin, count);
+        }
+    }
+    best.0.map(|b| (f64::from(b) + 0.5) * BIN)
+}
+
+/// Moves a centre to the mean of the points about it, a few times.
+fn settle(start: Point, points: &[Point], left: &[usize]) -> Point {
+    let mut centre = start;
+    for _ in 0..ROUNDS {
+        let near: Vec<Point> = left
+            .iter()
+            .map(|&i| points[i])
+            .filter(|&p| distance(p, centre) < CORE_RADIUS)
+            .collect();
+        if near.is_empty() {
+            break;
+        }
+        centre = mean(near.into_iter());
+    }
+    centre
+}
+
+fn level(members: Vec<usize>, labs: &[Point], densities: &[Point]) -> Level {
+    Level {
+        lab: mean(members.iter().map(|&i| labs[i])),
+        density: mean(members.iter().map(|&i| densities[i])),
+        share: members.len() as f64 / labs.len() as f64,
+        members,
+    }
+}
+
+fn mean(points: impl Iterator<Item = Point>) -> Point {
+    let (mut sum, mut n) = ([0.0; 3], 0.0f64);
+    for p in points {
+        for (total, v) in sum.iter_mut().zip(p) {
+            *total += v;
+        }
+        n += 1.0;
+    }
+    sum.map(|s| s / n.max(1.0))
+}
+
+/// Position of the seen cells in the order of [`GroundMap::seen`], for use with [`Level::members`].
+#[must_use]
+pub fn positions(map: &GroundMap) -> Vec<[usize; 2]> {
+    map.seen().map(|(at, _)| at).collect()
+}

@@ -1,0 +1,273 @@
+//! An even printed tint under the marks.
+//!
+//! - [`ground`]: what lies between the marks, in cells.
+//! - [`levels`]: the colours round which those cells gather.
+//! - [`layout`]: which cell is paper, film, or something else.
+//! - [`evenness`]: drift, mottle, and how clearly film and paper part.
+//! - [`edge`]: how the film ends, and lights scraped out of it.
+
+pub mod edge;
+pub mod evenness;
+pub mod ground;
+pub mod layout;
+pub mod levels;
+
+use super::segment::Segments;
+use crate::ink::{Inked, cielab};
+use crate::measured::{Measured, NotMeasured};
+use ground::GroundMap;
+use layout::{Layout, gap};
+use levels::Level;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Seen cells below which nothing is said of the ground: a hundred give a share to about ±10 %.
+const MIN_CELLS: usize = 100;
+/// Cells of each kind below which a film's share under or beside marks is not given.
+const MIN_COMPARED: usize = 20;
+
+/// An even printed tint under the marks, if any: every figure is of the fullest level of the
+/// ground that is not the lightest one. A brushed wash can be that level too; its unevenness,
+/// its fading and its absence from the open ground then tell.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Film {
+    /// Share of the usable field whose ground is seen between marks, 0–1.
+    pub ground_seen: f64,
+    /// Number of levels of the ground that hold 2 % of it or more; 1 = bare paper, or one film over all.
+    pub levels: usize,
+    /// CIELAB (D65) of the lightest level as photographed, in the light of the middle of the
+    /// frame: bare paper where any is in view, else the film itself.
+    pub lightest_lab: Option<[f64; 3]>,
+    /// CIELAB (D65) of the film as photographed, in the same light.
+    pub lab: Option<[f64; 3]>,
+    /// CIELAB (D65) of the film with the lightest level divided out (as if on pure white paper);
+    /// free of exposure and white balance.
+    pub lab_on_white: Option<[f64; 3]>,
+    /// Share of the ground in the film's or the lightest level that is film, 0–1.
+    pub cover: Measured,
+    /// CIEDE2000 difference between film and lightest level as photographed.
+    pub delta_e00: Measured,
+    /// Share of all seen ground apart from the lightest level that is in the film's level, 0–1.
+    pub dominance: Measured,
+    /// Share of film in the open ground, where no mark stands, 0–1.
+    pub open_ground: Measured,
+    /// Share of film between marks over the share in the open; about 1 for a film that runs beneath the marks.
+    pub beneath_marks: Measured,
+    /// Median change of density over a fortieth of the frame, as a share of the step from paper to film; 0 = even.
+    pub drift: Measured,
+    /// Scatter of the film's hue as a share of the same step.
+    pub hue_scatter: Measured,
+    /// 1 = film and paper are two separate levels, 0 = one runs into the other.
+    pub valley: Measured,
+    /// Standard deviation of density between tiles of 1.27 mm (coarser than 0.4 cycle/mm).
+    /// Source: ISO 13660 (from memory).
+    pub mottle: Measured,
+    /// Root mean square scatter of density inside such tiles, at the resolution of the ground's cells.
+    pub graininess: Measured,
+    /// Density just inside the edge beyond the film's, as a share of the step: > 0 pooled, < 0 fading, 0 cut.
+    pub edge_overshoot: Measured,
+    /// Width of the edge in cells of the ground (a 160th of the frame); 1 = within one cell.
+    pub edge_width_cells: Measured,
+    /// Rms distance of the edge from straight lines, in the same cells.
+    pub edge_waver_cells: Measured,
+    /// Small bare patches ringed by film: lights scraped or stopped out.
+    pub scraped_lights: Measured,
+}
+
+/// Measures it. The marks themselves are not needed: the ground is found between any dark ink.
+#[must_use]
+pub fn measure(inked: &Inked, _segments: &Segments) -> Film {
+    let map = ground::map(inked);
+    let levels = levels::find(&map, &inked.paper);
+    let (paper, film) = paper_and_film(&levels);
+    let seen = map.seen().count();
+    let mut found = nothing(&map, &levels, paper);
+    if inked.grey {
+        found.withhold("the photograph holds no colour; photograph the print in colour");
+    } else if seen < MIN_CELLS {
+        found.withhold("too little ground is seen between the marks; photograph a lighter passage");
+    } else if let (Some(paper), Some(film)) = (paper, film) {
+        found.describe(inked, &map, paper, film);
+    } else {
+        found.withhold(
+            "the ground is one even level, bare paper or a film over the whole frame; include the margin of the sheet",
+        );
+    }
+    found
+}
+
+/// The lightest level, and the fullest of the others.
+#[must_use]
+pub fn paper_and_film(levels: &[Level]) -> (Option<&Level>, Option<&Level>) {
+    let grey = |level: &Level| level.density.iter().sum::<f64>();
+    let paper = levels.iter().min_by(|a, b| grey(a).total_cmp(&grey(b)));
+    let film = levels
+        .iter()
+        .find(|l| paper.is_none_or(|p| !std::ptr::eq(*l, p)));
+    (paper, film)
+}
+
+/// A film of which nothing is yet measured.
+fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
+    let none = || Measured::missing("not reached");
+    Film {
+        ground_seen: map.seen_share(),
+        levels: levels.len(),
+        lightest_lab: paper.map(|p| p.lab),
+        lab: None,
+        lab_on_white: None,
+        cover: none(),
+        delta_e00: none(),
+        dominance: none(),
+        open_ground: none(),
+        beneath_marks: none(),
+        drift: none(),
+        hue_scatter: none(),
+        valley: none(),
+        mottle: none(),
+        graininess: none(),
+        edge_overshoot: none(),
+        edge_width_cells: none(),
+        edge_waver_cells: none(),
+        scraped_lights: none(),
+    }
+}
+
+impl Film {
+    fn figures(&mut self) -> [&mut Measured; 14] {
+        [
+            &mut self.cover,
+            &mut self.delta_e00,
+            &mut self.dominance,
+            &mut self.open_ground,
+            &mut self.beneath_marks,
+            &mut self.drift,
+            &mut self.hue_scatter,
+            &mut self.valley,
+            &mut self.mottle,
+            &mut self.graininess,
+            &mut self.edge_overshoot,
+            &mut self.edge_width_cells,
+            &mut self.edge_waver_cells,
+            &mut self.scraped_lights,
+        ]
+    }
+
+    fn withhold(&mut self, reason: &str) {
+        for figure in self.figures() {
+            *figure = Measured::missing(reason);
+        }
+    }
+
+    fn describe(&mut self, inked: &Inked, map: &GroundMap, paper: &Level, film: &Level) {
+        let layout = Layout::new(map, Some(paper), Some(film));
+        self.colour(paper, film);
+        self.extent(&layout, paper, film);
+        self.evenness(inked, map, &layout, paper, film);
+        self.edges(&layout, paper, film);
+    }
+
+    fn colour(&mut self, paper: &Level, film: &Level) {
+        self.lab = Some(film.lab);
+        let through = [0, 1, 2].map(|c| 10f64.powf(paper.density[c] - film.density[c]));
+        self.lab_on_white = Some(cielab::from_linear(through));
+        let n = film.members.len();
+        let delta = cielab::delta_e_2000(film.lab, paper.lab);
+        // The centres of levels move by about half a unit between halves of a field.
+        self.delta_e00 = Measured::with_standard_error(delta, 0.5, "ΔE00", n);
+    }
+
+    fn extent(&mut self, layout: &Layout, paper: &Level, film: &Level) {
+        let (cover, n) = layout.film_share(|_| true);
+        self.cover = share(cover, n);
+        let coloured = film.share / (1.0 - paper.share).max(film.share);
+        self.dominance = share(coloured, n);
+        let (open, n_open) = layout.film_share(|i| layout.open(i));
+        let (between, n_between) = layout.film_share(|i| layout.between_marks(i));
+        let few = || {
+            NotMeasured::too_few(
+                "cells of ground of one kind",
+                n_open.min(n_between),
+                MIN_COMPARED,
+            )
+            .into()
+        };
+        self.open_ground = if n_open < MIN_COMPARED {
+            few()
+        } else {
+            share(open, n_open)
+        };
+        self.beneath_marks = if n_open.min(n_between) < MIN_COMPARED || open == 0.0 {
+            few()
+        } else {
+            let se = spread_of_share(between, n_between) / open;
+            Measured::with_standard_error(between / open, se, "1", n_between)
+        };
+    }
+
+    fn evenness(
+        &mut self,
+        inked: &Inked,
+        map: &GroundMap,
+        layout: &Layout,
+        paper: &Level,
+        film: &Level,
+    ) {
+        let step = gap(paper.density, film.density);
+        let n = film.members.len();
+        let of_step =
+            |value: Option<f64>| relative(value, n, "the film is too small to compare its parts");
+        self.drift = of_step(evenness::drift(layout, step));
+        self.hue_scatter = of_step(evenness::hue_scatter(layout, step));
+        self.valley = of_step(evenness::valley(layout, paper.density, film.density));
+        let scale = inked.px_per_mm().map(|s| s / map.cell_px as f64);
+        let missing = || match scale {
+            None => NotMeasured::no_scale().into(),
+            Some(_) => Measured::missing("the film covers less than two tiles of 1.27 mm"),
+        };
+        let tiles = scale.and_then(|s| evenness::mottle_and_graininess(layout, s));
+        let figure = |value: f64, n: usize| relative(Some(value), n, "");
+        self.mottle = tiles.map_or_else(missing, |(mottle, _, n)| figure(mottle, n));
+        self.graininess = tiles.map_or_else(missing, |(_, grain, n)| figure(grain, n));
+    }
+
+    fn edges(&mut self, layout: &Layout, paper: &Level, film: &Level) {
+        let crossings = edge::crossings(layout);
+        let n = crossings.len();
+        let few = "the film has no edge in view; photograph where it ends";
+        let overshoot = edge::overshoot(layout, &crossings, film.density, paper.density);
+        self.edge_overshoot = relative(overshoot, n, few);
+        self.edge_width_cells = relative(edge::width_cells(&crossings), n, few);
+        self.edge_waver_cells = relative(edge::waver_cells(&crossings), n, few);
+        let lights = edge::scraped_lights(layout) as f64;
+        self.scraped_lights = Measured::with_standard_error(lights, lights.sqrt(), "1", n);
+    }
+}
+
+/// Cells of one patch that vary together, so that only every so many are independent samples.
+const CELLS_TOGETHER: f64 = 16.0;
+
+fn spread_of_share(value: f64, n: usize) -> f64 {
+    let independent = (n as f64 / CELLS_TOGETHER).max(1.0);
+    (value * (1.0 - value) / independent).max(0.0).sqrt()
+}
+
+pub(crate) fn share(value: f64, n: usize) -> Measured {
+    let half = 1.96 * spread_of_share(value, n);
+    Measured::with_interval(
+        value,
+        (value - half).max(0.0),
+        (value + half).min(1.0),
+        "1",
+        n,
+    )
+}
+
+/// A positive figure of scatter or ratio: its standard error is about `value` / √(2·samples).
+fn relative(value: Option<f64>, n: usize, reason: &str) -> Measured {
+    let independent = (n as f64 / CELLS_TOGETHER).max(1.0);
+    match value {
+        Some(v) => Measured::with_standard_error(v, v / (2.0 * independent).sqrt(), "1", n),
+        None => Measured::missing(reason),
+    }
+}

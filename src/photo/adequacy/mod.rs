@@ -1,0 +1,130 @@
+//! What the photograph can bear: sharpness, noise, sampling, clipping, motion, compression.
+
+mod blocking;
+mod clipping;
+mod edges;
+mod noise;
+mod spectrum;
+mod verdict;
+mod windows;
+
+use super::{Field, Scale};
+use crate::measured::Measured;
+use crate::plane::{Mask, Rgb};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Contrast left at the frequency called "sharpness": a tenth, as the eye's limit is put.
+const SHARP_CONTRAST: f64 = 0.1;
+/// The sampling limit, cycles per px.
+const NYQUIST: f64 = 0.5;
+
+/// How far the photograph can carry measurements.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Fine structure can be measured.
+    Good,
+    /// Some measurements are withheld or widened.
+    Marginal,
+    /// Nothing can be measured; take another photograph.
+    Unusable,
+}
+
+/// Measured quality of a photograph.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Adequacy {
+    /// Highest spatial frequency still carrying contrast, cycles per px: where the blur of the
+    /// steepest edges leaves a tenth of it, or where the spectrum falls into the noise floor,
+    /// whichever is lower. At most 0.5, the sampling limit.
+    pub sharpness_cycles_per_px: Measured,
+    /// The same in line pairs per millimetre; missing without a scale.
+    pub sharpness_lp_per_mm: Measured,
+    /// Equivalent Gaussian blur of edges, standard deviation in px.
+    pub blur_sigma_px: Measured,
+    /// Standard deviation of noise in linear light at the paper's level, 0–1 (green channel).
+    pub noise: Measured,
+    /// Share of the field that is clipped white or black in some channel, 0–1.
+    pub clipped_share: Measured,
+    /// Ratio of blur along the worst direction to the best one; 1 = no motion.
+    pub motion_ratio: Measured,
+    /// Strength of the 8-px block edges against the picture's own differences; 1 = none.
+    pub blocking: Measured,
+    /// In one word.
+    pub verdict: Verdict,
+    /// Plain sentences for the report, each with what to do.
+    pub notes: Vec<String>,
+}
+
+/// Judges a picture in linear light, inside its usable field.
+#[must_use]
+pub fn judge(linear: &Rgb, usable: &Mask, field: &Field, scale: Option<&Scale>) -> Adequacy {
+    let windows = windows::Windows::choose(&linear[1], usable);
+    let noise = noise::measure(&windows);
+    let deviation = noise.deviation.value().unwrap_or(0.0);
+    let blur = edges::measure(&windows, noise.bright, deviation as f32);
+    let floor = spectrum::floor_frequency(&windows, deviation);
+    let sharpness = sharpness(&blur.sigma_px, floor);
+    let mut adequacy = Adequacy {
+        sharpness_lp_per_mm: in_line_pairs(&sharpness, scale),
+        sharpness_cycles_per_px: sharpness,
+        blur_sigma_px: blur.sigma_px,
+        noise: noise.deviation,
+        clipped_share: clipping::share(linear, field),
+        motion_ratio: blur.motion_ratio,
+        blocking: blocking::measure(&windows),
+        verdict: Verdict::Good,
+        notes: Vec::new(),
+    };
+    verdict::pass(&mut adequacy, linear, usable);
+    adequacy
+}
+
+/// Frequency at which a Gaussian blur leaves a tenth of the contrast:
+/// exp(−2 π² σ² f²) = 0.1.
+fn gaussian_limit(sigma_px: f64) -> f64 {
+    let limit = (-SHARP_CONTRAST.ln() / 2.0).sqrt() / (std::f64::consts::PI * sigma_px.max(1e-6));
+    limit.min(NYQUIST)
+}
+
+/// The lower of the blur's and the noise floor's limit.
+fn sharpness(blur: &Measured, floor: Option<(f64, usize)>) -> Measured {
+    // Half a bin either side for the spectrum's limit, and what the floor's definition leaves.
+    const FLOOR_SHARE: f64 = 0.15;
+    match (blur.figure(), floor) {
+        (Some(blur), floor) => {
+            let cap = floor.map_or(NYQUIST, |(frequency, _)| frequency);
+            Measured::with_interval(
+                gaussian_limit(blur.value).min(cap),
+                gaussian_limit(blur.hi).min(cap),
+                gaussian_limit(blur.lo)
+                    .min(cap * (1.0 + FLOOR_SHARE))
+                    .min(NYQUIST),
+                "cycles/px",
+                blur.n,
+            )
+        }
+        (None, Some((frequency, n))) => Measured::with_interval(
+            frequency,
+            frequency * (1.0 - FLOOR_SHARE),
+            (frequency * (1.0 + FLOOR_SHARE)).min(NYQUIST),
+            "cycles/px",
+            n,
+        ),
+        (None, None) => Measured::missing("nothing in the field stands out of the noise"),
+    }
+}
+
+fn in_line_pairs(sharpness: &Measured, scale: Option<&Scale>) -> Measured {
+    match (sharpness.figure(), scale) {
+        (Some(s), Some(scale)) => Measured::with_interval(
+            s.value * scale.value,
+            s.lo * scale.lo,
+            s.hi * scale.hi,
+            "lp/mm",
+            s.n,
+        ),
+        (Some(_), None) => crate::measured::NotMeasured::no_scale().into(),
+        (None, _) => sharpness.clone(),
+    }
+}

@@ -1,0 +1,178 @@
+//! Pixels per millimetre from the graduations of a rule or graticule.
+//!
+//! Graduations are ticks that are straight, parallel, equally spaced, and stand on one
+//! baseline with lengths in a hierarchy (every second, fifth or tenth longer). Engraved
+//! hatching, halftone screens and text lack one or more of these, and are refused.
+
+mod hierarchy;
+mod period;
+mod straighten;
+mod ticks;
+
+use super::scale::{Scale, ScaleSource};
+use super::{Field, Photo};
+use crate::measured::Measured;
+use crate::plane::{Mask, Plane};
+use hierarchy::Hierarchy;
+use straighten::{Strip, View};
+use ticks::Row;
+
+/// Long side of the working picture in which graduations are searched, px.
+const WORKING_SIDE_PX: usize = 1200;
+/// Fewest graduations for a period good to a tenth of a percent.
+const FEWEST: usize = 10;
+/// Half-width of the 95 % interval that a rule's own making leaves, as a share: ordinary
+/// rules are good to some hundredths of a millimetre in twenty (from memory).
+const RULE_TOLERANCE: f64 = 0.001;
+/// Standard errors either side in a 95 % interval of a normal estimate.
+const Z95: f64 = 1.96;
+
+/// What was read from a rule.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RuleReading {
+    /// Pixels per millimetre along the rule, mean over the graduations seen.
+    pub scale: Scale,
+    /// Spacing of the shortest graduations, px.
+    pub spacing_px: Measured,
+    /// Graduations used.
+    pub graduations: usize,
+    /// Direction of the rule, degrees counter-clockwise from +x, [0, 180).
+    pub direction_deg: f64,
+    /// Change of the spacing from one end of what is seen to the other, share of the mean;
+    /// more than a percent means that the camera was tilted.
+    pub spacing_drift: f64,
+    /// Every so many graduations a longer one stands (2, 5 or 10; all that were seen).
+    pub longer_every: Vec<usize>,
+    /// Plain sentences on what to watch.
+    pub notes: Vec<String>,
+}
+
+/// Why no scale was read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum RuleError {
+    /// The stated graduation is no length.
+    #[error(
+        "a graduation of {0} mm is no length; state the distance of the shortest graduations, for instance 1 or 0.5"
+    )]
+    NoLength(f64),
+    /// No ticks at equal distances stand in the picture.
+    #[error(
+        "no row of equally spaced graduations was found; photograph the rule flat, in focus, with at least {FEWEST} graduations in the field"
+    )]
+    NoGraduations,
+    /// Equally spaced strokes, but not those of a rule.
+    #[error(
+        "the strokes found are equally spaced but are no rule ({0}); photograph a rule whose graduations are whole in the field"
+    )]
+    NotARule(String),
+    /// The pattern of lengths contradicts the stated graduation.
+    #[error("{0}")]
+    Contradiction(String),
+}
+
+/// Measures the scale from the graduations of a rule, whose shortest graduations stand
+/// `graduation_mm` apart.
+///
+/// # Errors
+/// [`RuleError`] when no rule is found, what is found is no rule, or the pattern of long and
+/// short graduations contradicts the stated distance.
+pub fn measure_rule(photo: &Photo, graduation_mm: f64) -> Result<RuleReading, RuleError> {
+    if !(graduation_mm.is_finite() && graduation_mm > 0.0) {
+        return Err(RuleError::NoLength(graduation_mm));
+    }
+    let light = photo_light(photo);
+    let field = field_mask(photo);
+    let view = View::of(&light, &field, WORKING_SIDE_PX);
+    let mut refusal = RuleError::NoGraduations;
+    for direction in straighten::directions(&view) {
+        let strip = Strip::along(&view, direction);
+        for spacing in period::candidates(&strip) {
+            // Bright graduations on a dark rule are the same picture turned inside out.
+            for sign in [1.0, -1.0] {
+                match reading(&strip, spacing, sign, &view, direction, graduation_mm) {
+                    Ok(reading) => return Ok(reading),
+                    Err(RuleError::NoGraduations) => {}
+                    Err(RuleError::NotARule(_))
+                        if matches!(refusal, RuleError::Contradiction(_)) => {}
+                    Err(other) => refusal = other,
+                }
+            }
+        }
+    }
+    Err(refusal)
+}
+
+fn reading(
+    strip: &Strip,
+    spacing: f64,
+    sign: f32,
+    view: &View,
+    direction: f64,
+    graduation_mm: f64,
+) -> Result<RuleReading, RuleError> {
+    let row = Row::trace(strip, spacing, sign)?;
+    let hierarchy = Hierarchy::of(&row.lengths)?;
+    hierarchy.agrees_with(graduation_mm)?;
+    Ok(conclude(&row, &hierarchy, view, direction, graduation_mm))
+}
+
+fn conclude(
+    row: &Row,
+    hierarchy: &Hierarchy,
+    view: &View,
+    direction: f64,
+    graduation_mm: f64,
+) -> RuleReading {
+    let reduction = view.reduction as f64;
+    let spacing_px = row.spacing * reduction;
+    let se_px = row.spacing_se * reduction;
+    let value = spacing_px / graduation_mm;
+    // The mean holds along the rule; elsewhere the scale may lie anywhere in its drift.
+    let drift = row.drift.abs() / 12.0_f64.sqrt();
+    let share = (Z95 * se_px / spacing_px)
+        .hypot(Z95 * drift)
+        .hypot(RULE_TOLERANCE);
+    let mut notes = vec![format!(
+        "{} graduations of {graduation_mm} mm were measured, {spacing_px:.2} px apart.",
+        row.count
+    )];
+    if row.drift.abs() > 0.01 {
+        notes.push(format!(
+            "The graduations widen by {:.1} % along the rule; hold the camera square to the sheet for a better scale.",
+            100.0 * row.drift.abs()
+        ));
+    }
+    RuleReading {
+        scale: Scale {
+            value,
+            lo: value * (1.0 - share),
+            hi: value * (1.0 + share),
+            source: ScaleSource::Rule,
+        },
+        spacing_px: Measured::with_standard_error(spacing_px, se_px, "px", row.count),
+        graduations: row.count,
+        direction_deg: (-(direction + row.shear.atan()).to_degrees()).rem_euclid(180.0),
+        spacing_drift: row.drift,
+        longer_every: hierarchy.longer_every.clone(),
+        notes,
+    }
+}
+
+/// Mean of the three channels.
+fn photo_light(photo: &Photo) -> Plane {
+    let [red, green, blue] = &photo.linear;
+    ndarray::Zip::from(red)
+        .and(green)
+        .and(blue)
+        .par_map_collect(|r, g, b| (r + g + b) / 3.0)
+}
+
+/// The round field inside its rim; glare is not left out, since white steel glares harmlessly.
+fn field_mask(photo: &Photo) -> Mask {
+    let inside = |y: usize, x: usize| match photo.field {
+        Field::Frame => true,
+        Field::Round { cx, cy, radius } => (x as f64 - cx).hypot(y as f64 - cy) < 0.97 * radius,
+    };
+    Mask::from_shape_fn(photo.usable.dim(), |(y, x)| inside(y, x))
+}

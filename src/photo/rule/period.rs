@@ -1,0 +1,135 @@
+//! Spacings at which upright strokes may repeat, from the spectra of bands.
+
+use super::straighten::Strip;
+use rayon::prelude::*;
+use realfft::RealFftPlanner;
+
+/// Height of a band, px of the strip: a tick is several bands long.
+pub(super) const BAND_PX: usize = 8;
+/// Shortest spacing that can be told, px.
+const SHORTEST_PX: f64 = 4.5;
+/// Fewest periods in the strip.
+const FEWEST_PERIODS: f64 = 8.0;
+/// Peak power over the band's median power.
+const OVER_MEDIAN: f64 = 25.0;
+/// Peaks kept from one band.
+const PEAKS: usize = 3;
+/// Spacings within this share are one.
+const SAME: f64 = 0.02;
+/// Fewest bands that share a spacing.
+const FEWEST_BANDS: usize = 2;
+/// A spacing may be that of the long graduations only: its parts are tried as well.
+const PARTS: [f64; 4] = [1.0, 2.0, 5.0, 10.0];
+/// Spacings tried.
+const MOST: usize = 16;
+
+/// Candidate spacings, px of the strip, shortest first.
+pub(super) fn candidates(strip: &Strip) -> Vec<f64> {
+    let tall = strip.log_light.nrows();
+    let peaks: Vec<Vec<f64>> = (0..tall / BAND_PX)
+        .into_par_iter()
+        .map(|band| peaks(&band_profile(strip, band * BAND_PX)))
+        .collect();
+    let mut clusters: Vec<(f64, usize)> = Vec::new();
+    for spacing in peaks.into_iter().flatten() {
+        match clusters
+            .iter_mut()
+            .find(|(s, _)| (spacing / *s - 1.0).abs() < SAME)
+        {
+            Some((mean, n)) => {
+                *n += 1;
+                *mean += (spacing - *mean) / *n as f64;
+            }
+            None => clusters.push((spacing, 1)),
+        }
+    }
+    clusters.retain(|(_, n)| *n >= FEWEST_BANDS);
+    clusters.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.total_cmp(&b.0)));
+    clusters.truncate(MOST / PARTS.len());
+    let mut spacings: Vec<f64> = clusters
+        .iter()
+        .flat_map(|(s, _)| PARTS.map(|part| s / part))
+        .filter(|s| *s >= SHORTEST_PX)
+        .collect();
+    spacings.sort_by(f64::total_cmp);
+    spacings.dedup_by(|a, b| (*a / *b - 1.0).abs() < SAME);
+    spacings
+}
+
+/// Mean of a band's rows along x; NaN where any is missing.
+pub(super) fn band_profile(strip: &Strip, top: usize) -> Vec<f32> {
+    let p = &strip.log_light;
+    let rows = top..(top + BAND_PX).min(p.nrows());
+    let n = rows.len().max(1) as f32;
+    (0..p.ncols())
+        .map(|x| rows.clone().map(|y| p[[y, x]]).sum::<f32>() / n)
+        .collect()
+}
+
+fn peaks(profile: &[f32]) -> Vec<f64> {
+    let Some(first) = profile.iter().position(|v| v.is_finite()) else {
+        return Vec::new();
+    };
+    let last = profile.iter().rposition(|v| v.is_finite()).unwrap_or(first);
+    let length = last + 1 - first;
+    if (length as f64) < FEWEST_PERIODS * SHORTEST_PX {
+        return Vec::new();
+    }
+    let size = (2 * length).next_power_of_two();
+    let mut padded = vec![0.0_f64; size];
+    let finite: Vec<f64> = profile[first..=last]
+        .iter()
+        .map(|v| f64::from(*v))
+        .filter(|v| v.is_finite())
+        .collect();
+    let mean = finite.iter().sum::<f64>() / finite.len() as f64;
+    for (i, v) in profile[first..=last].iter().enumerate() {
+        let turn = std::f64::consts::TAU * (i as f64 + 0.5) / length as f64;
+        if v.is_finite() {
+            padded[i] = (f64::from(*v) - mean) * (0.5 - 0.5 * turn.cos());
+        }
+    }
+    let fft = RealFftPlanner::<f64>::new().plan_fft_forward(size);
+    let mut spectrum = fft.make_output_vec();
+    if fft.process(&mut padded, &mut spectrum).is_err() {
+        return Vec::new();
+    }
+    let power: Vec<f64> = spectrum
+        .iter()
+        .map(realfft::num_complex::Complex::norm_sqr)
+        .collect();
+    let lowest = (FEWEST_PERIODS * size as f64 / length as f64) as usize;
+    let highest = ((size as f64 / SHORTEST_PX) as usize).min(power.len() - 1);
+    strongest(&power, lowest.max(1), highest, size)
+}
+
+fn strongest(power: &[f64], lowest: usize, highest: usize, size: usize) -> Vec<f64> {
+    if highest <= lowest + 2 {
+        return Vec::new();
+    }
+    let mut sorted = power[lowest..highest].to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let median = sorted[sorted.len() / 2];
+    let mut found: Vec<usize> = (lowest..highest)
+        .filter(|i| {
+            power[*i] > power[i - 1]
+                && power[*i] >= power[i + 1]
+                && power[*i] > OVER_MEDIAN * median
+        })
+        .collect();
+    found.sort_by(|a, b| power[*b].total_cmp(&power[*a]));
+    found.truncate(PEAKS);
+    found
+        .into_iter()
+        .map(|i| {
+            let [a, b, c] = [power[i - 1], power[i], power[i + 1]].map(|v| v.max(1e-300).ln());
+            let bend = a - 2.0 * b + c;
+            let shift = if bend < 0.0 {
+                0.5 * (a - c) / bend
+            } else {
+                0.0
+            };
+            size as f64 / (i as f64 + shift)
+        })
+        .collect()
+}

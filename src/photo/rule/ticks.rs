@@ -1,0 +1,388 @@
+//! Strokes at one spacing: their places, their ends, and how well they fit a rule.
+
+use super::period::{BAND_PX, band_profile};
+use super::straighten::Strip;
+use super::{FEWEST, RuleError};
+use crate::photo::field::quantile;
+use std::f64::consts::TAU;
+
+/// Bands belong to the row of ticks from this share of the strongest band's amplitude on.
+const BAND_SHARE: f64 = 0.5;
+/// A tick is sought within this share of the spacing around its expected place.
+const SEARCH_SHARE: f64 = 0.3;
+/// A tick is present from this share of the typical contrast on.
+const PRESENT_SHARE: f32 = 0.35;
+/// Share of the expected ticks that must be present: a multiple of the true frequency finds
+/// one in two at most.
+const PRESENT_TICKS: f64 = 0.85;
+/// Largest deviation of ticks from equal spacing, share of the spacing, or this many px if
+/// that is more: hand-cut and machine-ruled hatching scatters by 3 % and more.
+const EVEN_SHARE: f64 = 0.02;
+const EVEN_PX: f64 = 0.4;
+/// Largest deviation of the ends on the baseline, share of the median length (or 2 px).
+const BASELINE_SHARE: f64 = 0.08;
+const BASELINE_PX: f64 = 2.0;
+/// A tick ends where its contrast stays under this share of its own for so many rows.
+const END_SHARE: f32 = 0.45;
+const END_ROWS: usize = 3;
+/// MAD to standard deviation of a normal distribution.
+const MAD_TO_SD: f64 = 1.4826;
+
+/// A row of ticks; lengths in px of the strip.
+pub(super) struct Row {
+    /// Distance of neighbouring ticks, at right angles to them.
+    pub spacing: f64,
+    pub spacing_se: f64,
+    /// Change of the spacing from one end to the other, share of the mean.
+    pub drift: f64,
+    /// Slant of the ticks in the strip: change of x per row.
+    pub shear: f64,
+    /// Ticks measured.
+    pub count: usize,
+    /// Length of each tick in turn.
+    pub lengths: Vec<f64>,
+}
+
+/// One tick's number in the row and its place.
+struct Tick {
+    number: i64,
+    x: f64,
+}
+
+impl Row {
+    /// Traces the ticks at about `spacing` px; `sign` is 1 for dark ticks, −1 for bright ones.
+    pub fn trace(strip: &Strip, spacing: f64, sign: f32) -> Result<Self, RuleError> {
+        let bands = Bands::at(strip, spacing).ok_or(RuleError::NoGraduations)?;
+        let shear = bands.shear(spacing);
+        let profile = bands.profile(strip, shear, sign);
+        let ticks = find_ticks(&profile, spacing, &bands, sign).ok_or(RuleError::NoGraduations)?;
+        let fit = Fit::of(&ticks).ok_or(RuleError::NoGraduations)?;
+        if fit.scatter > (EVEN_SHARE * fit.slope).max(EVEN_PX) {
+            return Err(RuleError::NotARule("their distances vary".into()));
+        }
+        let middle = bands.middle_row();
+        let ends: Vec<(f64, f64)> = ticks
+            .iter()
+            .map(|tick| extent(strip, tick.x, shear, middle, fit.slope, sign))
+            .collect();
+        let lengths = lengths_from_baseline(&ticks, &ends)?;
+        let upright = shear.atan().cos();
+        Ok(Self {
+            spacing: fit.slope * upright,
+            spacing_se: fit.slope_se * upright,
+            drift: fit.drift,
+            shear,
+            count: ticks.len(),
+            lengths,
+        })
+    }
+}
+
+/// The bands in which strokes of one spacing stand, with their phases.
+struct Bands {
+    /// Band numbers, amplitude and phase of each, contiguous.
+    run: Vec<(usize, f64, f64)>,
+}
+
+impl Bands {
+    fn at(strip: &Strip, spacing: f64) -> Option<Self> {
+        let count = strip.log_light.nrows() / BAND_PX;
+        let waves: Vec<(f64, f64)> = (0..count)
+            .map(|band| wave(&band_profile(strip, band * BAND_PX), spacing))
+            .collect();
+        let (best, (most, _)) = waves
+            .iter()
+            .copied()
+            .enumerate()
+            .max_by(|a, b| a.1.0.total_cmp(&b.1.0))?;
+        if most <= 0.0 {
+            return None;
+        }
+        let strong = |band: usize| waves[band].0 >= BAND_SHARE * most;
+        let mut first = best;
+        while first > 0 && strong(first - 1) {
+            first -= 1;
+        }
+        let mut last = best;
+        while last + 1 < count && strong(last + 1) {
+            last += 1;
+        }
+        (last > first).then(|| Self {
+            run: (first..=last)
+                .map(|b| (b, waves[b].0, waves[b].1))
+                .collect(),
+        })
+    }
+
+    fn middle_row(&self) -> f64 {
+        let first = self.run.first().map_or(0, |b| b.0);
+        let last = self.run.last().map_or(0, |b| b.0);
+        (first + last + 1) as f64 * BAND_PX as f64 / 2.0 - 0.5
+    }
+
+    /// Slant from the drift of phase between neighbouring bands, px per row.
+    fn shear(&self, spacing: f64) -> f64 {
+        let steps: Vec<f64> = self
+            .run
+            .windows(2)
+            .map(|pair| {
+                let turn = (pair[1].2 - pair[0].2 + 0.5).rem_euclid(1.0) - 0.5;
+                turn * spacing / BAND_PX as f64
+            })
+            .collect();
+        let n = steps.len().max(1) as f64;
+        steps.iter().sum::<f64>() / n
+    }
+
+    /// Darkness along x, averaged over the bands with the slant taken out.
+    fn profile(&self, strip: &Strip, shear: f64, sign: f32) -> Vec<f32> {
+        let p = &strip.log_light;
+        let middle = self.middle_row();
+        let first = self.run.first().map_or(0, |b| b.0) * BAND_PX;
+        let end = (self.run.last().map_or(0, |b| b.0) + 1) * BAND_PX;
+        (0..p.ncols())
+            .map(|x| {
+                let mut sum = 0.0;
+                for y in first..end {
+                    let at = x as f64 + shear * (y as f64 - middle);
+                    sum += along_row(strip, y, at);
+                }
+                -sign * sum / (end - first) as f32
+            })
+            .collect()
+    }
+}
+
+/// Linear interpolation in a row; NaN outside.
+fn along_row(strip: &Strip, y: usize, x: f64) -> f32 {
+    let p = &strip.log_light;
+    if !(x >= 0.0 && x < p.ncols() as f64 - 1.0 && y < p.nrows()) {
+        return f32::NAN;
+    }
+    let x0 = x as usize;
+    let u = (x - x0 as f64) as f32;
+    (1.0 - u) * p[[y, x0]] + u * p[[y, x0 + 1]]
+}
+
+/// Amplitude, and phase in turns, of a band's profile at one spacing.
+fn wave(profile: &[f32], spacing: f64) -> (f64, f64) {
+    let valid: Vec<(usize, f64)> = profile
+        .iter()
+        .enumerate()
+        .filter(|(_, v)| v.is_finite())
+        .map(|(x, v)| (x, f64::from(*v)))
+        .collect();
+    // Half the strip, so that a corner of the picture does not pass for a row of ticks.
+    if valid.len() * 4 < profile.len() {
+        return (0.0, 0.0);
+    }
+    let mean = valid.iter().map(|v| v.1).sum::<f64>() / valid.len() as f64;
+    let (mut re, mut im) = (0.0, 0.0);
+    for (x, v) in &valid {
+        let (sin, cos) = (TAU * *x as f64 / spacing).sin_cos();
+        re += (v - mean) * cos;
+        im += (v - mean) * sin;
+    }
+    let n = valid.len() as f64;
+    ((re / n).hypot(im / n), im.atan2(re) / TAU)
+}
+
+/// Follows ticks outwards from the middle of the strip.
+fn find_ticks(profile: &[f32], spacing: f64, bands: &Bands, sign: f32) -> Option<Vec<Tick>> {
+    let (_, _, phase) = *bands.run.get(bands.run.len() / 2)?;
+    // Light is brightest at phase 0; dark ticks stand half a turn away.
+    let offset = if sign > 0.0 { 0.5 } else { 0.0 };
+    let centre = profile.len() as f64 / 2.0;
+    let start = ((centre / spacing - phase - offset).round() + phase + offset) * spacing;
+    let mut found: Vec<(i64, f64, f32)> = Vec::new();
+    for step in [1_i64, -1] {
+        let mut expected = if step > 0 { start } else { start - spacing };
+        let mut number = if step > 0 { 0 } else { -1 };
+        while expected > 0.0 && expected < profile.len() as f64 {
+            let here = local_tick(profile, expected, spacing);
+            if let Some((x, contrast)) = here {
+                found.push((number, x, contrast));
+                // Half-way to where it was found: follows slow drift, not a stray stroke.
+                expected = f64::midpoint(expected, x);
+            }
+            number += step;
+            expected += step as f64 * spacing;
+        }
+    }
+    let typical = quantile(&mut found.iter().map(|t| t.2).collect::<Vec<_>>(), 0.6);
+    found.retain(|t| t.2 >= PRESENT_SHARE * typical);
+    found.sort_by_key(|t| t.0);
+    let (first, last) = (found.first()?.0, found.last()?.0);
+    let expected = (last - first + 1) as f64;
+    (found.len() >= FEWEST && found.len() as f64 >= PRESENT_TICKS * expected).then(|| {
+        found
+            .into_iter()
+            .map(|(number, x, _)| Tick { number, x })
+            .collect()
+    })
+}
+
+/// Place and contrast of the darkest stroke near `expected`: centre of gravity of what
+/// stands above half its height.
+fn local_tick(profile: &[f32], expected: f64, spacing: f64) -> Option<(f64, f32)> {
+    let reach = (SEARCH_SHARE * spacing).max(1.5);
+    let from = (expected - reach).ceil().max(0.0) as usize;
+    let to = ((expected + reach).floor() as usize).min(profile.len().checked_sub(1)?);
+    let peak = (from..=to).max_by(|a, b| profile[*a].total_cmp(&profile[*b]))?;
+    let half = (spacing / 2.0).round() as usize;
+    let ground = 0.5 * (profile.get(peak.checked_sub(half)?)? + profile.get(peak + half)?);
+    let contrast = profile[peak] - ground;
+    if !(contrast.is_finite() && contrast > 0.0) {
+        return None;
+    }
+    let level = ground + 0.5 * contrast;
+    let (mut sum, mut moment) = (0.0_f64, 0.0_f64);
+    let quarter = (spacing * 0.35).ceil() as usize;
+    for x in peak.saturating_sub(quarter)..=(peak + quarter).min(profile.len() - 1) {
+        let weight = f64::from(profile[x] - level);
+        if weight > 0.0 {
+            sum += weight;
+            moment += weight * x as f64;
+        }
+    }
+    (sum > 0.0).then(|| (moment / sum, contrast))
+}
+
+/// Places = start + slope · number + bend · number².
+struct Fit {
+    slope: f64,
+    slope_se: f64,
+    drift: f64,
+    scatter: f64,
+}
+
+impl Fit {
+    fn of(ticks: &[Tick]) -> Option<Self> {
+        let n = ticks.len() as f64;
+        let mean_k = ticks.iter().map(|t| t.number as f64).sum::<f64>() / n;
+        let mean_x = ticks.iter().map(|t| t.x).sum::<f64>() / n;
+        let ks: Vec<f64> = ticks.iter().map(|t| t.number as f64 - mean_k).collect();
+        let s2: f64 = ks.iter().map(|k| k * k).sum();
+        if s2 <= 0.0 {
+            return None;
+        }
+        let slope = ks
+            .iter()
+            .zip(ticks)
+            .map(|(k, t)| k * (t.x - mean_x))
+            .sum::<f64>()
+            / s2;
+        // The square made orthogonal to the straight line over these numbers.
+        let s3: f64 = ks.iter().map(|k| k.powi(3)).sum();
+        let bent: Vec<f64> = ks.iter().map(|k| k * k - s2 / n - k * s3 / s2).collect();
+        let b2: f64 = bent.iter().map(|b| b * b).sum();
+        let rest: Vec<f64> = ks
+            .iter()
+            .zip(ticks)
+            .map(|(k, t)| t.x - mean_x - slope * k)
+            .collect();
+        let bend = if b2 > 0.0 {
+            bent.iter().zip(&rest).map(|(b, r)| b * r).sum::<f64>() / b2
+        } else {
+            0.0
+        };
+        let mut off: Vec<f32> = rest
+            .iter()
+            .zip(&bent)
+            .map(|(r, b)| (r - bend * b).abs() as f32)
+            .collect();
+        let scatter = MAD_TO_SD * f64::from(quantile(&mut off, 0.5));
+        let span = ks.last()? - ks.first()?;
+        // Two hundredths of a px stand for what sampling hides in a noiseless picture.
+        let slope_se = scatter.max(0.02) / s2.sqrt();
+        Some(Self {
+            slope,
+            slope_se,
+            drift: 2.0 * bend * span / slope,
+            scatter,
+        })
+    }
+}
+
+/// First and last row of the stroke through (`x`, `middle`).
+fn extent(strip: &Strip, x: f64, shear: f64, middle: f64, spacing: f64, sign: f32) -> (f64, f64) {
+    let contrast = |y: usize| {
+        let at = x + shear * (y as f64 - middle);
+        let dark = [-1.0, 0.0, 1.0].map(|d| -sign * along_row(strip, y, at + d));
+        let ground = -sign
+            * 0.5
+            * (along_row(strip, y, at - spacing / 2.0) + along_row(strip, y, at + spacing / 2.0));
+        dark.into_iter().fold(f32::NEG_INFINITY, f32::max) - ground
+    };
+    let centre = middle.max(0.0) as usize;
+    let rows = strip.log_light.nrows();
+    let reach = BAND_PX / 2;
+    let mut own: Vec<f32> = (centre.saturating_sub(reach)..(centre + reach).min(rows))
+        .map(contrast)
+        .filter(|v| v.is_finite())
+        .collect();
+    let level = END_SHARE * quantile(&mut own, 0.5);
+    let walk = |rows: &mut dyn Iterator<Item = usize>| {
+        let (mut end, mut below) = (centre, 0);
+        for y in rows {
+            if contrast(y) >= level {
+                end = y;
+                below = 0;
+            } else {
+                below += 1;
+                if below >= END_ROWS {
+                    break;
+                }
+            }
+        }
+        end as f64
+    };
+    (walk(&mut (0..centre).rev()), walk(&mut (centre..rows)))
+}
+
+/// Lengths from the common baseline: the side on which the ends lie on one line.
+fn lengths_from_baseline(ticks: &[Tick], ends: &[(f64, f64)]) -> Result<Vec<f64>, RuleError> {
+    let upper: Vec<f64> = ends.iter().map(|e| e.0).collect();
+    let lower: Vec<f64> = ends.iter().map(|e| e.1).collect();
+    let (upper_line, upper_off) = baseline(ticks, &upper);
+    let (lower_line, lower_off) = baseline(ticks, &lower);
+    let (line, far, off) = if upper_off <= lower_off {
+        (upper_line, &lower, upper_off)
+    } else {
+        (lower_line, &upper, lower_off)
+    };
+    let lengths: Vec<f64> = line.iter().zip(far).map(|(a, b)| (a - b).abs()).collect();
+    let mut sorted: Vec<f32> = lengths.iter().map(|v| *v as f32).collect();
+    let typical = f64::from(quantile(&mut sorted, 0.5));
+    if off > (BASELINE_SHARE * typical).max(BASELINE_PX) {
+        return Err(RuleError::NotARule(
+            "their ends stand on no common baseline".into(),
+        ));
+    }
+    Ok(lengths)
+}
+
+/// A robust line through the ends (median slope of pairs half the row apart), its values at
+/// the ticks, and the median deviation.
+fn baseline(ticks: &[Tick], ends: &[f64]) -> (Vec<f64>, f64) {
+    let half = ticks.len() / 2;
+    let mut slopes: Vec<f32> = (0..ticks.len() - half)
+        .filter(|i| ticks[i + half].x != ticks[*i].x)
+        .map(|i| ((ends[i + half] - ends[i]) / (ticks[i + half].x - ticks[i].x)) as f32)
+        .collect();
+    let slope = f64::from(quantile(&mut slopes, 0.5));
+    let mut levels: Vec<f32> = ticks
+        .iter()
+        .zip(ends)
+        .map(|(t, e)| (e - slope * t.x) as f32)
+        .collect();
+    let level = f64::from(quantile(&mut levels, 0.5));
+    let line: Vec<f64> = ticks.iter().map(|t| level + slope * t.x).collect();
+    let mut off: Vec<f32> = line
+        .iter()
+        .zip(ends)
+        .map(|(a, b)| (a - b).abs() as f32)
+        .collect();
+    let off = f64::from(quantile(&mut off, 0.5));
+    (line, off)
+}

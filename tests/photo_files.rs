@@ -1,0 +1,361 @@
+//! Reading photo files: formats, damage, orientation, colour, provenance.
+
+use image::{DynamicImage, ExtendedColorType, ImageEncoder, ImageFormat, Rgb, RgbImage};
+use inktell::photo::{self, PhotoError, ReadOptions};
+use proptest::prelude::*;
+use std::io::Cursor;
+use std::path::Path;
+
+fn read(bytes: &[u8], name: &str) -> Result<photo::Photo, PhotoError> {
+    photo::from_bytes(bytes, Path::new(name), &ReadOptions::default())
+}
+
+fn encode(picture: &DynamicImage, format: ImageFormat) -> Vec<u8> {
+    let mut bytes = Cursor::new(Vec::new());
+    picture.write_to(&mut bytes, format).expect("encodes");
+    bytes.into_inner()
+}
+
+/// An off-centre, non-square, coloured ramp.
+fn ramp(width: u32, height: u32) -> RgbImage {
+    RgbImage::from_fn(width, height, |x, y| {
+        Rgb([
+            (x * 255 / width.max(1)) as u8,
+            (y * 200 / height.max(1)) as u8 + 20,
+            128,
+        ])
+    })
+}
+
+fn srgb_to_linear(code: u8) -> f32 {
+    let v = f32::from(code) / 255.0;
+    if v <= 0.04045 {
+        v / 12.92
+    } else {
+        ((v + 0.055) / 1.055).powf(2.4)
+    }
+}
+
+#[test]
+fn every_lossless_format_gives_the_same_light() {
+    let drawn = ramp(37, 23);
+    for (format, name) in [
+        (ImageFormat::Png, "PNG"),
+        (ImageFormat::Tiff, "TIFF"),
+        (ImageFormat::WebP, "WebP"),
+    ] {
+        let photo = read(
+            &encode(&DynamicImage::ImageRgb8(drawn.clone()), format),
+            "a/b/ramp.x",
+        )
+        .expect("a picture");
+        assert_eq!(photo.provenance.format, name);
+        assert_eq!(photo.provenance.file, "ramp.x");
+        assert_eq!(photo.provenance.bits_per_sample, 8);
+        assert_eq!(photo.provenance.colour_space, "sRGB (assumed)");
+        assert!(!photo.grey);
+        for (x, y) in [(0_u32, 0_u32), (36, 22), (5, 17)] {
+            for c in 0..3 {
+                let expected = srgb_to_linear(drawn.get_pixel(x, y)[c]);
+                let got = photo.linear[c][[y as usize, x as usize]];
+                assert!(
+                    (got - expected).abs() < 1e-5,
+                    "{name} {x} {y} {c}: {got} {expected}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn published_srgb_values_are_met() {
+    // Code values 128 and 188 in linear light: IEC 61966-2-1 by its formula.
+    let picture = RgbImage::from_fn(
+        2,
+        1,
+        |x, _| if x == 0 { Rgb([128; 3]) } else { Rgb([188; 3]) },
+    );
+    let photo = read(
+        &encode(&DynamicImage::ImageRgb8(picture), ImageFormat::Png),
+        "x.png",
+    )
+    .expect("read");
+    assert!((photo.linear[0][[0, 0]] - 0.215_861).abs() < 1e-5);
+    assert!((photo.linear[1][[0, 1]] - 0.502_886).abs() < 1e-5);
+    assert!(photo.grey);
+}
+
+#[test]
+fn sixteen_bits_are_kept() {
+    let picture = image::ImageBuffer::<Rgb<u16>, _>::from_fn(9, 4, |x, y| {
+        Rgb([(x * 7000) as u16, (y * 16000) as u16, 40001])
+    });
+    for format in [ImageFormat::Png, ImageFormat::Tiff] {
+        let photo = read(
+            &encode(&DynamicImage::ImageRgb16(picture.clone()), format),
+            "x",
+        )
+        .expect("read");
+        assert_eq!(photo.provenance.bits_per_sample, 16);
+        let v = 40001.0_f64 / 65535.0;
+        let expected = ((v + 0.055) / 1.055).powf(2.4);
+        assert!((f64::from(photo.linear[2][[3, 8]]) - expected).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn transparent_pixels_are_not_usable() {
+    let picture = image::GrayAlphaImage::from_fn(30, 20, |x, _| {
+        image::LumaA([200, if x < 12 { 0 } else { 255 }])
+    });
+    let photo = read(
+        &encode(&DynamicImage::ImageLumaA8(picture), ImageFormat::Png),
+        "x.png",
+    )
+    .expect("read");
+    assert!(photo.grey);
+    assert!(!photo.usable[[5, 11]] && photo.usable[[5, 12]]);
+}
+
+/// A JPEG with an EXIF block holding only the orientation.
+fn jpeg_with_orientation(picture: &RgbImage, orientation: u8) -> Vec<u8> {
+    let mut exif = b"MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01".to_vec();
+    exif.extend([0, orientation, 0, 0, 0, 0, 0, 0]);
+    let mut bytes = Vec::new();
+    let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 95);
+    encoder.set_exif_metadata(exif).expect("takes EXIF");
+    encoder
+        .write_image(
+            picture,
+            picture.width(),
+            picture.height(),
+            ExtendedColorType::Rgb8,
+        )
+        .expect("encodes");
+    bytes
+}
+
+#[test]
+fn the_picture_is_turned_as_exif_says() {
+    let mut drawn = RgbImage::from_pixel(48, 32, Rgb([250; 3]));
+    for y in 0..8 {
+        for x in 0..16 {
+            drawn.put_pixel(x, y, Rgb([10; 3]));
+        }
+    }
+    // Where the dark corner of the stored picture comes to stand: (right side?, bottom?).
+    for (orientation, turned, right, bottom) in [
+        (1, false, false, false),
+        (3, false, true, true),
+        (6, true, true, false),
+        (8, true, false, true),
+    ] {
+        let photo = read(&jpeg_with_orientation(&drawn, orientation), "x.jpg").expect("read");
+        let (w, h) = if turned { (32, 48) } else { (48, 32) };
+        assert_eq!(
+            (photo.width(), photo.height()),
+            (w, h),
+            "orientation {orientation}"
+        );
+        let x = if right { w - 3 } else { 2 };
+        let y = if bottom { h - 3 } else { 2 };
+        assert!(photo.linear[0][[y, x]] < 0.1, "orientation {orientation}");
+        assert!(photo.linear[0][[h - 1 - y, w - 1 - x]] > 0.8);
+    }
+}
+
+#[test]
+fn display_p3_becomes_srgb_primaries() {
+    let picture = RgbImage::from_pixel(8, 6, Rgb([200, 150, 100]));
+    let profile = moxcms::ColorProfile::new_display_p3()
+        .encode()
+        .expect("a profile");
+    let mut bytes = Vec::new();
+    let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
+    encoder.set_icc_profile(profile).expect("takes a profile");
+    encoder
+        .write_image(&picture, 8, 6, ExtendedColorType::Rgb8)
+        .expect("encodes");
+    let photo = read(&bytes, "p3.png").expect("read");
+    // Linear Display P3 to linear sRGB, both D65 (matrix from the two sets of primaries).
+    let p3 = [200_u8, 150, 100].map(srgb_to_linear);
+    let expected = [
+        1.224_940 * p3[0] - 0.224_940 * p3[1],
+        -0.042_057 * p3[0] + 1.042_057 * p3[1],
+        -0.019_638 * p3[0] - 0.078_636 * p3[1] + 1.098_274 * p3[2],
+    ];
+    for c in 0..3 {
+        let got = photo.linear[c][[3, 4]];
+        assert!(
+            (got - expected[c]).abs() < 1e-3,
+            "{c}: {got} {}",
+            expected[c]
+        );
+    }
+    assert!(photo.provenance.colour_space.contains("embedded profile"));
+}
+
+#[test]
+fn a_wrong_profile_does_not_stop_the_reading() {
+    let mut bytes = Vec::new();
+    let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
+    encoder
+        .set_icc_profile(vec![7; 300])
+        .expect("takes anything");
+    encoder
+        .write_image(
+            &RgbImage::from_pixel(8, 6, Rgb([200, 150, 100])),
+            8,
+            6,
+            ExtendedColorType::Rgb8,
+        )
+        .expect("encodes");
+    let photo = read(&bytes, "x.png").expect("read");
+    assert!(photo.provenance.colour_space.contains("assumed"));
+}
+
+fn words(bytes: &[u8], name: &str) -> String {
+    let text = read(bytes, name).expect_err("no picture").to_string();
+    assert!(text.starts_with(name), "{text}");
+    assert!(text.contains("; "), "says what to do: {text}");
+    text
+}
+
+#[test]
+fn what_is_no_picture_gets_a_sentence_of_its_own() {
+    assert!(words(b"", "a.jpg").contains("empty"));
+    assert!(words(b"Dear all,\nhere is the list", "b.jpg").contains("text"));
+    assert!(words(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", "c.heic").contains("HEIC"));
+    assert!(words(b"%PDF-1.4\n%....", "d.pdf").contains("PDF"));
+    assert!(words(b"\xFF\xD8\xFF\xE0", "e.jpg").contains("JPEG"));
+}
+
+#[test]
+fn a_missing_file_is_named() {
+    let error = photo::read(Path::new("/nowhere/at/all.jpg"), &ReadOptions::default())
+        .expect_err("missing");
+    assert!(error.to_string().contains("/nowhere/at/all.jpg"));
+}
+
+#[test]
+fn the_size_is_checked_before_decoding() {
+    // A PNG header that claims 60 000 × 60 000 px, followed by nothing.
+    let mut bytes = b"\x89PNG\r\n\x1a\n\0\0\0\x0DIHDR".to_vec();
+    bytes.extend(60_000_u32.to_be_bytes());
+    bytes.extend(60_000_u32.to_be_bytes());
+    bytes.extend([8, 2, 0, 0, 0]);
+    bytes.extend(0x7D6F_5C4B_u32.to_be_bytes());
+    bytes.extend(b"\0\0\0\x10IDAT................");
+    assert!(read(&bytes, "big.png").is_err());
+    let options = ReadOptions {
+        max_megapixels: 0.0005,
+        ..ReadOptions::default()
+    };
+    let small = encode(&DynamicImage::ImageRgb8(ramp(37, 23)), ImageFormat::Png);
+    let error =
+        photo::from_bytes(&small, Path::new("x.png"), &options).expect_err("over the limit");
+    assert!(matches!(error, PhotoError::TooLarge { .. }), "{error}");
+}
+
+#[test]
+fn odd_shapes_are_read() {
+    for (width, height) in [(1, 1), (1, 20_000), (20_000, 1), (2, 3), (15, 300)] {
+        let bytes = encode(
+            &DynamicImage::ImageRgb8(ramp(width, height)),
+            ImageFormat::Png,
+        );
+        let photo = read(&bytes, "odd.png").expect("read");
+        assert_eq!(
+            (photo.width(), photo.height()),
+            (width as usize, height as usize)
+        );
+    }
+    for level in [0, 255] {
+        let flat = RgbImage::from_pixel(700, 410, Rgb([level; 3]));
+        let photo = read(
+            &encode(&DynamicImage::ImageRgb8(flat), ImageFormat::Png),
+            "flat.png",
+        )
+        .expect("read");
+        assert!(!photo.adequacy.notes.is_empty(), "level {level}");
+    }
+}
+
+#[test]
+fn files_cut_anywhere_are_refused_in_words() {
+    let picture = DynamicImage::ImageRgb8(ramp(200, 120));
+    for (format, name) in [
+        (ImageFormat::Jpeg, "cut.jpg"),
+        (ImageFormat::Png, "cut.png"),
+        (ImageFormat::Tiff, "cut.tif"),
+        (ImageFormat::WebP, "cut.webp"),
+    ] {
+        let whole = encode(&picture, format);
+        assert!(read(&whole, name).is_ok());
+        for part in 1..20 {
+            let cut = whole.len() * part / 20;
+            words(&whole[..cut], name);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    /// Any damage yields a picture or a sentence, never a panic.
+    #[test]
+    fn damaged_bytes_never_panic(
+        which in 0_usize..4,
+        hits in prop::collection::vec((0.0_f64..1.0, any::<u8>()), 1..12),
+    ) {
+        let format = [ImageFormat::Jpeg, ImageFormat::Png, ImageFormat::Tiff, ImageFormat::WebP][which];
+        let mut bytes = encode(&DynamicImage::ImageRgb8(ramp(40, 30)), format);
+        for (place, value) in hits {
+            let at = ((bytes.len() as f64 * place) as usize).min(bytes.len() - 1);
+            bytes[at] = value;
+        }
+        if let Err(error) = read(&bytes, "hit.x") {
+            prop_assert!(error.to_string().starts_with("hit.x"));
+        }
+    }
+
+    #[test]
+    fn any_bytes_never_panic(bytes in prop::collection::vec(any::<u8>(), 0..600)) {
+        let _ = read(&bytes, "any.x");
+    }
+}
+
+/// Prints what is found in the photographs for trials, where that folder exists.
+#[test]
+#[ignore = "a field trial, run by hand"]
+fn field_trial() {
+    let Ok(entries) = std::fs::read_dir("/work/shared/photos/simulated") else {
+        return;
+    };
+    let mut paths: Vec<_> = entries.flatten().map(|e| e.path()).collect();
+    paths.retain(|p| p.extension().is_some_and(|e| e != "json"));
+    paths.sort();
+    for path in paths {
+        let begun = std::time::Instant::now();
+        let photo = photo::read(&path, &ReadOptions::default()).expect("reads");
+        let a = &photo.adequacy;
+        let v = |m: &inktell::measured::Measured| m.value().unwrap_or(f64::NAN);
+        let (cx, cy, r) = match photo.field {
+            photo::Field::Round { cx, cy, radius } => (cx, cy, radius),
+            photo::Field::Frame => (f64::NAN, f64::NAN, f64::NAN),
+        };
+        println!(
+            "{} {cx:.2} {cy:.2} {r:.2} usable {:.3} blur {:.3} sharp {:.3} noise {:.5} clip {:.4} motion {:.3} block {:.3} {:?} {} ms",
+            path.file_stem().unwrap_or_default().to_string_lossy(),
+            photo.usable.iter().filter(|u| **u).count() as f64 / photo.usable.len() as f64,
+            v(&a.blur_sigma_px),
+            v(&a.sharpness_cycles_per_px),
+            v(&a.noise),
+            v(&a.clipped_share),
+            v(&a.motion_ratio),
+            v(&a.blocking),
+            a.verdict,
+            begun.elapsed().as_millis(),
+        );
+    }
+}

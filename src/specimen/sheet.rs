@@ -167,14 +167,18 @@ impl Sheet {
     /// and the later of two equals.
     #[must_use]
     pub fn key(&self) -> Option<&Layer> {
-        self.layers
-            .iter()
-            .filter(|layer| layer.kind == LayerKind::Ink)
-            .max_by(|a, b| {
-                let sum = |l: &Layer| l.solid_density.iter().sum::<f64>();
-                sum(a).total_cmp(&sum(b))
-            })
+        key_of(&self.layers)
     }
+}
+
+/// As [`Sheet::key`], before the layers are a sheet.
+#[must_use]
+pub fn key_of(layers: &[Layer]) -> Option<&Layer> {
+    let total = |layer: &Layer| layer.solid_density.iter().sum::<f64>();
+    layers
+        .iter()
+        .filter(|layer| layer.kind == LayerKind::Ink)
+        .max_by(|a, b| total(a).total_cmp(&total(b)))
 }
 
 /// One system of hatching as drawn; angle of the lines themselves.

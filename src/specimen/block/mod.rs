@@ -9,7 +9,7 @@ pub mod wood;
 use super::colouring::inks;
 use super::drawing::compose;
 use super::patches;
-use super::sheet::{ColourTruth, Layer, LayerKind, Origin, Sheet, SheetTruth};
+use super::sheet::{ColourTruth, Layer, Origin, Sheet, SheetTruth, key_of};
 use crate::plane::Plane;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -125,12 +125,11 @@ fn truth(kind: LookAlike, px_per_mm: f64, layers: &[Layer]) -> SheetTruth {
         LookAlike::Chromolithograph => ColourTruth::ColouredInk,
         _ => ColourTruth::None,
     };
-    let key = layers.iter().rfind(|layer| layer.kind == LayerKind::Ink);
     SheetTruth {
         origin: Origin::Other,
         other: Some(kind.name().to_owned()),
         colouring: vec![colouring],
-        marks: key.map(|layer| patches::marks_of(&layer.cover, px_per_mm)),
+        marks: key_of(layers).map(|layer| patches::marks_of(&layer.cover, px_per_mm)),
         hatching: Vec::new(),
         screens: Vec::new(),
         stochastic: false,

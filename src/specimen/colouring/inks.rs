@@ -47,7 +47,7 @@ fn of_family([l, c, h]: Family, rng: &mut ChaCha8Rng) -> [f64; 3] {
 
 /// A single black ink: warm, neutral or cool, chroma under [`NEAR_BLACK_CHROMA`].
 pub fn near_black(rng: &mut ChaCha8Rng) -> [f64; 3] {
-    of_family([8.0..34.0, 0.0..0.9 * NEAR_BLACK_CHROMA, 0.0..360.0], rng)
+    of_family([6.0..27.0, 0.0..0.9 * NEAR_BLACK_CHROMA, 0.0..360.0], rng)
 }
 
 /// A single clearly coloured ink: sepia, bistre, red, crimson, green, blue, violet.
@@ -132,7 +132,8 @@ mod tests {
         let lab = [40.0, 12.0, 18.0];
         let back = lab_of_linear(density_of_lab(lab).map(|d| 10.0_f64.powf(-d)));
         for (a, b) in lab.iter().zip(back) {
-            assert!((a - b).abs() < 1e-6, "{lab:?} {back:?}");
+            // The colour matrices are published to about five digits.
+            assert!((a - b).abs() < 1e-4, "{lab:?} {back:?}");
         }
     }
 

@@ -39,7 +39,8 @@ fn in_patches(drawing: &Drawing, inks: &[[f32; 3]], rng: &mut ChaCha8Rng) -> Rgb
     let phase: f32 = rng.random();
     let place = Plane::from_shape_fn((h, w), |(y, x)| {
         let smooth = 0.5 + 0.5 * noise.at(x as f32 / patch_px, y as f32 / patch_px);
-        (smooth + phase).fract() * (inks.len() - 1) as f32
+        // Folded back and forth, so that no ink meets another without running into it.
+        (1.0 - (2.0 * (smooth + phase).fract() - 1.0).abs()) * (inks.len() - 1) as f32
     });
     channels(drawing, |pixel, channel| {
         let at = place[pixel];

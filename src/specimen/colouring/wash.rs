@@ -29,6 +29,8 @@ struct Brush {
     granulation: f32,
     /// Share of the form that is missed, 0–1.
     missed: f32,
+    /// Size of the missed places, mm.
+    missed_mm: f32,
     /// Fading from one side to the other: direction and strength per mm.
     fade: [f32; 2],
     noise: Noise,
@@ -54,12 +56,13 @@ impl Brush {
             pool: [rng.random_range(0.0..0.45), rng.random_range(0.6..4.0)],
             streak: rng.random_range(0.0..0.3),
             granulation: rng.random_range(0.0..0.2),
-            missed: if rng.random_bool(0.4) {
-                rng.random_range(0.0..0.35)
+            missed: if rng.random_bool(0.25) {
+                rng.random_range(0.0..0.22)
             } else {
                 0.0
             },
             fade: [fade * toward.cos(), fade * toward.sin()],
+            missed_mm: frame_mm * rng.random_range(0.1..0.4),
             noise: Noise::new(rng),
         }
     }
@@ -83,7 +86,9 @@ impl Brush {
         grain: f32,
     ) -> f32 {
         let n = &self.noise;
-        if self.missed > 0.0 && 0.5 + 0.6 * n.at(x * 0.7 + 90.0, y * 0.7) < self.missed {
+        if self.missed > 0.0
+            && 0.5 + 0.6 * n.at(x / self.missed_mm + 90.0, y / self.missed_mm) < self.missed
+        {
             return 0.0;
         }
         let rim = self.rim[0] * (-inside_mm / self.rim[1]).exp();

@@ -31,8 +31,8 @@ const LEAST_SIDE_MM: f32 = 0.05;
 /// A random drawing for a sheet of `size_px` (width, height).
 pub fn random(px_per_mm: f64, size_px: [usize; 2], rng: &mut ChaCha8Rng) -> Drawing {
     let layout = match rng.random_range(0..20) {
-        0..6 => Layout::CloseUp,
-        6..14 => Layout::Scattered,
+        0..5 => Layout::CloseUp,
+        5..13 => Layout::Scattered,
         _ => Layout::Flower,
     };
     let sheet_mm = size_px
@@ -116,7 +116,7 @@ fn half_length_mm(sheet_mm: [f32; 2], rng: &mut ChaCha8Rng) -> f32 {
     let frame = sheet_mm[0].max(sheet_mm[1]);
     // Parts of natural-history plates are mostly 5–30 mm long (from memory).
     let natural = LogNormal::new(2.0_f32, 0.6).map_or(7.0, |law| law.sample(rng));
-    natural.clamp(0.25 * frame, 2.0 * frame)
+    natural.clamp(0.18 * frame, 1.5 * frame)
 }
 
 fn ground(sheet_mm: [f32; 2], rng: &mut ChaCha8Rng) -> Form {
@@ -129,13 +129,20 @@ fn close_up(sheet_mm: [f32; 2], rng: &mut ChaCha8Rng) -> Vec<Form> {
     let centre = sheet_mm.map(|side| side * rng.random_range(0.25..0.75));
     let mut form = Form::random(centre, frame * rng.random_range(0.9..3.0), rng);
     form.half_width_mm = form.half_width_mm.max(frame * rng.random_range(0.35..1.2));
-    vec![form]
+    // As many folds within the frame as a whole form would show.
+    form.fold_count *= (form.half_length_mm / frame).max(1.0);
+    let mut forms = vec![form];
+    for _ in 0..rng.random_range(0..3) {
+        let size = frame * rng.random_range(0.2..0.8);
+        forms.push(Form::random(anywhere(sheet_mm, rng), size, rng));
+    }
+    forms
 }
 
 fn scattered(sheet_mm: [f32; 2], rng: &mut ChaCha8Rng) -> Vec<Form> {
-    (0..rng.random_range(2..10))
+    (0..rng.random_range(3..14))
         .map(|_| {
-            let size = half_length_mm(sheet_mm, rng) * rng.random_range(0.5..1.2);
+            let size = half_length_mm(sheet_mm, rng) * rng.random_range(0.4..1.1);
             Form::random(anywhere(sheet_mm, rng), size, rng)
         })
         .collect()

@@ -59,11 +59,14 @@ pub struct Form {
     gamma: f32,
     rim: f32,
     folds: f32,
+    /// Folds from tip to tip, about.
+    pub fold_count: f32,
     pattern: f32,
     ribs: f32,
     lie: [f32; 2],
     pinch: f32,
     bow: f32,
+    warp: f32,
     noise: Noise,
 }
 
@@ -123,7 +126,8 @@ impl Form {
             tones: tones(kind, rng),
             gamma: rng.random_range(0.7..2.2),
             rim: rng.random_range(0.0..0.35),
-            folds: rng.random_range(0.0..0.35),
+            folds: rng.random_range(0.0..0.6),
+            fold_count: rng.random_range(1.5..6.0),
             pattern: if rng.random_bool(0.6) {
                 rng.random_range(0.1..0.6)
             } else {
@@ -136,7 +140,8 @@ impl Form {
             } else {
                 0.0
             },
-            bow: rng.random_range(-0.35..0.35),
+            bow: rng.random_range(-0.8..0.8),
+            warp: rng.random_range(0.0..0.08),
             noise: Noise::new(rng),
         }
     }
@@ -146,7 +151,7 @@ impl Form {
     pub fn flattened(mut self, tone: f32) -> Self {
         self.tones = [tone, tone];
         (self.rim, self.folds, self.pattern) = (0.0, 0.0, 0.0);
-        (self.bend, self.bow, self.pinch) = (0.0, 0.0, 0.0);
+        (self.bend, self.bow, self.pinch, self.warp) = (0.0, 0.0, 0.0, 0.0);
         self
     }
 
@@ -195,7 +200,8 @@ impl Form {
     /// form narrows (`pinch`), lines that run crosswise bow round it.
     fn lines(&self, at: &Local) -> (f32, f32) {
         let narrow = (at.w / self.half_width_mm).max(0.45);
-        let q = at.q * mix(1.0, 1.0 / narrow, self.pinch);
+        let warp = self.warp * self.half_width_mm * self.noise.at(at.t + 5.0, 3.0 * at.s);
+        let q = at.q * mix(1.0, 1.0 / narrow, self.pinch) + warp;
         let p = at.p + self.bow * at.q * at.q / self.half_width_mm;
         (
             self.lie[1] * p + self.lie[0] * q,
@@ -205,7 +211,10 @@ impl Form {
 
     fn tone(&self, at: &Local, edge_mm: f32) -> f32 {
         let round = 0.5 + 0.5 * (self.light[0] * at.t + self.light[1] * at.s);
-        let fold = self.folds * self.noise.rough(2.2 * at.s, 1.6 * at.t);
+        let fold = self.folds
+            * self
+                .noise
+                .rough(self.fold_count * at.s, 0.7 * self.fold_count * at.t);
         let rim = self.rim * (1.0 - step(0.0, 0.25 * self.half_width_mm, edge_mm));
         let shade = (round.clamp(0.0, 1.0).powf(self.gamma) + fold + rim).clamp(0.0, 1.0);
         let modelled = mix(self.tones[1], self.tones[0], shade);
@@ -305,9 +314,15 @@ fn tones(kind: Kind, rng: &mut ChaCha8Rng) -> [f32; 2] {
     let dark = match kind {
         Kind::Beetle => rng.random_range(0.7..1.0),
         Kind::Ground => rng.random_range(0.15..0.7),
-        _ => rng.random_range(0.25..0.95),
+        _ => rng.random_range(0.35..1.0),
     };
-    [dark, dark * rng.random_range(0.0..0.55)]
+    // A few forms are solid darks, most are modelled nearly to the light of the paper.
+    let light = if rng.random_bool(0.12) {
+        rng.random_range(0.6..0.95)
+    } else {
+        rng.random_range(0.0..0.4)
+    };
+    [dark, dark * light]
 }
 
 /// Half widths from tip to tip, greatest about 1.

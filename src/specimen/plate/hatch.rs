@@ -345,3 +345,101 @@ fn ruled(rng: &mut ChaCha8Rng) -> Hatch {
         ..burin(rng)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen::drawing::compose;
+    use crate::specimen::drawing::form::{Form, Kind};
+    use rand::SeedableRng;
+    use rustfft::FftPlanner;
+    use rustfft::num_complex::Complex;
+
+    const SIDE_PX: usize = 512;
+    const PX_PER_MM: f64 = 40.0;
+
+    fn even_field(rng: &mut ChaCha8Rng) -> Drawing {
+        let form = Form::of_kind(Kind::Leaf, [5.0, 7.0], 60.0, rng).flattened(0.6);
+        let mut wide = form;
+        wide.half_width_mm = 60.0;
+        compose::of_forms(PX_PER_MM, [SIDE_PX, SIDE_PX], vec![wide])
+    }
+
+    /// Frequency per mm and direction of the frequency vector (degrees) of the strongest peak.
+    fn strongest(cover: &Plane) -> (f64, f64) {
+        let n = SIDE_PX;
+        let window = |i: usize| 0.5 - 0.5 * (std::f32::consts::TAU * i as f32 / n as f32).cos();
+        let mean = cover.mean().unwrap_or(0.0);
+        let mut a = ndarray::Array2::from_shape_fn((n, n), |(y, x)| {
+            Complex::new((cover[[y, x]] - mean) * window(x) * window(y), 0.0)
+        });
+        let fft = FftPlanner::new().plan_fft_forward(n);
+        for _ in 0..2 {
+            for mut row in a.rows_mut() {
+                fft.process(row.as_slice_mut().expect("rows are contiguous"));
+            }
+            a = a.t().as_standard_layout().to_owned();
+        }
+        let signed = |i: usize| {
+            if i > n / 2 {
+                i as f64 - n as f64
+            } else {
+                i as f64
+            }
+        };
+        let ((y, x), _) = a
+            .indexed_iter()
+            .max_by(|p, q| p.1.norm().total_cmp(&q.1.norm()))
+            .expect("not empty");
+        let (fx, fy) = (signed(x), signed(y));
+        (fx.hypot(fy) * PX_PER_MM / n as f64, angle_deg(fx, fy))
+    }
+
+    #[test]
+    fn truth_agrees_with_the_spectrum_of_the_drawn_plane() {
+        let edge = Edge::new(PX_PER_MM, 1.0);
+        for seed in 0..5 {
+            let mut rng = ChaCha8Rng::seed_from_u64(seed);
+            let drawing = even_field(&mut rng);
+            let system = Hatch {
+                jitter: 0.05,
+                wander: 0.05,
+                ..burin(&mut rng)
+            };
+            let mut cover = Plane::zeros(drawing.shape());
+            system.lay(&drawing, |_| true, &mut cover, edge);
+            let truth = truth(&[system], &drawing, |_| true, edge);
+            let (per_mm, frequency_deg) = strongest(&cover);
+            // One bin of the transform.
+            let bin = PX_PER_MM / SIDE_PX as f64;
+            assert!(
+                (truth[0].lines_per_mm - per_mm).abs() < bin,
+                "{truth:?} {per_mm}"
+            );
+            let off =
+                (truth[0].orientation_deg - frequency_deg - 90.0 + 90.0).rem_euclid(180.0) - 90.0;
+            assert!(
+                off.abs() < (bin / per_mm).to_degrees() + 0.5,
+                "{truth:?} {frequency_deg}"
+            );
+            assert!((truth[0].share - 1.0).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn line_width_follows_the_cover() {
+        let edge = Edge::new(PX_PER_MM, 1.0);
+        let mut rng = ChaCha8Rng::seed_from_u64(11);
+        let drawing = even_field(&mut rng);
+        let ruled = Hatch {
+            pitch_mm: 0.4,
+            ..ruled(&mut rng)
+        };
+        let mut cover = Plane::zeros(drawing.shape());
+        ruled.lay(&drawing, |_| true, &mut cover, edge);
+        let truth = truth(&[ruled], &drawing, |_| true, edge);
+        let share = cover.iter().filter(|&&a| a >= 0.5).count() as f64 / cover.len() as f64;
+        let expected = truth[0].width_um / 1000.0 * truth[0].lines_per_mm;
+        assert!((share / expected - 1.0).abs() < 0.08, "{share} {expected}");
+    }
+}

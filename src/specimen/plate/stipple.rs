@@ -336,3 +336,86 @@ impl Crowd {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen::drawing::compose;
+    use crate::specimen::drawing::form::{Form, Kind};
+    use crate::specimen::patches;
+    use rand::SeedableRng;
+
+    const PX_PER_MM: f64 = 60.0;
+
+    fn even_field(tone: f32, rng: &mut ChaCha8Rng) -> Drawing {
+        let form = Form::of_kind(Kind::Ground, [4.0, 3.0], 30.0, rng).flattened(tone);
+        compose::of_forms(PX_PER_MM, [500, 410], vec![form])
+    }
+
+    fn hand(density: f32, diameter_mm: f32, rng: &mut ChaCha8Rng) -> StippleHand {
+        StippleHand {
+            density_per_mm2: [density, density],
+            diameter_mm: [diameter_mm, diameter_mm],
+            scatter: 0.2,
+            inhibition: 0.9,
+            rows: 0.0,
+            flicks: 0.0,
+            doubles: 0.0,
+            tracks_per_mm: 0.0,
+            shape: DotShape {
+                aspect: 1.1,
+                lobe: 0.05,
+                strength: 1.0,
+            },
+            ..StippleHand::random(rng)
+        }
+    }
+
+    #[test]
+    fn dots_have_the_density_and_size_asked_for() {
+        let mut rng = ChaCha8Rng::seed_from_u64(6);
+        for (density, diameter) in [(6.0_f32, 0.11_f32), (15.0, 0.08), (30.0, 0.06)] {
+            let drawing = even_field(0.5, &mut rng);
+            let hand = hand(density, diameter, &mut rng);
+            let mut cover = Plane::zeros(drawing.shape());
+            hand.lay(
+                &drawing,
+                |_| true,
+                &mut cover,
+                Edge::new(PX_PER_MM, 1.0),
+                &mut rng,
+            );
+            let marks = patches::marks_of(&cover, PX_PER_MM);
+            // A few dots touch and count as one, some are cut by the frame.
+            let found = marks.density_per_mm2 / f64::from(density);
+            assert!((0.85..1.06).contains(&found), "{density}: {marks:?}");
+            let size = marks.diameter_um[1] / (1000.0 * f64::from(diameter));
+            assert!((0.93..1.07).contains(&size), "{diameter}: {marks:?}");
+        }
+    }
+
+    #[test]
+    fn neighbours_keep_their_distance() {
+        let mut rng = ChaCha8Rng::seed_from_u64(7);
+        let drawing = even_field(0.5, &mut rng);
+        let places = hand(10.0, 0.1, &mut rng).places(&drawing, |_| true, &mut rng);
+        let apart = 0.8 * 0.9 / 10.0_f32.sqrt();
+        for (i, (a, _)) in places.iter().enumerate() {
+            for (b, _) in &places[..i] {
+                assert!((a[0] - b[0]).hypot(a[1] - b[1]) >= apart * 0.999);
+            }
+        }
+        assert!(places.len() > 400, "{}", places.len());
+    }
+
+    #[test]
+    fn bare_tone_stays_bare() {
+        let mut rng = ChaCha8Rng::seed_from_u64(8);
+        let drawing = even_field(0.01, &mut rng);
+        assert!(
+            hand(10.0, 0.1, &mut rng)
+                .places(&drawing, |_| true, &mut rng)
+                .is_empty()
+        );
+    }
+}

@@ -14,6 +14,10 @@ pub struct Grain {
     pub per_mm: f64,
     /// Share of a coarser, slower roughness mixed in, 0–1: a stone grained unevenly.
     pub uneven: f32,
+    /// Scale of that roughness over the scale of the grain.
+    pub slowness: f64,
+    /// Fine raggedness of the grains' edges, share of the surface's variance, 0–1.
+    pub ragged: f32,
     /// How softly a grain's edge prints, as a multiple of the sharpest that the raster allows.
     pub soft: f32,
 }
@@ -29,7 +33,9 @@ impl Grain {
     pub fn random(rng: &mut ChaCha8Rng) -> Self {
         Self {
             per_mm: 6.0 * (25.0_f64 / 6.0).powf(rng.random_range(0.0..1.0)),
-            uneven: rng.random_range(0.0..0.5),
+            uneven: rng.random_range(0.0..0.8),
+            slowness: rng.random_range(1.3..5.0),
+            ragged: rng.random_range(0.0..0.4),
             soft: rng.random_range(1.0..2.0),
         }
     }
@@ -38,14 +44,18 @@ impl Grain {
     pub fn surface(&self, shape: (usize, usize), px_per_mm: f64, rng: &mut ChaCha8Rng) -> Plane {
         let sigma_px = (SIGMA_TIMES_SUMMITS * px_per_mm / self.per_mm).max(FINEST_SIGMA_PX);
         let fine = banded_surface(shape, sigma_px, rng);
-        if self.uneven <= 0.0 {
+        if self.uneven <= 0.0 && self.ragged <= 0.0 {
             return fine;
         }
-        let slow = gaussian_surface(shape, 3.0 * sigma_px, rng);
-        let (a, b) = ((1.0 - self.uneven * self.uneven).sqrt(), self.uneven);
+        let slow = gaussian_surface(shape, self.slowness * sigma_px, rng);
+        let frays = gaussian_surface(shape, (0.4 * sigma_px).max(FINEST_SIGMA_PX), rng);
+        // Independent surfaces: the squares of the shares add up to unit variance.
+        let (b, c) = (self.uneven, self.ragged);
+        let a = (1.0 - b * b - c * c).max(0.0).sqrt();
         Zip::from(&fine)
             .and(&slow)
-            .par_map_collect(|f, s| a * f + b * s)
+            .and(&frays)
+            .par_map_collect(|f, s, r| a * f + b * s + c * r)
     }
 
     /// Prints a plane of tones through the grain: the share of ink follows the tone.
@@ -108,6 +118,8 @@ mod tests {
             let grain = Grain {
                 per_mm,
                 uneven: 0.0,
+                slowness: 3.0,
+                ragged: 0.0,
                 soft: 1.0,
             };
             let px_per_mm = 90.0;
@@ -127,7 +139,9 @@ mod tests {
         for tone in [0.1, 0.35, 0.8] {
             let grain = Grain {
                 per_mm: 14.0,
-                uneven: 0.2,
+                uneven: 0.5,
+                slowness: 2.0,
+                ragged: 0.3,
                 soft: 1.2,
             };
             let printed = grain.print(&Plane::from_elem((300, 260), tone), 80.0, &mut rng);

@@ -43,6 +43,11 @@ pub fn crayoned(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Key {
         lay_lines_at(&drawing.outlines, pressure, &mut tone, edge, rng);
     }
     scrape(drawing, &mut tone, rng);
+    if rng.random_bool(0.35) {
+        // Specks of scum over the bare stone.
+        let scum = rng.random_range(0.0005..0.01_f32);
+        tone.par_mapv_inplace(|t| t.max(scum));
+    }
     let mut cover = grain.print(&tone, drawing.px_per_mm, rng);
     if (4..8).contains(&outlined) {
         let ragged = rng.random_range(0.002..0.012);

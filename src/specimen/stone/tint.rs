@@ -36,6 +36,13 @@ pub struct Tint {
 
 /// Cover from which a pixel counts as tinted.
 const TINTED: f32 = 0.5;
+/// A frame with less tint than this would not show that the sheet is tinted.
+const LEAST_TINTED: f64 = 0.15;
+
+/// Share of the sheet under tint, 0–1.
+fn tinted_share(cover: &Plane) -> f64 {
+    cover.iter().filter(|&&a| a >= TINTED).count() as f64 / cover.len().max(1) as f64
+}
 
 /// A tint for a drawing: buff, straw, grey-blue, greenish, rose or grey, ΔE00 4–30 from paper.
 pub fn printed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Tint {
@@ -47,9 +54,12 @@ pub fn printed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Tint {
     };
     let mut cover = field_cover(field, drawing, rng);
     cut_lights(drawing, &mut cover, rng);
+    if tinted_share(&cover) < LEAST_TINTED {
+        cover.fill(1.0);
+    }
     let mottle = mottled(&mut cover, drawing.px_per_mm, rng);
     let density = inks::density_of_lab(inks::tint(rng));
-    let share = cover.iter().filter(|&&a| a >= TINTED).count() as f64 / cover.len().max(1) as f64;
+    let share = tinted_share(&cover);
     let film = density.map(|d| 1.0 - mottle + mottle * 10.0_f64.powf(-d));
     Tint {
         layer: Layer::ink(cover, density),

@@ -120,7 +120,12 @@ mod tests {
 
     #[test]
     fn an_axis_without_a_range_is_drawn_all_the_same() {
-        for (lo, hi) in [(3.0, 3.0), (f64::NAN, 1.0), (0.0, f64::INFINITY), (2.0, 1.0)] {
+        for (lo, hi) in [
+            (3.0, 3.0),
+            (f64::NAN, 1.0),
+            (0.0, f64::INFINITY),
+            (2.0, 1.0),
+        ] {
             let axis = Axis::new(lo, hi, 0.0, 100.0);
             assert!(axis.place(lo).is_nan() || axis.place(0.5).is_finite());
             assert!((2..20).contains(&axis.ticks().len()));

@@ -1,7 +1,7 @@
 //! Histogram of mark sizes.
 
-use super::axis::{Axis, at, below, beside};
 use super::Chart;
+use super::axis::{Axis, at, below, beside};
 use crate::measure::segment::Mark;
 use crate::report::words::standing;
 use crate::report::{figures, words};
@@ -58,13 +58,7 @@ fn counted(sizes: &[f64], top: f64) -> [usize; BARS] {
     counts
 }
 
-fn bars(
-    counts: &[usize; BARS],
-    top: f64,
-    median: f64,
-    beyond: usize,
-    unit: &str,
-) -> maud::Markup {
+fn bars(counts: &[usize; BARS], top: f64, median: f64, beyond: usize, unit: &str) -> maud::Markup {
     let most = counts.iter().copied().max().unwrap_or(1).max(1) as f64;
     let across = Axis::new(0.0, top, 64.0, 540.0);
     let up = Axis::new(0.0, most, 220.0, 24.0);

@@ -1,10 +1,11 @@
 //! Spacings and directions of what repeats, as a picture with its peaks named.
 
+use super::Chart;
 use super::axis::{Axis, at, below, beside};
 use super::transform::{self, SIDE};
-use super::Chart;
 use crate::ink::Inked;
 use crate::measure::lattice::Lattice;
+use crate::measure::lines::Lines;
 use crate::plane::Plane;
 use crate::report::words::standing;
 use crate::report::{figures, picture, words};
@@ -20,6 +21,8 @@ const USUAL_REACH: f64 = 0.25;
 const NYQUIST: f64 = 0.5;
 /// Room around the outermost named peak.
 const ROOM: f64 = 1.25;
+/// Systems of hatching named; the smaller ones would crowd the chart.
+const MOST_HATCHINGS: usize = 4;
 /// Colour of the ink in the chart, dark blue-black.
 const INK: [u8; 3] = [24, 44, 60];
 
@@ -67,10 +70,35 @@ pub fn peaks_of_screens(lattice: &Lattice) -> Vec<Peak> {
                 format!(" {}\u{a0}lpi", figures::number(lpi, 0))
             });
             let name = format!("{}{ruling}", words::ink_name(&ink));
-            screen.vectors_per_px.iter().enumerate().map(move |(i, f)| Peak {
-                fx: f[0],
-                fy: f[1],
-                name: if i == 0 { name.clone() } else { String::new() },
+            screen
+                .vectors_per_px
+                .iter()
+                .enumerate()
+                .map(move |(i, f)| Peak {
+                    fx: f[0],
+                    fy: f[1],
+                    name: if i == 0 { name.clone() } else { String::new() },
+                })
+        })
+        .collect()
+}
+
+/// Peaks of the measured systems of hatching: square to the lines, one over the spacing.
+#[must_use]
+pub fn peaks_of_hatching(lines: &Lines) -> Vec<Peak> {
+    lines
+        .systems
+        .iter()
+        .take(MOST_HATCHINGS)
+        .enumerate()
+        .filter_map(|(i, system)| {
+            let period = system.period_px.value().filter(|p| *p > 0.0)?;
+            let (sin, cos) = system.orientation_deg.value()?.to_radians().sin_cos();
+            Some(Peak {
+                // A line at angle a runs along (cos a, −sin a) with y down.
+                fx: sin / period,
+                fy: cos / period,
+                name: format!("hatching {}", i + 1),
             })
         })
         .collect()

@@ -50,7 +50,10 @@ fn windows(inked: &Inked) -> Vec<(usize, usize)> {
         .collect();
     rated.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
     rated.truncate(MOST_WINDOWS);
-    rated.into_iter().map(|(_, top, left)| (top, left)).collect()
+    rated
+        .into_iter()
+        .map(|(_, top, left)| (top, left))
+        .collect()
 }
 
 /// Variance of darkness in a window; `None` where too little of it is usable.
@@ -96,7 +99,11 @@ fn windowed(inked: &Inked, top: usize, left: usize) -> Vec<Complex<f32>> {
     (0..SIDE * SIDE)
         .map(|i| {
             let (y, x) = (i / SIDE, i % SIDE);
-            let value = if usable[[y, x]] { density[[y, x]] - mean } else { 0.0 };
+            let value = if usable[[y, x]] {
+                density[[y, x]] - mean
+            } else {
+                0.0
+            };
             Complex::new(value * fade(x) * fade(y), 0.0)
         })
         .collect()

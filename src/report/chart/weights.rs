@@ -1,7 +1,7 @@
 //! Weights of the findings, and of the processes, as bars.
 
-use super::axis::{Axis, at, below};
 use super::Chart;
+use super::axis::{Axis, at, below};
 use crate::report::words::standing;
 use crate::report::{figures, words};
 use crate::weigh::{Process, Reading};
@@ -27,7 +27,12 @@ pub fn draw(reading: &Reading) -> Chart {
     let mut rows: Vec<(String, f64)> = reading
         .findings
         .iter()
-        .map(|f| (f.title.clone(), f.log10_lr.get(&best).copied().unwrap_or(0.0)))
+        .map(|f| {
+            (
+                f.title.clone(),
+                f.log10_lr.get(&best).copied().unwrap_or(0.0),
+            )
+        })
         .collect();
     rows.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let rest: f64 = rows.iter().skip(MOST_BARS).map(|r| r.1).sum();
@@ -97,8 +102,14 @@ mod tests {
     fn bars_lie_on_their_side_of_zero() {
         let rows = [("a".to_owned(), 2.0), ("b".to_owned(), -1.0)];
         let svg = diverging(&rows, "weight", "t").into_string();
-        assert!(svg.contains(r#"<rect class="bar" x="280" y="25" width="256""#), "{svg}");
-        assert!(svg.contains(r#"<rect class="bar against" x="152" y="59" width="128""#), "{svg}");
+        assert!(
+            svg.contains(r#"<rect class="bar" x="280" y="25" width="256""#),
+            "{svg}"
+        );
+        assert!(
+            svg.contains(r#"<rect class="bar against" x="152" y="59" width="128""#),
+            "{svg}"
+        );
     }
 
     #[test]

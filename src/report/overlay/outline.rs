@@ -1,7 +1,7 @@
 //! Marks outlined, and the pixels that were left out.
 
 use super::{Layer, View};
-use crate::measure::segment::{MARK_COVER, Segments};
+use crate::measure::segment::Segments;
 use crate::photo::{Field, Photo};
 use crate::report::chart::axis::at;
 use crate::report::picture::{self, OVERVIEW_SIDE_PX, Window};
@@ -94,7 +94,8 @@ fn nearest(window: Window, width: usize, height: usize, x: usize, y: usize) -> (
     )
 }
 
-/// Whether a point lies inside the contour at half ink cover of a mark that was kept.
+/// Whether a point between pixel centres belongs to a mark: more than half of it, when the
+/// marks' pixels are interpolated.
 fn inside_contour(
     segments: &Segments,
     window: Window,
@@ -103,11 +104,8 @@ fn inside_contour(
     x: usize,
     y: usize,
 ) -> bool {
+    const HALF: f64 = 0.5;
     let (rows, cols) = segments.labels.dim();
-    if segments.cover.dim() != (rows, cols) {
-        let (col, row) = nearest(window, width, height, x, y);
-        return segments.labels[[row, col]] != 0;
-    }
     // Pixel centres are at whole numbers, so the drawing's first third lies at −1/3.
     let place = |i: usize, points: usize, span: usize, start: usize, last: usize| {
         let px = (i as f64 + 0.5) * span as f64 / points as f64 - 0.5 + start as f64;
@@ -117,14 +115,11 @@ fn inside_contour(
     let fy = place(y, height, window.height, window.top, rows - 1);
     let (x0, y0) = (fx as usize, fy as usize);
     let (x1, y1) = ((x0 + 1).min(cols - 1), (y0 + 1).min(rows - 1));
-    let (u, v) = ((fx - x0 as f64) as f32, (fy - y0 as f64) as f32);
-    let cover = |y: usize, x: usize| segments.cover[[y, x]];
-    let upper = cover(y0, x0) * (1.0 - u) + cover(y0, x1) * u;
-    let lower = cover(y1, x0) * (1.0 - u) + cover(y1, x1) * u;
-    let kept = [[y0, x0], [y0, x1], [y1, x0], [y1, x1]]
-        .into_iter()
-        .any(|i| segments.labels[i] != 0);
-    kept && upper * (1.0 - v) + lower * v > MARK_COVER
+    let (u, v) = (fx - x0 as f64, fy - y0 as f64);
+    let mark = |y: usize, x: usize| f64::from(u8::from(segments.labels[[y, x]] != 0));
+    let upper = mark(y0, x0) * (1.0 - u) + mark(y0, x1) * u;
+    let lower = mark(y1, x0) * (1.0 - u) + mark(y1, x1) * u;
+    upper * (1.0 - v) + lower * v > HALF
 }
 
 /// Points inside that touch the outside; in the detail also those outside that touch the inside.

@@ -9,7 +9,7 @@ pub const PHOTOGRAPH: &str = "The photograph";
 /// Caption of the whole photograph.
 pub const WHOLE: &str = "The whole photograph. Switch on what was measured.";
 /// Caption of the detail.
-pub const DETAIL: &str = "A detail at full resolution, from the place with most printed edge. Outlines run where the ink covers half of the paper.";
+pub const DETAIL: &str = "A detail at full resolution, from the place with most printed edge.";
 /// Heading of the weighing.
 pub const WEIGHING: &str = "What was weighed";
 /// Under that heading where nothing was.

@@ -3,9 +3,7 @@
 //! run (where `python3` has it); peak memory a pixel.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use inktell::measure::{
-    Examined, film, grain, lattice, layering, lines, marks, measure, segment,
-};
+use inktell::measure::{Examined, film, grain, lattice, layering, lines, marks, measure, segment};
 use inktell::photo::{self, ReadOptions};
 use inktell::specimen::series::{SeedFamily, SeriesRequest, specimen};
 use inktell::specimen::sheet::Origin;
@@ -29,7 +27,10 @@ static PHOTO: LazyLock<Vec<u8>> = LazyLock::new(|| {
 });
 
 fn options() -> ReadOptions {
-    ReadOptions { px_per_mm: Some(90.0), ..ReadOptions::default() }
+    ReadOptions {
+        px_per_mm: Some(90.0),
+        ..ReadOptions::default()
+    }
 }
 
 fn whole() {
@@ -38,7 +39,11 @@ fn whole() {
 }
 
 fn decode_only() {
-    black_box(image::load_from_memory(&PHOTO).expect("readable").into_rgb8());
+    black_box(
+        image::load_from_memory(&PHOTO)
+            .expect("readable")
+            .into_rgb8(),
+    );
 }
 
 fn stages(criterion: &mut Criterion) {
@@ -53,18 +58,36 @@ fn stages(criterion: &mut Criterion) {
     });
     group.bench_function("ink", |b| b.iter(|| ink::ink_on_paper(&photo)));
     group.bench_function("measure segment", |b| b.iter(|| segment::find(&inked)));
-    group.bench_function("measure marks", |b| b.iter(|| marks::measure(&inked, &segments)));
-    group.bench_function("measure lines", |b| b.iter(|| lines::measure(&inked, &segments)));
+    group.bench_function("measure marks", |b| {
+        b.iter(|| marks::measure(&inked, &segments))
+    });
+    group.bench_function("measure lines", |b| {
+        b.iter(|| lines::measure(&inked, &segments))
+    });
     group.bench_function("measure lattice", |b| b.iter(|| lattice::measure(&inked)));
-    group.bench_function("measure grain", |b| b.iter(|| grain::measure(&inked, &segments)));
-    group.bench_function("measure film", |b| b.iter(|| film::measure(&inked, &segments)));
-    group.bench_function("measure layering", |b| b.iter(|| layering::measure(&inked, &segments)));
+    group.bench_function("measure grain", |b| {
+        b.iter(|| grain::measure(&inked, &segments))
+    });
+    group.bench_function("measure film", |b| {
+        b.iter(|| film::measure(&inked, &segments))
+    });
+    group.bench_function("measure layering", |b| {
+        b.iter(|| layering::measure(&inked, &segments))
+    });
     group.bench_function("weigh", |b| {
         let examined = || {
             let measurements = measure(&inked);
-            vec![Examined { photo: photo.clone(), inked: inked.clone(), measurements }]
+            vec![Examined {
+                photo: photo.clone(),
+                inked: inked.clone(),
+                measurements,
+            }]
         };
-        b.iter_batched(examined, |e| examine::together(e, None), criterion::BatchSize::LargeInput);
+        b.iter_batched(
+            examined,
+            |e| examine::together(e, None),
+            criterion::BatchSize::LargeInput,
+        );
     });
     group.bench_function("whole", |b| b.iter(whole));
     group.finish();
@@ -79,7 +102,10 @@ fn ratios(_: &mut Criterion) {
         all.push(seconds(whole));
     }
     let (decode, all) = (median(decode), median(all));
-    println!("whole / decoding alone: {:.1}  ({all:.2} s / {decode:.3} s)", all / decode);
+    println!(
+        "whole / decoding alone: {:.1}  ({all:.2} s / {decode:.3} s)",
+        all / decode
+    );
     let folder = tempfile::tempdir().expect("a temporary folder");
     let file = folder.path().join("bench.jpg");
     std::fs::write(&file, &*PHOTO).expect("the temporary folder can be written");
@@ -109,7 +135,12 @@ fn median(mut values: Vec<f64>) -> f64 {
 /// Seconds that the script beside this file reports for the same picture.
 fn in_python(photo: &Path) -> Option<f64> {
     let script = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("benches/same_in_scikit_image.py");
-    let output = Command::new("python3").arg(script).arg(photo).arg("90").output().ok()?;
+    let output = Command::new("python3")
+        .arg(script)
+        .arg(photo)
+        .arg("90")
+        .output()
+        .ok()?;
     String::from_utf8_lossy(&output.stdout).trim().parse().ok()
 }
 
@@ -120,7 +151,16 @@ fn peak_memory(photo: &Path) -> Option<f64> {
         print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss*1024)";
     let program = env!("CARGO_BIN_EXE_inktell");
     let output = Command::new("python3")
-        .args(["-c", measure, program, "examine", "--px-per-mm", "90", "--json", "-"])
+        .args([
+            "-c",
+            measure,
+            program,
+            "examine",
+            "--px-per-mm",
+            "90",
+            "--json",
+            "-",
+        ])
         .arg(photo)
         .output()
         .ok()?;

@@ -3,10 +3,11 @@
 use crate::ink;
 use crate::measure;
 pub use crate::measure::Examined;
-use crate::photo::{self, PhotoError, ReadOptions};
-use crate::weigh::{Process, Reading};
+use crate::photo::{self, Photo, PhotoError, ReadOptions};
+use crate::weigh::reference::REFERENCE;
+use crate::weigh::{self, Process, Reading};
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The result for one sheet.
 pub struct Examination {
@@ -20,15 +21,34 @@ pub struct Examination {
 ///
 /// # Errors
 /// As [`photo::read`].
-pub fn photograph(file: &std::path::Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
-    let photo = photo::read(file, options)?;
+pub fn photograph(file: &Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
+    Ok(measured(photo::read(file, options)?))
+}
+
+/// Examines a photograph whose file is already in memory; `name` is kept as its name.
+///
+/// # Errors
+/// As [`photo::read`].
+pub fn bytes(bytes: &[u8], name: &Path, options: &ReadOptions) -> Result<Examined, PhotoError> {
+    Ok(measured(photo::from_bytes(bytes, name, options)?))
+}
+
+fn measured(photo: Photo) -> Examined {
     let inked = ink::ink_on_paper(&photo);
     let measurements = measure::measure(&inked);
-    Ok(Examined {
+    Examined {
         photo,
         inked,
         measurements,
-    })
+    }
+}
+
+/// Combines photographs already measured, all of one sheet into one reading; equal priors unless others are given.
+#[must_use]
+pub fn together(photos: Vec<Examined>, prior: Option<BTreeMap<Process, f64>>) -> Examination {
+    let prior = prior.unwrap_or_else(weigh::read::equal_priors);
+    let reading = weigh::read::read(&photos, &prior, &REFERENCE);
+    Examination { photos, reading }
 }
 
 /// Examines several photographs of one sheet and combines what they say.
@@ -45,24 +65,4 @@ pub fn sheet(
         .map(|file| photograph(file, options))
         .collect::<Result<Vec<_>, _>>()?;
     Ok(together(photos, prior))
-}
-
-/// Combines what several photographs of one sheet say. `prior`: probability of each process
-/// before the photographs are looked at; equal where none is given.
-#[must_use]
-pub fn together(photos: Vec<Examined>, _prior: Option<BTreeMap<Process, f64>>) -> Examination {
-    let reading = Reading {
-        process: None,
-        posterior: BTreeMap::new(),
-        prior: BTreeMap::new(),
-        log10_lr: BTreeMap::new(),
-        strength: String::new(),
-        fit: None,
-        colouring: vec![crate::weigh::Colouring::Undetermined],
-        colouring_posterior: BTreeMap::new(),
-        undetermined_because: vec!["the weighing is not built yet".into()],
-        next_photographs: Vec::new(),
-        findings: Vec::new(),
-    };
-    Examination { photos, reading }
 }

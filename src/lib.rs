@@ -11,6 +11,7 @@
 //! - [`report`]: a reading → words, figures, HTML, JSON, terminal.
 //! - [`specimen`]: the forward model that draws photographs with exact truth (uses `plane` and `ink` colours only).
 //! - [`examine`]: the main job, from files to a reading.
+//! - [`trial`]: readings against known truth: fitting the reference, scoring, field trials.
 
 pub mod examine;
 pub mod ink;
@@ -20,4 +21,5 @@ pub mod photo;
 pub mod plane;
 pub mod report;
 pub mod specimen;
+pub mod trial;
 pub mod weigh;

@@ -1,10 +1,12 @@
 //! One file a command; each translates arguments into calls of the library.
 
+mod calibrate;
 mod examine;
 mod generate;
 mod output;
 mod prior;
 mod schema;
+mod trial;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -30,6 +32,10 @@ pub struct Arguments {
 enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
+    /// Try the readings on specimens or photographs whose truth is known
+    Trial(trial::Options),
+    /// Fit the reference distributions that readings rest on
+    Calibrate(calibrate::Options),
     /// Print the JSON Schema of the document that `examine --json` writes
     Schema,
     /// Write shell completions and a man page into a folder
@@ -62,6 +68,8 @@ impl From<Outcome> for ExitCode {
 pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
+        Command::Trial(options) => trial::run(&options),
+        Command::Calibrate(options) => calibrate::run(&options),
         Command::Schema => schema::run(),
         Command::Generate(options) => generate::run(&options),
     }

@@ -137,6 +137,28 @@ impl Reference {
         }
     }
 
+    /// The same with every number at seven significant digits: ample for weights that rest on a few
+    /// thousand specimens, and the file then compares line by line between machines.
+    #[must_use]
+    pub fn rounded(&self) -> serde_json::Value {
+        fn round(value: &mut serde_json::Value) {
+            match value {
+                serde_json::Value::Number(n) => {
+                    if let Some(x) = n.as_f64().filter(|_| !n.is_u64()) {
+                        let short = format!("{x:.6e}").parse().unwrap_or(x);
+                        *value = serde_json::json!(short);
+                    }
+                }
+                serde_json::Value::Array(items) => items.iter_mut().for_each(round),
+                serde_json::Value::Object(map) => map.values_mut().for_each(round),
+                _ => {}
+            }
+        }
+        let mut value = serde_json::to_value(self).unwrap_or_default();
+        round(&mut value);
+        value
+    }
+
     /// Normal scores of some values.
     #[must_use]
     pub fn scores(&self, values: &[Option<f64>]) -> Vec<Option<f64>> {

@@ -9,13 +9,21 @@ use rayon::prelude::*;
 /// Side of the tiles over which the channels are weighed, px: wider than most marks, narrower
 /// than the patches in which one ink is used.
 const WEIGHT_TILE_PX: usize = 32;
-/// Every how many pixels a tile is sampled in each direction; 16 × 16 samples fix a variance to 10 %.
+/// Every how many pixels a tile is sampled in each direction: 256 samples a tile.
 const SAMPLE_STEP_PX: usize = 2;
-/// Spread of density on blank paper, below which the channels count alike.
-const BLANK_SPREAD: f32 = 0.03;
+/// Quantiles of a tile's density that stand for its ground and its ink. A tile a quarter of which
+/// is bare, or a fiftieth inked, still shows both; other tiles lean on their neighbours.
+const LIGHT_SHARE: f64 = 0.25;
+const DARK_SHARE: f64 = 0.98;
+/// How far around a tile the channels are weighed together, tiles (160 px in all).
+const NEAR_TILES: usize = 2;
+/// Weight of the whole picture against the neighbourhood, for tiles with no marks near by.
+const FAR_SHARE: f32 = 0.02;
+/// Rise in absorbed light by noise alone, below which the channels count alike.
+const BLANK_RISE: f32 = 0.02;
 
-/// Share of the paper's light that is absorbed, 1 − R / R_paper, in the channels that vary most
-/// from pixel to pixel near by: black ink uses all three, red ink green and blue.
+/// Share of the paper's light that is absorbed, 1 − R / R_paper, in the channels in which
+/// ink near by stands out most from its ground: black ink uses all three, red ink green and blue.
 /// May be slightly negative on bare paper.
 #[must_use]
 pub fn absorbed(inked: &Inked) -> Plane {
@@ -70,46 +78,56 @@ fn ten_to_minus(d: f32) -> f32 {
     fraction * f32::from_bits(bits.wrapping_add(127) << 23)
 }
 
-/// Per channel: share with which it counts, by its variance near by. The three add to 1.
+/// Per channel: share with which it counts, by the square of how far the ink stands out near by.
+/// The three add to 1.
 fn channel_weights(density: &Rgb) -> Vec<Tiles> {
     let grid = tiles_over(density[0].dim(), WEIGHT_TILE_PX);
-    let variances: Vec<Array2<f32>> = density
-        .iter()
-        .map(|plane| smoothed(&tile_variances(plane, grid)))
-        .collect();
-    let floor = BLANK_SPREAD * BLANK_SPREAD;
-    let total = &variances[0] + &variances[1] + &variances[2] + 3.0 * floor;
-    variances
-        .iter()
-        .map(|variance| Tiles {
+    let squares = density
+        .each_ref()
+        .map(|plane| ink_over_ground(plane, grid).mapv(|rise| rise * rise));
+    let gathered = squares.map(|plane| {
+        let everywhere = plane.mean().unwrap_or(0.0);
+        smoothed(&plane) + FAR_SHARE * everywhere + BLANK_RISE * BLANK_RISE
+    });
+    let total = &gathered[0] + &gathered[1] + &gathered[2];
+    gathered
+        .map(|part| Tiles {
             tile_px: WEIGHT_TILE_PX,
-            values: (variance + floor) / &total,
+            values: part / &total,
         })
-        .collect()
+        .to_vec()
 }
 
-fn tile_variances(plane: &Plane, grid: (usize, usize)) -> Array2<f32> {
+/// How much more light the darkest samples of a tile absorb than its lighter part.
+fn ink_over_ground(plane: &Plane, grid: (usize, usize)) -> Array2<f32> {
     let (height, width) = plane.dim();
     let cells: Vec<f32> = (0..grid.0 * grid.1)
         .into_par_iter()
-        .map(|i| {
+        .map_init(Vec::new, |samples: &mut Vec<f32>, i| {
             let (top, left) = (i / grid.1 * WEIGHT_TILE_PX, i % grid.1 * WEIGHT_TILE_PX);
-            let (mut n, mut sum, mut squares) = (0.0_f32, 0.0_f32, 0.0_f32);
+            samples.clear();
             for y in (top..(top + WEIGHT_TILE_PX).min(height)).step_by(SAMPLE_STEP_PX) {
                 for x in (left..(left + WEIGHT_TILE_PX).min(width)).step_by(SAMPLE_STEP_PX) {
-                    let d = plane[[y, x]];
-                    n += 1.0;
-                    sum += d;
-                    squares += d * d;
+                    samples.push(plane[[y, x]]);
                 }
             }
-            if n < 2.0 {
-                return 0.0;
-            }
-            (squares / n - (sum / n) * (sum / n)).max(0.0)
+            rise_within(samples)
         })
         .collect();
     Array2::from_shape_vec(grid, cells).unwrap_or_else(|_| Array2::zeros(grid))
+}
+
+fn rise_within(samples: &mut [f32]) -> f32 {
+    if samples.is_empty() {
+        return 0.0;
+    }
+    let last = (samples.len() - 1) as f64;
+    let mut at = |share: f64| {
+        let index = (last * share).round() as usize;
+        *samples.select_nth_unstable_by(index, f32::total_cmp).1
+    };
+    let (light, dark) = (at(LIGHT_SHARE), at(DARK_SHARE));
+    ten_to_minus(light) - ten_to_minus(dark)
 }
 
 /// Mean over each tile and its neighbours.
@@ -117,8 +135,8 @@ fn smoothed(grid: &Array2<f32>) -> Array2<f32> {
     let (rows, columns) = grid.dim();
     Array2::from_shape_fn((rows, columns), |(y, x)| {
         let near = grid.slice(ndarray::s![
-            y.saturating_sub(1)..(y + 2).min(rows),
-            x.saturating_sub(1)..(x + 2).min(columns)
+            y.saturating_sub(NEAR_TILES)..(y + NEAR_TILES + 1).min(rows),
+            x.saturating_sub(NEAR_TILES)..(x + NEAR_TILES + 1).min(columns)
         ]);
         near.mean().unwrap_or(0.0)
     })

@@ -1,6 +1,6 @@
 //! Joining covered pixels into patches: runs along rows, joined by union-find.
 
-use crate::plane::Plane;
+use crate::plane::Mask;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -22,11 +22,11 @@ struct Run {
     right: u32,
 }
 
-/// Joins pixels with `cover ≥ least` that touch at a side or a corner; patches of fewer than
-/// `min_pixels` are left out.
+/// Joins inked pixels that touch at a side or a corner; patches of fewer than `min_pixels` are
+/// left out.
 #[must_use]
-pub fn join(cover: &Plane, least: f32, min_pixels: usize) -> Patches {
-    let rows = runs_by_row(cover, least);
+pub fn join(inked: &Mask, min_pixels: usize) -> Patches {
+    let rows = runs_by_row(inked);
     let offsets = offsets_of(&rows);
     let mut parent: Vec<u32> = (0..offsets.last().copied().unwrap_or(0) as u32).collect();
     for y in 1..rows.len() {
@@ -40,21 +40,21 @@ pub fn join(cover: &Plane, least: f32, min_pixels: usize) -> Patches {
     }
     let (numbers, count, too_small) = number(&rows, &mut parent, min_pixels);
     Patches {
-        labels: paint(cover.dim(), &rows, &offsets, &numbers),
+        labels: paint(inked.dim(), &rows, &offsets, &numbers),
         count,
         too_small,
     }
 }
 
-fn runs_by_row(cover: &Plane, least: f32) -> Vec<Vec<Run>> {
-    cover
+fn runs_by_row(inked: &Mask) -> Vec<Vec<Run>> {
+    inked
         .outer_iter()
         .into_par_iter()
         .map(|row| {
             let mut runs = Vec::new();
             let mut start = None;
-            for (x, &c) in row.iter().enumerate() {
-                match (c >= least, start) {
+            for (x, &covered) in row.iter().enumerate() {
+                match (covered, start) {
                     (true, None) => start = Some(x as u32),
                     (false, Some(left)) => {
                         runs.push(Run {
@@ -162,13 +162,14 @@ mod tests {
 
     #[test]
     fn patches_join_at_corners_and_are_numbered_in_reading_order() {
-        let cover = array![
+        let inked = array![
             [0.0, 0.9, 0.0, 0.0, 0.0],
             [0.0, 0.0, 0.9, 0.0, 0.7],
             [0.0, 0.0, 0.0, 0.0, 0.9],
             [0.9, 0.0, 0.0, 0.0, 0.0],
-        ];
-        let patches = join(&cover, 0.5, 2);
+        ]
+        .mapv(|c: f32| c > 0.5);
+        let patches = join(&inked, 2);
         assert_eq!(patches.count, 2);
         assert_eq!(patches.too_small, 1);
         assert_eq!(patches.labels[[0, 1]], 1);
@@ -179,20 +180,21 @@ mod tests {
 
     #[test]
     fn arms_that_meet_lower_down_are_one_patch() {
-        let cover = array![
+        let inked = array![
             [0.9, 0.0, 0.9, 0.0, 0.9],
             [0.9, 0.0, 0.9, 0.0, 0.9],
             [0.9, 0.9, 0.9, 0.9, 0.9],
-        ];
-        let patches = join(&cover, 0.5, 1);
+        ]
+        .mapv(|c: f32| c > 0.5);
+        let patches = join(&inked, 1);
         assert_eq!(patches.count, 1);
         assert!(patches.labels.iter().all(|&l| l <= 1));
     }
 
     #[test]
     fn empty_and_thin_pictures_are_fine() {
-        assert_eq!(join(&Plane::zeros((0, 0)), 0.5, 1).count, 0);
-        assert_eq!(join(&Plane::ones((1, 1)), 0.5, 1).count, 1);
-        assert_eq!(join(&Plane::ones((300, 1)), 0.5, 1).count, 1);
+        assert_eq!(join(&Mask::from_elem((0, 0), true), 1).count, 0);
+        assert_eq!(join(&Mask::from_elem((1, 1), true), 1).count, 1);
+        assert_eq!(join(&Mask::from_elem((300, 1), true), 1).count, 1);
     }
 }

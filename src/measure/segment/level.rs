@@ -43,7 +43,8 @@ pub struct Levels {
 #[must_use]
 pub fn find(absorbed: &Plane, usable: &Mask) -> Levels {
     let (light, dark) = extremes(absorbed, usable);
-    let contrast = MIN_CONTRAST.max(NOISE_TIMES * noise(absorbed, usable));
+    let noise = noise(absorbed, usable);
+    let contrast = MIN_CONTRAST.max(NOISE_TIMES * noise);
     let opened = dilate(&erode(&light, GROUND_REACH_TILES), GROUND_REACH_TILES);
     let with_marks = Array2::from_shape_fn(light.dim(), |at| {
         dark[at].is_finite() && opened[at].is_finite() && dark[at] - opened[at] >= contrast

@@ -1,6 +1,7 @@
 //! Area, perimeter, moments and density of each patch.
 
-use super::{MARK_COVER, Mark};
+use super::Mark;
+use super::edge::{Blur, HALF};
 use crate::ink::Inked;
 use crate::plane::{Plane, angle_deg};
 use ndarray::Array2;
@@ -8,12 +9,23 @@ use rayon::prelude::*;
 
 /// Measures every patch; `labels` holds 0 or 1…=`count`.
 #[must_use]
-pub fn measure(labels: &Array2<u32>, count: usize, cover: &Plane, inked: &Inked) -> Vec<Mark> {
+pub fn measure(
+    labels: &Array2<u32>,
+    count: usize,
+    cover: &Plane,
+    blur: Blur,
+    inked: &Inked,
+) -> Vec<Mark> {
     let mut sums = vec![Sums::default(); count];
-    add_runs(labels, inked, &mut sums);
+    add_runs(labels, cover, inked, &mut sums);
     add_contours(labels, cover, inked, &mut sums);
-    sums.into_iter().map(Sums::into_mark).collect()
+    sums.into_iter()
+        .map(|sum| sum.into_mark(blur.left_px2()))
+        .collect()
 }
+
+/// Least share of its contour's area that a mark keeps after its holes are given their width back.
+const HOLES_LEAVE: f64 = 0.5;
 
 /// Running sums over one patch.
 #[derive(Clone)]
@@ -25,9 +37,11 @@ struct Sums {
     yy: f64,
     xy: f64,
     density: [f64; 3],
+    peak: f32,
     area_over_count: f64,
     perimeter: f64,
     rise: f64,
+    quads: f64,
     bbox: [usize; 4],
     cut: bool,
 }
@@ -42,9 +56,11 @@ impl Default for Sums {
             yy: 0.0,
             xy: 0.0,
             density: [0.0; 3],
+            peak: 0.0,
             area_over_count: 0.0,
             perimeter: 0.0,
             rise: 0.0,
+            quads: 0.0,
             bbox: [usize::MAX, usize::MAX, 0, 0],
             cut: false,
         }
@@ -58,12 +74,13 @@ struct LabelledRun {
     left: usize,
     right: usize,
     density: [f64; 3],
+    peak: f32,
 }
 
-fn add_runs(labels: &Array2<u32>, inked: &Inked, sums: &mut [Sums]) {
+fn add_runs(labels: &Array2<u32>, cover: &Plane, inked: &Inked, sums: &mut [Sums]) {
     let rows: Vec<Vec<LabelledRun>> = (0..labels.nrows())
         .into_par_iter()
-        .map(|y| runs_of_row(labels, inked, y))
+        .map(|y| runs_of_row(labels, cover, inked, y))
         .collect();
     for run in rows.iter().flatten() {
         if let Some(sum) = sums.get_mut(run.label as usize - 1) {
@@ -72,7 +89,7 @@ fn add_runs(labels: &Array2<u32>, inked: &Inked, sums: &mut [Sums]) {
     }
 }
 
-fn runs_of_row(labels: &Array2<u32>, inked: &Inked, y: usize) -> Vec<LabelledRun> {
+fn runs_of_row(labels: &Array2<u32>, cover: &Plane, inked: &Inked, y: usize) -> Vec<LabelledRun> {
     let row = labels.row(y);
     let width = row.len();
     let mut runs = Vec::new();
@@ -94,6 +111,7 @@ fn runs_of_row(labels: &Array2<u32>, inked: &Inked, y: usize) -> Vec<LabelledRun
                 left,
                 right: x,
                 density,
+                peak: (left..x).map(|i| cover[[y, i]]).fold(0.0, f32::max),
             });
         }
     }
@@ -115,6 +133,7 @@ impl Sums {
         for (total, part) in self.density.iter_mut().zip(run.density) {
             *total += part;
         }
+        self.peak = self.peak.max(run.peak);
         self.bbox = [
             self.bbox[0].min(run.left),
             self.bbox[1].min(run.y),
@@ -123,7 +142,20 @@ impl Sums {
         ];
     }
 
-    fn into_mark(self) -> Mark {
+    /// The area inside the half-height contour, given back what blur took. Blur of variance σ²
+    /// moves a contour of curvature κ inward by σ²κ/2; along a closed contour the curvature adds
+    /// to 2π, so every outer contour loses πσ² and every hole gains as much. A mark too small to
+    /// reach full ink holds only as much ink as its darkest cover says.
+    fn area_px(&self, blur_px2: f64, holes: i64) -> f64 {
+        let contour = self.n + self.area_over_count;
+        let lost = std::f64::consts::PI * blur_px2 * (1 - holes) as f64;
+        let peak = f64::from(self.peak.clamp(0.0, 1.0));
+        // Holes wider than they look must not eat the mark.
+        peak * (contour + lost).max(HOLES_LEAVE * contour)
+    }
+
+    fn into_mark(self, blur_px2: f64) -> Mark {
+        let holes = (1 - (self.quads / 4.0).round() as i64).max(0);
         let n = self.n.max(1.0);
         let (cx, cy) = (self.x / n, self.y / n);
         // A pixel is a unit square, not a point: its own second moment is 1/12.
@@ -137,8 +169,10 @@ impl Sums {
         Mark {
             cx,
             cy,
-            area_px: (self.n + self.area_over_count).max(0.5),
+            area_px: self.area_px(blur_px2, holes),
+            holes: holes as usize,
             pixels: self.n as usize,
+            peak_cover: f64::from(self.peak),
             major_px: 4.0 * (middle + spread).sqrt(),
             minor_px: 4.0 * (middle - spread).max(0.0).sqrt(),
             orientation_deg: if orientation >= 180.0 {
@@ -166,19 +200,23 @@ struct CellPart {
     area_over_count: f32,
     length: f32,
     rise: f32,
+    /// Four times this square's part of the Euler number (8-connected bit quads).
+    quads: i32,
     cut: bool,
 }
 
 fn add_contours(labels: &Array2<u32>, cover: &Plane, inked: &Inked, sums: &mut [Sums]) {
+    let peaks: Vec<f32> = sums.iter().map(|s| s.peak.clamp(0.0, 1.0)).collect();
     let rows: Vec<Vec<CellPart>> = (0..=labels.nrows())
         .into_par_iter()
-        .map(|y| cells_of_row(labels, cover, inked, y))
+        .map(|y| cells_of_row(labels, cover, inked, &peaks, y))
         .collect();
     for part in rows.iter().flatten() {
         if let Some(sum) = sums.get_mut(part.label as usize - 1) {
             sum.area_over_count += f64::from(part.area_over_count);
             sum.perimeter += f64::from(part.length);
             sum.rise += f64::from(part.rise);
+            sum.quads += f64::from(part.quads);
             sum.cut |= part.cut;
         }
     }
@@ -199,7 +237,13 @@ const OUTSIDE: Corner = Corner {
 };
 
 /// Cells whose lower right corner lies in row `y` (0 and `height` lie half outside the frame).
-fn cells_of_row(labels: &Array2<u32>, cover: &Plane, inked: &Inked, y: usize) -> Vec<CellPart> {
+fn cells_of_row(
+    labels: &Array2<u32>,
+    cover: &Plane,
+    inked: &Inked,
+    peaks: &[f32],
+    y: usize,
+) -> Vec<CellPart> {
     let (height, width) = labels.dim();
     let upper = (y > 0).then(|| labels.row(y - 1));
     let lower = (y < height).then(|| labels.row(y));
@@ -229,25 +273,26 @@ fn cells_of_row(labels: &Array2<u32>, cover: &Plane, inked: &Inked, y: usize) ->
                 corner(here, x),
                 corner(here, before),
             ];
-            parts_of_cell(&corners, &mut parts);
+            parts_of_cell(&corners, peaks, &mut parts);
         }
         (left_up, left_down) = (up, down);
     }
     parts
 }
 
-fn parts_of_cell(corners: &[Corner; 4], parts: &mut Vec<CellPart>) {
+fn parts_of_cell(corners: &[Corner; 4], peaks: &[f32], parts: &mut Vec<CellPart>) {
     for i in 0..4 {
         let label = corners[i].label;
         if label > 0 && corners[..i].iter().all(|c| c.label != label) {
-            parts.push(part_of_cell(corners, label));
+            let peak = peaks.get(label as usize - 1).copied().unwrap_or(1.0);
+            parts.push(part_of_cell(corners, label, HALF * peak));
         }
     }
 }
 
 /// Marching square for one label, walking the cell's corners clockwise: the area on the label's
 /// side and the length of the straight pieces that cut off the rest.
-fn part_of_cell(corners: &[Corner; 4], label: u32) -> CellPart {
+fn part_of_cell(corners: &[Corner; 4], label: u32, level: f32) -> CellPart {
     const AT: [(f32, f32); 4] = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
     let inside = corners.map(|c| c.label == label);
     let mut outline: [(f32, f32); 8] = [(0.0, 0.0); 8];
@@ -262,9 +307,9 @@ fn part_of_cell(corners: &[Corner; 4], label: u32) -> CellPart {
         }
         if inside[i] != inside[j] {
             let share = if inside[i] {
-                crossing(corners[i], corners[j])
+                crossing(corners[i], corners[j], level)
             } else {
-                1.0 - crossing(corners[j], corners[i])
+                1.0 - crossing(corners[j], corners[i], level)
             };
             let at = (
                 AT[i].0 + share * (AT[j].0 - AT[i].0),
@@ -283,18 +328,19 @@ fn part_of_cell(corners: &[Corner; 4], label: u32) -> CellPart {
         area_over_count: polygon_area(&outline[..points]) - 0.25 * count,
         length,
         rise: length * steepness(corners),
+        quads: euler_quarters(&inside),
         cut: corners.iter().any(|c| !c.usable),
     }
 }
 
-/// Where along the way from a pixel inside to one outside the cover passes [`MARK_COVER`], 0–1;
+/// Where along the way from a pixel inside to one outside the cover passes `level`, 0–1;
 /// half-way where the outer pixel is unusable or belongs to another patch.
-fn crossing(inside: Corner, outside: Corner) -> f32 {
+fn crossing(inside: Corner, outside: Corner, level: f32) -> f32 {
     let fall = inside.cover - outside.cover;
-    if !outside.usable || outside.cover >= MARK_COVER || fall <= 0.0 {
+    if !outside.usable || outside.label > 0 || fall <= 0.0 {
         return 0.5;
     }
-    ((inside.cover - MARK_COVER) / fall).clamp(0.0, 1.0)
+    ((inside.cover - level) / fall).clamp(0.0, 1.0)
 }
 
 fn polygon_area(points: &[(f32, f32)]) -> f32 {
@@ -325,4 +371,15 @@ fn steepness(c: &[Corner; 4]) -> f32 {
     let dx = 0.5 * (c[1].cover + c[2].cover - c[0].cover - c[3].cover);
     let dy = 0.5 * (c[2].cover + c[3].cover - c[0].cover - c[1].cover);
     dx.hypot(dy)
+}
+
+/// Four times what a 2 × 2 quad adds to the Euler number under 8-connectivity.
+/// Source: W. K. Pratt, Digital Image Processing, after S. B. Gray (1971), from memory.
+fn euler_quarters(inside: &[bool; 4]) -> i32 {
+    match inside.iter().filter(|&&i| i).count() {
+        1 => 1,
+        3 => -1,
+        2 if inside[0] == inside[2] => -2,
+        _ => 0,
+    }
 }

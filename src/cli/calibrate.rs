@@ -1,0 +1,86 @@
+//! `inktell calibrate`: fits the reference distributions that readings rest on.
+
+use super::Outcome;
+use super::output;
+use anyhow::Context;
+use clap::{Args, Subcommand};
+use inktell::specimen::series::SeedFamily;
+use inktell::trial::specimens;
+use inktell::weigh::reference::Reference;
+use inktell::weigh::table::Table;
+use std::path::PathBuf;
+
+/// Fit the reference distributions that readings rest on
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(subcommand)]
+    step: Step,
+}
+
+#[derive(Debug, Subcommand)]
+enum Step {
+    /// Draw specimens, measure them and keep the figures as a table
+    Measure {
+        /// How many specimens
+        #[arg(long, default_value_t = 2500)]
+        count: u64,
+        /// First specimen of the training series
+        #[arg(long, default_value_t = 0)]
+        from: u64,
+        /// The table to write (CSV)
+        #[arg(long, value_name = "FILE")]
+        table: PathBuf,
+    },
+    /// Fit the reference to a table
+    Fit {
+        /// The table to read (CSV)
+        #[arg(long, value_name = "FILE")]
+        table: PathBuf,
+        /// The reference to write (JSON); the one compiled in is src/weigh/reference.json
+        #[arg(long, value_name = "FILE")]
+        reference: PathBuf,
+    },
+}
+
+/// Runs it.
+///
+/// # Errors
+/// When a file cannot be read or written.
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    match &options.step {
+        Step::Measure { count, from, table } => {
+            let progress = output::progress(*count as usize, false);
+            let measured =
+                specimens::table(SeedFamily::Training, *from, *count, &|| progress.inc(1));
+            progress.finish_and_clear();
+            measured.write(table)?;
+            eprintln!(
+                "{}: {} specimens, {} findings each",
+                table.display(),
+                measured.rows.len(),
+                measured.findings.len()
+            );
+        }
+        Step::Fit { table, reference } => {
+            let measured = Table::read(table)?;
+            let made_from = format!(
+                "inktell {}: {} specimens of the training series",
+                env!("CARGO_PKG_VERSION"),
+                measured.rows.len()
+            );
+            let fitted = Reference::fit(&measured, made_from);
+            let text = serde_json::to_string(&fitted.rounded())?;
+            std::fs::write(reference, text + "\n").with_context(|| {
+                format!(
+                    "{}: cannot be written; check the folder",
+                    reference.display()
+                )
+            })?;
+            eprintln!(
+                "{}: fitted; build the program again to use it",
+                reference.display()
+            );
+        }
+    }
+    Ok(Outcome::Done)
+}

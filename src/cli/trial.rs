@@ -1,0 +1,108 @@
+//! `inktell trial`: how well the readings do where the truth is known.
+
+use super::Outcome;
+use super::output;
+use anyhow::Context;
+use clap::{Args, Subcommand};
+use inktell::specimen::series::{SeedFamily, SeriesRequest};
+use inktell::trial::{self, figures, photos, specimens, tally};
+use inktell::weigh::Process;
+use std::path::PathBuf;
+
+/// Try the readings on things whose truth is known
+#[derive(Debug, Args)]
+pub struct Options {
+    #[command(subcommand)]
+    over: Over,
+    /// Name every wrong or undetermined reading
+    #[arg(long, global = true)]
+    list: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Over {
+    /// Drawn specimens of the scoring series, which no reference was fitted to
+    Specimens {
+        /// How many
+        #[arg(long, default_value_t = 1000)]
+        count: u64,
+        /// With look-alikes outside the five processes as every sixth
+        #[arg(long)]
+        others: bool,
+    },
+    /// Photographs in a folder with a manifest.csv, or with a .json of truth beside each
+    Photos {
+        /// The folder
+        folder: PathBuf,
+    },
+}
+
+/// Runs it and prints the figures on standard output.
+///
+/// # Errors
+/// When the folder cannot be read or holds no photograph with known truth.
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let outcomes = match &options.over {
+        Over::Specimens { count, others } => {
+            let progress = output::progress(*count as usize, false);
+            let request = SeriesRequest {
+                with_others: *others,
+                ..SeriesRequest::default()
+            };
+            let (outcomes, checks) =
+                specimens::read_series(SeedFamily::Scoring, *count, &request, &|| progress.inc(1));
+            progress.finish_and_clear();
+            println!("{}", tally::describe_figures(&figures::summarise(&checks)));
+            outcomes
+        }
+        Over::Photos { folder } => {
+            let known = photos::known(folder).with_context(|| {
+                format!(
+                    "{}: cannot be read as a folder of photographs",
+                    folder.display()
+                )
+            })?;
+            anyhow::ensure!(
+                !known.is_empty(),
+                "{}: no photograph with known truth; a manifest.csv with the columns file, process, colouring, scale_px_per_mm, group is needed",
+                folder.display()
+            );
+            let progress = output::progress(known.len(), false);
+            let (outcomes, unread) = photos::read_all(&known, &|| progress.inc(1));
+            progress.finish_and_clear();
+            for error in unread {
+                eprintln!("inktell: {error}");
+            }
+            outcomes
+        }
+    };
+    print!("{}", tally::describe(&outcomes));
+    if options.list {
+        list(&outcomes);
+    }
+    Ok(Outcome::Done)
+}
+
+fn list(outcomes: &[trial::Outcome]) {
+    for o in outcomes {
+        let expected = o.process.map_or("outside the five", Process::key);
+        if o.right() == Some(true) || (o.process.is_none() && o.reading.process.is_none()) {
+            continue;
+        }
+        let read = o.reading.process.map_or("undetermined", Process::key);
+        let posterior: Vec<String> = o
+            .reading
+            .posterior
+            .iter()
+            .map(|(p, x)| format!("{} {x:.3}", p.key()))
+            .collect();
+        println!(
+            "{}: {expected} read as {read} (fit {}; {})",
+            o.name,
+            o.reading
+                .fit
+                .map_or_else(|| "–".to_owned(), |p| format!("{p:.3}")),
+            posterior.join(", ")
+        );
+    }
+}

@@ -1,0 +1,90 @@
+//! How rough the ground is between the marks: noise, fibres, brush marks in a wash.
+
+use super::tiles::{Tiles, tiles_over};
+use crate::plane::{Mask, Plane};
+use ndarray::Array2;
+use rayon::prelude::*;
+
+/// Side of the blocks over which the roughness is taken, px.
+const BLOCK_PX: usize = 64;
+/// Every how many pixels a block is sampled in each direction: 256 samples a block.
+const STEP_PX: usize = 4;
+/// Fewest samples of ground for a block's own figure.
+const MIN_SAMPLES: usize = 40;
+/// Ink cover below which a pixel is ground, blurred edges apart.
+const GROUND_COVER: f32 = 0.3;
+/// From a median absolute deviation to a standard deviation, normal distribution.
+const MAD_TO_SIGMA: f32 = 1.4826;
+
+/// What ink cover the ground itself shows.
+#[derive(Clone, Debug)]
+pub struct Roughness {
+    /// Typical cover of the ground; above 0 because the ground level is taken at light spots.
+    pub middle: Tiles,
+    /// Standard deviation about it.
+    pub sigma: Tiles,
+}
+
+/// Roughness of `plane` over the pixels where `cover` shows ground.
+#[must_use]
+pub fn of_ground(plane: &Plane, cover: &Plane, usable: &Mask) -> Roughness {
+    let grid = tiles_over(plane.dim(), BLOCK_PX);
+    let blocks: Vec<Option<(f32, f32)>> = (0..grid.0 * grid.1)
+        .into_par_iter()
+        .map_init(Vec::new, |samples, i| {
+            let corner = (i / grid.1 * BLOCK_PX, i % grid.1 * BLOCK_PX);
+            collect(plane, cover, usable, corner, samples);
+            (samples.len() >= MIN_SAMPLES).then(|| spread(samples))
+        })
+        .collect();
+    let typical = median_block(&blocks);
+    let tiles = |pick: fn((f32, f32)) -> f32| Tiles {
+        tile_px: BLOCK_PX,
+        values: Array2::from_shape_fn(grid, |(y, x)| {
+            pick(blocks[y * grid.1 + x].unwrap_or(typical))
+        }),
+    };
+    Roughness {
+        middle: tiles(|b| b.0),
+        sigma: tiles(|b| b.1),
+    }
+}
+
+fn collect(
+    plane: &Plane,
+    cover: &Plane,
+    usable: &Mask,
+    (top, left): (usize, usize),
+    samples: &mut Vec<f32>,
+) {
+    let (height, width) = plane.dim();
+    samples.clear();
+    for y in (top..(top + BLOCK_PX).min(height)).step_by(STEP_PX) {
+        for x in (left..(left + BLOCK_PX).min(width)).step_by(STEP_PX) {
+            if usable[[y, x]] && cover[[y, x]] < GROUND_COVER {
+                samples.push(plane[[y, x]]);
+            }
+        }
+    }
+}
+
+fn spread(samples: &mut [f32]) -> (f32, f32) {
+    let middle = median(samples);
+    samples.iter_mut().for_each(|v| *v = (*v - middle).abs());
+    (middle, MAD_TO_SIGMA * median(samples))
+}
+
+/// Median of a list that is not empty.
+fn median(values: &mut [f32]) -> f32 {
+    let at = values.len() / 2;
+    *values.select_nth_unstable_by(at, f32::total_cmp).1
+}
+
+fn median_block(blocks: &[Option<(f32, f32)>]) -> (f32, f32) {
+    let known: Vec<(f32, f32)> = blocks.iter().flatten().copied().collect();
+    if known.is_empty() {
+        return (0.0, 0.0);
+    }
+    let of = |pick: fn(&(f32, f32)) -> f32| median(&mut known.iter().map(pick).collect::<Vec<_>>());
+    (of(|b| b.0), of(|b| b.1))
+}

@@ -1,0 +1,113 @@
+//! Drawn specimens measured, for fitting the reference and for scoring it.
+
+use super::Outcome;
+use super::figures::{Check, checks};
+use crate::examine;
+use crate::measure::Examined;
+use crate::photo::ReadOptions;
+use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
+use crate::specimen::sheet::{ColourTruth, Origin};
+use crate::specimen::truth::SpecimenTruth;
+use crate::weigh::features::FEATURES;
+use crate::weigh::read::{equal_priors, read, values};
+use crate::weigh::reference::REFERENCE;
+use crate::weigh::table::{Row, Table};
+use crate::weigh::{Colouring, Process};
+use rayon::prelude::*;
+use std::path::Path;
+
+/// The process that a specimen's origin stands for; none outside the five.
+#[must_use]
+pub fn process_of(origin: Origin) -> Option<Process> {
+    match origin {
+        Origin::StippleEngraving => Some(Process::StippleEngraving),
+        Origin::LineEngraving => Some(Process::LineEngraving),
+        Origin::Lithograph => Some(Process::Lithograph),
+        Origin::TintedLithograph => Some(Process::TintedLithograph),
+        Origin::Halftone => Some(Process::Halftone),
+        Origin::Other => None,
+    }
+}
+
+/// The colouring that a specimen's truth stands for.
+#[must_use]
+pub fn colouring_of(truth: ColourTruth) -> Colouring {
+    match truth {
+        ColourTruth::None => Colouring::None,
+        ColourTruth::HandWash => Colouring::HandWash,
+        ColourTruth::ColouredInk => Colouring::ColouredInk,
+        ColourTruth::PrintedTint => Colouring::PrintedTint,
+        ColourTruth::ProcessColour => Colouring::ProcessColour,
+    }
+}
+
+/// Draws one specimen, stores it as its camera would, reads that file and measures it.
+/// The scale is given, as a user with a rule photograph would give it.
+#[must_use]
+pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Examined)> {
+    let drawn = specimen(seed, request);
+    let bytes = drawn.encode().ok()?;
+    let options = ReadOptions {
+        px_per_mm: Some(drawn.truth.px_per_mm),
+        ..ReadOptions::default()
+    };
+    let examined = examine::bytes(&bytes, Path::new(&drawn.file_name()), &options).ok()?;
+    Some((drawn.truth, examined))
+}
+
+/// Measures a stretch of a family of seeds into a table; `done` is told of each.
+#[must_use]
+pub fn table(family: SeedFamily, from: u64, count: u64, done: &(dyn Fn() + Sync)) -> Table {
+    let rows = (from..from + count)
+        .into_par_iter()
+        .filter_map(|index| {
+            let seed = family.seed(index);
+            let (truth, examined) = measured(seed, &SeriesRequest::default())?;
+            done();
+            Some(Row {
+                seed,
+                process: process_of(truth.origin)?,
+                colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
+                values: values(&examined)
+                    .into_iter()
+                    .map(|v| v.map(|v| v.value))
+                    .collect(),
+            })
+        })
+        .collect();
+    Table {
+        findings: FEATURES.iter().map(|f| f.key.to_owned()).collect(),
+        rows,
+    }
+}
+
+/// Reads a stretch of a family of seeds; with `request.with_others` look-alikes take a sixth turn.
+#[must_use]
+pub fn read_series(
+    family: SeedFamily,
+    count: u64,
+    request: &SeriesRequest,
+    done: &(dyn Fn() + Sync),
+) -> (Vec<Outcome>, Vec<Check>) {
+    let both: Vec<(Outcome, Vec<Check>)> = (0..count)
+        .into_par_iter()
+        .filter_map(|index| {
+            let (truth, examined) = measured(family.seed(index), request)?;
+            done();
+            let outcome = Outcome {
+                name: format!(
+                    "{:x} {}",
+                    truth.seed,
+                    truth.other.clone().unwrap_or_default()
+                ),
+                group: String::new(),
+                process: process_of(truth.origin),
+                colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
+                reading: read(std::slice::from_ref(&examined), &equal_priors(), &REFERENCE),
+            };
+            Some((outcome, checks(&truth, &examined)))
+        })
+        .collect();
+    let (outcomes, checks): (Vec<_>, Vec<_>) = both.into_iter().unzip();
+    (outcomes, checks.into_iter().flatten().collect())
+}

@@ -1,0 +1,215 @@
+//! Confusion matrix, decided share and cost of many readings, in words.
+
+use super::Outcome;
+use super::figures::Summary;
+use crate::weigh::score::{cllr, multiclass_cost};
+use crate::weigh::{Colouring, Process};
+use std::fmt::Write;
+
+/// Figures over many outcomes of the five processes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tally {
+    /// Outcomes whose truth is one of the five.
+    pub n: usize,
+    /// Share decided.
+    pub decided: f64,
+    /// Share right among those decided.
+    pub right: f64,
+    /// Reproductions read as period prints.
+    pub reproductions_called_period: usize,
+    /// Mean over the processes of the two-way log-likelihood-ratio cost (process against the others), bits.
+    pub cllr: f64,
+    /// Multi-class cost, 0–1.
+    pub multiclass_cost: f64,
+    /// Things outside the five: how many, and how many were rightly left undetermined.
+    pub others: (usize, usize),
+}
+
+/// Counts.
+#[must_use]
+pub fn tally(outcomes: &[Outcome]) -> Tally {
+    let five: Vec<&Outcome> = outcomes.iter().filter(|o| o.process.is_some()).collect();
+    let others: Vec<&Outcome> = outcomes.iter().filter(|o| o.process.is_none()).collect();
+    let decided: Vec<bool> = five.iter().filter_map(|o| o.right()).collect();
+    let posteriors: Vec<(usize, Vec<f64>)> = five
+        .iter()
+        .filter_map(|o| {
+            Some((
+                o.process? as usize,
+                o.reading.posterior.values().copied().collect(),
+            ))
+        })
+        .collect();
+    Tally {
+        n: five.len(),
+        decided: share(decided.len(), five.len()),
+        right: share(decided.iter().filter(|r| **r).count(), decided.len()),
+        reproductions_called_period: five
+            .iter()
+            .filter(|o| o.reproduction_called_period())
+            .count(),
+        cllr: mean_cllr(&five),
+        multiclass_cost: multiclass_cost(&posteriors, Process::ALL.len()),
+        others: (
+            others.len(),
+            others
+                .iter()
+                .filter(|o| o.reading.process.is_none())
+                .count(),
+        ),
+    }
+}
+
+fn share(part: usize, whole: usize) -> f64 {
+    part as f64 / whole.max(1) as f64
+}
+
+/// Mean over the processes present of the cost of "this process against the others".
+fn mean_cllr(outcomes: &[&Outcome]) -> f64 {
+    let costs: Vec<f64> = Process::ALL
+        .iter()
+        .filter_map(|p| {
+            let ratio = |o: &&&Outcome| 10f64.powf(o.reading.log10_lr[p]);
+            let same: Vec<f64> = outcomes
+                .iter()
+                .filter(|o| o.process == Some(*p))
+                .map(|o| ratio(&o))
+                .collect();
+            let other: Vec<f64> = outcomes
+                .iter()
+                .filter(|o| o.process != Some(*p))
+                .map(|o| ratio(&o))
+                .collect();
+            (!same.is_empty() && !other.is_empty()).then(|| cllr(&same, &other))
+        })
+        .collect();
+    costs.iter().sum::<f64>() / costs.len().max(1) as f64
+}
+
+/// The confusion matrix and the figures as plain text.
+#[must_use]
+pub fn describe(outcomes: &[Outcome]) -> String {
+    let t = tally(outcomes);
+    let mut text = confusion(outcomes);
+    let _ = writeln!(
+        text,
+        "\n{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})",
+        t.n,
+        100.0 * t.decided,
+        100.0 * t.right,
+        t.reproductions_called_period,
+        t.cllr,
+        t.multiclass_cost
+    );
+    if t.others.0 > 0 {
+        let _ = writeln!(
+            text,
+            "{} things outside the five: {} left undetermined",
+            t.others.0, t.others.1
+        );
+    }
+    text + &colouring(outcomes)
+}
+
+fn confusion(outcomes: &[Outcome]) -> String {
+    let mut text = format!("{:<22}", "truth \\ read");
+    for p in Process::ALL {
+        let _ = write!(text, "{:>19}", p.key());
+    }
+    let _ = writeln!(text, "{:>14}", "undetermined");
+    for truth in Process::ALL.into_iter().map(Some).chain([None]) {
+        let these: Vec<&Outcome> = outcomes.iter().filter(|o| o.process == truth).collect();
+        if these.is_empty() {
+            continue;
+        }
+        let count = |read| these.iter().filter(|o| o.reading.process == read).count();
+        let _ = write!(
+            text,
+            "{:<22}",
+            truth.map_or("outside the five", Process::key)
+        );
+        for p in Process::ALL {
+            let _ = write!(text, "{:>19}", count(Some(p)));
+        }
+        let _ = writeln!(text, "{:>14}", count(None));
+    }
+    text
+}
+
+/// How often each kind of colouring is read where it is and where it is not.
+fn colouring(outcomes: &[Outcome]) -> String {
+    let mut text = String::new();
+    let known: Vec<&Outcome> = outcomes
+        .iter()
+        .filter(|o| !o.colouring.is_empty())
+        .collect();
+    let exact = known
+        .iter()
+        .filter(|o| {
+            let mut truth = o.colouring.clone();
+            truth.sort();
+            let mut read = o.reading.colouring.clone();
+            read.sort();
+            truth == read
+        })
+        .count();
+    let open = known
+        .iter()
+        .filter(|o| o.reading.colouring == [Colouring::Undetermined])
+        .count();
+    if known.is_empty() {
+        return text;
+    }
+    let _ = writeln!(
+        text,
+        "colouring: {exact} of {} exactly right, {open} undetermined",
+        known.len()
+    );
+    for kind in Colouring::ALL {
+        let present: Vec<&&Outcome> = known
+            .iter()
+            .filter(|o| o.colouring.contains(&kind))
+            .collect();
+        let absent: Vec<&&Outcome> = known
+            .iter()
+            .filter(|o| !o.colouring.contains(&kind))
+            .collect();
+        let read = |these: &[&&Outcome]| {
+            these
+                .iter()
+                .filter(|o| o.reading.colouring.contains(&kind))
+                .count()
+        };
+        let _ = writeln!(
+            text,
+            "  {:<16} read in {} of {} that have it, {} of {} that have not",
+            kind.key(),
+            read(&present),
+            present.len(),
+            read(&absent),
+            absent.len()
+        );
+    }
+    text
+}
+
+/// Measured figures against truth as plain text.
+#[must_use]
+pub fn describe_figures(summaries: &[Summary]) -> String {
+    let mut text = format!(
+        "{:<40}{:>7}{:>12}{:>14}{:>16}\n",
+        "figure", "n", "bias", "median error", "intervals hold"
+    );
+    for s in summaries {
+        let _ = writeln!(
+            text,
+            "{:<40}{:>7}{:>11.2}%{:>13.2}%{:>15.1}%",
+            s.figure,
+            s.n,
+            100.0 * s.median_error,
+            100.0 * s.median_size,
+            100.0 * s.held
+        );
+    }
+    text
+}

@@ -2,8 +2,10 @@
 //!
 //! - [`titles`]: names and glosses of what is measured.
 //! - [`reading`]: the reading and its weights as sentences.
+//! - [`page`]: headings and standing sentences of the page.
 //! - [`standing`]: what stands in every report: cautions, how to read it, aids to the charts.
 
+pub mod page;
 pub mod reading;
 pub mod standing;
 pub mod titles;

@@ -1,6 +1,7 @@
 //! One number per finding, taken from the measurements.
 
 use crate::measure::Examined;
+use crate::measure::lattice::{Lattice, ScreenKind};
 use crate::measured::Measured;
 
 /// A finding that can be weighed.
@@ -45,109 +46,11 @@ impl Value {
 /// All findings, in the order of the reference.
 pub static FEATURES: &[Feature] = &[
     Feature {
-        key: "lines.ink_in_long_strokes",
-        title: "Ink in long strokes",
+        key: "film.beneath_marks",
+        title: "Film between marks against film in the open",
         unit: "1",
-        meaning: "An engraver's line runs for many times its own width; stipple, crayon grain and screen dots do not.",
-        take: |e| Value::of(&e.measurements.lines.features.ink_in_long_strokes),
-    },
-    Feature {
-        key: "lines.ink_in_patches",
-        title: "Ink in broad patches",
-        unit: "1",
-        meaning: "Solid patches are common on stone and in screened shadows, rare in cut lines.",
-        take: |e| Value::of(&e.measurements.lines.features.ink_in_patches),
-    },
-    Feature {
-        key: "lines.stroke_length",
-        title: "Middle length of a stroke in widths",
-        unit: "widths",
-        meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
-        take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p50),
-    },
-    Feature {
-        key: "lines.stroke_length_long",
-        title: "Length of the longest tenth of strokes in widths",
-        unit: "widths",
-        meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
-        take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p90),
-    },
-    Feature {
-        key: "lines.orientation_coherence",
-        title: "Agreement of neighbouring directions",
-        unit: "1",
-        meaning: "Hatching gives every place one direction; dots and grain give none.",
-        take: |e| Value::of(&e.measurements.lines.features.orientation_coherence),
-    },
-    Feature {
-        key: "lines.hatched_share",
-        title: "Share of the inked field that is hatched",
-        unit: "1",
-        meaning: "Line engraving builds tone from systems of hatching.",
-        take: |e| Value::of(&e.measurements.lines.features.hatched_share),
-    },
-    Feature {
-        key: "lines.windows_with_hatch",
-        title: "Share of places with a hatching wave",
-        unit: "1",
-        meaning: "Line engraving builds tone from evenly spaced lines.",
-        take: |e| Value::of(&e.measurements.lines.features.windows_with_hatch),
-    },
-    Feature {
-        key: "lines.peak_sharpness",
-        title: "Sharpness of the hatching's spacing",
-        unit: "1",
-        meaning: "A ruled or screened spacing is sharper than one set by hand.",
-        take: |e| Value::of(&e.measurements.lines.features.peak_sharpness),
-    },
-    Feature {
-        key: "lines.phase_coherence",
-        title: "Evenness of the hatching over distance",
-        unit: "1",
-        meaning: "A screen or ruling machine keeps step over the whole field; a hand does not.",
-        take: |e| Value::of(&e.measurements.lines.features.phase_coherence),
-    },
-    Feature {
-        key: "lines.wander",
-        title: "Wandering of the hatching",
-        unit: "1",
-        meaning: "Hand-cut lines follow the form; a screen does not.",
-        take: |e| Value::of(&e.measurements.lines.features.wander),
-    },
-    Feature {
-        key: "lines.swelling",
-        title: "Swelling of the lines",
-        unit: "1",
-        meaning: "A graver's line swells and tapers; drawn and screened lines keep their width.",
-        take: |e| Value::of(&e.measurements.lines.features.swelling),
-    },
-    Feature {
-        key: "lines.raggedness",
-        title: "Roughness of the strokes' edges",
-        unit: "1",
-        meaning: "A graver cuts smoothly; crayon on stone breaks up; screen dots give saw-toothed edges.",
-        take: |e| Value::of(&e.measurements.lines.features.raggedness),
-    },
-    Feature {
-        key: "lines.pointed_ends",
-        title: "Pointed ends of strokes",
-        unit: "1",
-        meaning: "Graver lines end in points; pen, etched and screened ones end blunt.",
-        take: |e| Value::of(&e.measurements.lines.features.pointed_ends),
-    },
-    Feature {
-        key: "film.ground_seen",
-        title: "Ground seen between the marks",
-        unit: "1",
-        meaning: "How much paper or film shows between marks differs by process.",
-        take: |e| Value::bare(e.measurements.film.ground_seen),
-    },
-    Feature {
-        key: "film.levels",
-        title: "Levels of the ground",
-        unit: "levels",
-        meaning: "Bare paper is one level, a printed tint adds one or two, washes add many.",
-        take: |e| Value::bare(e.measurements.film.levels as f64),
+        meaning: "A tint lies under the drawing and beside it alike.",
+        take: |e| Value::of(&e.measurements.film.beneath_marks),
     },
     Feature {
         key: "film.cover",
@@ -171,53 +74,11 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.dominance),
     },
     Feature {
-        key: "film.open_ground",
-        title: "Film where no mark stands",
-        unit: "1",
-        meaning: "A tint runs on through the open ground; a wash keeps to the drawing.",
-        take: |e| Value::of(&e.measurements.film.open_ground),
-    },
-    Feature {
-        key: "film.beneath_marks",
-        title: "Film between marks against film in the open",
-        unit: "1",
-        meaning: "A tint lies under the drawing and beside it alike.",
-        take: |e| Value::of(&e.measurements.film.beneath_marks),
-    },
-    Feature {
         key: "film.drift",
         title: "Unevenness of the film",
         unit: "1",
         meaning: "A printed tint is even; a wash fades and pools.",
         take: |e| Value::of(&e.measurements.film.drift),
-    },
-    Feature {
-        key: "film.hue_scatter",
-        title: "Scatter of the film's hue",
-        unit: "1",
-        meaning: "A printed tint has one hue.",
-        take: |e| Value::of(&e.measurements.film.hue_scatter),
-    },
-    Feature {
-        key: "film.valley",
-        title: "Step between film and paper",
-        unit: "1",
-        meaning: "A tint ends in a clean step; a wash runs out.",
-        take: |e| Value::of(&e.measurements.film.valley),
-    },
-    Feature {
-        key: "film.mottle",
-        title: "Mottle of the film",
-        unit: "D",
-        meaning: "Printed films are evener than brushed ones.",
-        take: |e| Value::of(&e.measurements.film.mottle),
-    },
-    Feature {
-        key: "film.graininess",
-        title: "Graininess of the film",
-        unit: "D",
-        meaning: "A film made of screen dots is grainier than an even tint.",
-        take: |e| Value::of(&e.measurements.film.graininess),
     },
     Feature {
         key: "film.edge_overshoot",
@@ -227,13 +88,6 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.edge_overshoot),
     },
     Feature {
-        key: "film.edge_width",
-        title: "Width of the film's edge",
-        unit: "cells",
-        meaning: "A tint is cut hard; a wash may fade.",
-        take: |e| Value::of(&e.measurements.film.edge_width_cells),
-    },
-    Feature {
         key: "film.edge_waver",
         title: "Wavering of the film's edge",
         unit: "cells",
@@ -241,11 +95,18 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.edge_waver_cells),
     },
     Feature {
-        key: "film.scraped_lights",
-        title: "Lights scraped out of the film",
-        unit: "places",
-        meaning: "Lights are scraped or stopped out of a tint stone.",
-        take: |e| Value::of(&e.measurements.film.scraped_lights),
+        key: "film.edge_width",
+        title: "Width of the film's edge",
+        unit: "cells",
+        meaning: "A tint is cut hard; a wash may fade.",
+        take: |e| Value::of(&e.measurements.film.edge_width_cells),
+    },
+    Feature {
+        key: "film.graininess",
+        title: "Graininess of the film",
+        unit: "D",
+        meaning: "A film made of screen dots is grainier than an even tint.",
+        take: |e| Value::of(&e.measurements.film.graininess),
     },
     Feature {
         key: "film.ground_chroma",
@@ -262,6 +123,188 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::bare(e.measurements.film.lightest_lab?[0]),
     },
     Feature {
+        key: "film.ground_seen",
+        title: "Ground seen between the marks",
+        unit: "1",
+        meaning: "How much paper or film shows between marks differs by process.",
+        take: |e| Value::bare(e.measurements.film.ground_seen),
+    },
+    Feature {
+        key: "film.hue_scatter",
+        title: "Scatter of the film's hue",
+        unit: "1",
+        meaning: "A printed tint has one hue.",
+        take: |e| Value::of(&e.measurements.film.hue_scatter),
+    },
+    Feature {
+        key: "film.levels",
+        title: "Levels of the ground",
+        unit: "levels",
+        meaning: "Bare paper is one level, a printed tint adds one or two, washes add many.",
+        take: |e| Value::bare(e.measurements.film.levels as f64),
+    },
+    Feature {
+        key: "film.mottle",
+        title: "Mottle of the film",
+        unit: "D",
+        meaning: "Printed films are evener than brushed ones.",
+        take: |e| Value::of(&e.measurements.film.mottle),
+    },
+    Feature {
+        key: "film.open_ground",
+        title: "Film where no mark stands",
+        unit: "1",
+        meaning: "A tint runs on through the open ground; a wash keeps to the drawing.",
+        take: |e| Value::of(&e.measurements.film.open_ground),
+    },
+    Feature {
+        key: "film.scraped_lights",
+        title: "Lights scraped out of the film",
+        unit: "places",
+        meaning: "Lights are scraped or stopped out of a tint stone.",
+        take: |e| Value::of(&e.measurements.film.scraped_lights),
+    },
+    Feature {
+        key: "film.valley",
+        title: "Step between film and paper",
+        unit: "1",
+        meaning: "A tint ends in a clean step; a wash runs out.",
+        take: |e| Value::of(&e.measurements.film.valley),
+    },
+    Feature {
+        key: "fine.amplitude",
+        title: "Strength of fine colour spots",
+        unit: "D",
+        meaning: "Process inks leave spots of strong colour.",
+        take: |e| Value::bare(e.measurements.lattice.fine_colour.second_amplitude),
+    },
+    Feature {
+        key: "fine.ratio",
+        title: "Independence of the colours in fine structure",
+        unit: "1",
+        meaning: "Black marks move all colours together; process inks do not.",
+        take: |e| Value::bare(e.measurements.lattice.fine_colour.ratio),
+    },
+    Feature {
+        key: "fine.share_apart",
+        title: "Places where the inks swing apart in fine spots",
+        unit: "1",
+        meaning: "Inkjet and stochastic screens lay each ink in spots of its own.",
+        take: |e| Value::bare(e.measurements.lattice.fine_colour.share_apart),
+    },
+    Feature {
+        key: "grain.correlation_length",
+        title: "Length of the texture",
+        unit: "µm",
+        meaning: "Crayon grain is finer than most stipple and coarser than fine screens.",
+        take: |e| Value::of(&e.measurements.grain.correlation_length_um),
+    },
+    Feature {
+        key: "grain.dip",
+        title: "Distance kept between marks, from the texture",
+        unit: "1",
+        meaning: "Set dots keep apart and screens are regular; crayon grain clumps at random.",
+        take: |e| Value::of(&e.measurements.grain.dip),
+    },
+    Feature {
+        key: "grain.grain_size",
+        title: "Size of the mark that holds the middle bit of ink",
+        unit: "µm",
+        meaning: "Stipple dots stay small; grain runs together into larger patches in the darks.",
+        take: |e| Value::of(&e.measurements.grain.grain_size_um),
+    },
+    Feature {
+        key: "grain.holes",
+        title: "Holes of bare paper inside marks",
+        unit: "per mark",
+        meaning: "Grain and screen shadows close round holes; lines and dots do not.",
+        take: |e| Value::of(&e.measurements.grain.holes_per_mark),
+    },
+    Feature {
+        key: "grain.isotropy",
+        title: "Sameness of the texture in all directions",
+        unit: "1",
+        meaning: "Stone grain looks alike every way; hatching and rows of stipple do not.",
+        take: |e| Value::of(&e.measurements.grain.isotropy),
+    },
+    Feature {
+        key: "grain.raggedness",
+        title: "Raggedness of outlines",
+        unit: "1",
+        meaning: "Grain and joined marks are ragged; single dots are round.",
+        take: |e| Value::of(&e.measurements.grain.raggedness),
+    },
+    Feature {
+        key: "grain.size_spread",
+        title: "Spread of mark sizes",
+        unit: "ln",
+        meaning: "Crayon grain breaks into specks of every size; dots set by hand or screen are more alike.",
+        take: |e| Value::of(&e.measurements.grain.size_spread),
+    },
+    Feature {
+        key: "grain.speck_share",
+        title: "Share of tiny specks",
+        unit: "1",
+        meaning: "Crayon grain leaves many tiny specks beside larger ones.",
+        take: |e| Value::of(&e.measurements.grain.speck_share),
+    },
+    Feature {
+        key: "grain.tone_by_number",
+        title: "Tone made by number of marks",
+        unit: "1",
+        meaning: "Where tone comes from more marks the slope is near 1; where marks grow, as on a screen, near 0.",
+        take: |e| Value::of(&e.measurements.grain.tone_by_number),
+    },
+    Feature {
+        key: "lattice.false_alarm",
+        title: "Clearest screen",
+        unit: "log10 false alarm",
+        meaning: "A screen keeps step over the whole field; nothing made by hand does.",
+        take: |e| Value::bare(clearest_screen(e)?),
+    },
+    Feature {
+        key: "lattice.screens",
+        title: "Inks with a screen",
+        unit: "inks",
+        meaning: "A screen under any ink means a photomechanical or digital reproduction.",
+        take: |e| Value::bare(screens(e)?),
+    },
+    Feature {
+        key: "lattice.vectors",
+        title: "Directions of the clearest screen",
+        unit: "directions",
+        meaning: "A dot screen has two directions; ruled and hatched lines have one.",
+        take: |e| Value::bare(vectors(e)?),
+    },
+    Feature {
+        key: "layering.border_off_marks",
+        title: "Colour that misses the outlines",
+        unit: "1",
+        meaning: "A brush misses and overruns outlines.",
+        take: |e| Value::of(&e.measurements.layering.border_off_marks),
+    },
+    Feature {
+        key: "layering.coloured_share",
+        title: "Share of coloured ground",
+        unit: "1",
+        meaning: "Bare paper between the marks speaks against washes and tints.",
+        take: |e| Value::of(&e.measurements.layering.coloured_share),
+    },
+    Feature {
+        key: "layering.ground_hue_spread",
+        title: "Change of the ground's hue over the print",
+        unit: "D",
+        meaning: "Washes colour the ground between the marks.",
+        take: |e| Value::of(&e.measurements.layering.ground_hue_spread),
+    },
+    Feature {
+        key: "layering.ink_ground_correlation",
+        title: "Ink hue following ground hue",
+        unit: "1",
+        meaning: "Process inks colour mark and ground together.",
+        take: |e| Value::of(&e.measurements.layering.ink_ground_correlation),
+    },
+    Feature {
         key: "layering.ink_hue",
         title: "Colour in the ink",
         unit: "1",
@@ -276,13 +319,6 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.layering.ink_hue_spread),
     },
     Feature {
-        key: "layering.ground_hue_spread",
-        title: "Change of the ground's hue over the print",
-        unit: "D",
-        meaning: "Washes colour the ground between the marks.",
-        take: |e| Value::of(&e.measurements.layering.ground_hue_spread),
-    },
-    Feature {
         key: "layering.ink_over_ground",
         title: "Colour changes in the ink against those in the ground",
         unit: "log10",
@@ -290,25 +326,18 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.layering.ink_over_ground),
     },
     Feature {
-        key: "layering.ink_ground_correlation",
-        title: "Ink hue following ground hue",
+        key: "layering.pooled_rim",
+        title: "Pooling at the rim of colour",
         unit: "1",
-        meaning: "Process inks colour mark and ground together.",
-        take: |e| Value::of(&e.measurements.layering.ink_ground_correlation),
+        meaning: "Watercolour pools at its rim.",
+        take: |e| Value::of(&e.measurements.layering.pooled_rim),
     },
     Feature {
-        key: "layering.coloured_share",
-        title: "Share of coloured ground",
+        key: "layering.wash_drift",
+        title: "Unevenness of the coloured ground",
         unit: "1",
-        meaning: "Bare paper between the marks speaks against washes and tints.",
-        take: |e| Value::of(&e.measurements.layering.coloured_share),
-    },
-    Feature {
-        key: "layering.wash_share",
-        title: "Share of ground in colours other than a film",
-        unit: "1",
-        meaning: "Washes come in several colours.",
-        take: |e| Value::of(&e.measurements.layering.wash_share),
+        meaning: "A brush leaves drifts and pools.",
+        take: |e| Value::of(&e.measurements.layering.wash_drift),
     },
     Feature {
         key: "layering.wash_hue",
@@ -325,25 +354,235 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.layering.wash_hues),
     },
     Feature {
-        key: "layering.wash_drift",
-        title: "Unevenness of the coloured ground",
+        key: "layering.wash_share",
+        title: "Share of ground in colours other than a film",
         unit: "1",
-        meaning: "A brush leaves drifts and pools.",
-        take: |e| Value::of(&e.measurements.layering.wash_drift),
+        meaning: "Washes come in several colours.",
+        take: |e| Value::of(&e.measurements.layering.wash_share),
     },
     Feature {
-        key: "layering.pooled_rim",
-        title: "Pooling at the rim of colour",
+        key: "lines.hatched_share",
+        title: "Share of the inked field that is hatched",
         unit: "1",
-        meaning: "Watercolour pools at its rim.",
-        take: |e| Value::of(&e.measurements.layering.pooled_rim),
+        meaning: "Line engraving builds tone from systems of hatching.",
+        take: |e| Value::of(&e.measurements.lines.features.hatched_share),
     },
     Feature {
-        key: "layering.border_off_marks",
-        title: "Colour that misses the outlines",
+        key: "lines.ink_in_long_strokes",
+        title: "Ink in long strokes",
         unit: "1",
-        meaning: "A brush misses and overruns outlines.",
-        take: |e| Value::of(&e.measurements.layering.border_off_marks),
+        meaning: "An engraver's line runs for many times its own width; stipple, crayon grain and screen dots do not.",
+        take: |e| Value::of(&e.measurements.lines.features.ink_in_long_strokes),
+    },
+    Feature {
+        key: "lines.ink_in_patches",
+        title: "Ink in broad patches",
+        unit: "1",
+        meaning: "Solid patches are common on stone and in screened shadows, rare in cut lines.",
+        take: |e| Value::of(&e.measurements.lines.features.ink_in_patches),
+    },
+    Feature {
+        key: "lines.orientation_coherence",
+        title: "Agreement of neighbouring directions",
+        unit: "1",
+        meaning: "Hatching gives every place one direction; dots and grain give none.",
+        take: |e| Value::of(&e.measurements.lines.features.orientation_coherence),
+    },
+    Feature {
+        key: "lines.peak_sharpness",
+        title: "Sharpness of the hatching's spacing",
+        unit: "1",
+        meaning: "A ruled or screened spacing is sharper than one set by hand.",
+        take: |e| Value::of(&e.measurements.lines.features.peak_sharpness),
+    },
+    Feature {
+        key: "lines.phase_coherence",
+        title: "Evenness of the hatching over distance",
+        unit: "1",
+        meaning: "A screen or ruling machine keeps step over the whole field; a hand does not.",
+        take: |e| Value::of(&e.measurements.lines.features.phase_coherence),
+    },
+    Feature {
+        key: "lines.pointed_ends",
+        title: "Pointed ends of strokes",
+        unit: "1",
+        meaning: "Graver lines end in points; pen, etched and screened ones end blunt.",
+        take: |e| Value::of(&e.measurements.lines.features.pointed_ends),
+    },
+    Feature {
+        key: "lines.raggedness",
+        title: "Roughness of the strokes' edges",
+        unit: "1",
+        meaning: "A graver cuts smoothly; crayon on stone breaks up; screen dots give saw-toothed edges.",
+        take: |e| Value::of(&e.measurements.lines.features.raggedness),
+    },
+    Feature {
+        key: "lines.stroke_length",
+        title: "Middle length of a stroke in widths",
+        unit: "widths",
+        meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
+        take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p50),
+    },
+    Feature {
+        key: "lines.stroke_length_long",
+        title: "Length of the longest tenth of strokes in widths",
+        unit: "widths",
+        meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
+        take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p90),
+    },
+    Feature {
+        key: "lines.swelling",
+        title: "Swelling of the lines",
+        unit: "1",
+        meaning: "A graver's line swells and tapers; drawn and screened lines keep their width.",
+        take: |e| Value::of(&e.measurements.lines.features.swelling),
+    },
+    Feature {
+        key: "lines.wander",
+        title: "Wandering of the hatching",
+        unit: "1",
+        meaning: "Hand-cut lines follow the form; a screen does not.",
+        take: |e| Value::of(&e.measurements.lines.features.wander),
+    },
+    Feature {
+        key: "lines.windows_with_hatch",
+        title: "Share of places with a hatching wave",
+        unit: "1",
+        meaning: "Line engraving builds tone from evenly spaced lines.",
+        take: |e| Value::of(&e.measurements.lines.features.windows_with_hatch),
+    },
+    Feature {
+        key: "marks.circularity",
+        title: "Middle roundness of the marks",
+        unit: "1",
+        meaning: "Dots are round; grain and lines are not.",
+        take: |e| Value::of(&e.measurements.marks.circularity.p50),
+    },
+    Feature {
+        key: "marks.circularity_low",
+        title: "Roundness of the least round tenth",
+        unit: "1",
+        meaning: "Even the worst of a stippler's dots is a blob; crayon grain is ragged.",
+        take: |e| Value::of(&e.measurements.marks.circularity.p10),
+    },
+    Feature {
+        key: "marks.clark_evans",
+        title: "Evenness of the marks' spacing (Clark–Evans)",
+        unit: "1",
+        meaning: "1 is random, above 1 kept apart as stipple is, below 1 clumped.",
+        take: |e| Value::of(&e.measurements.marks.clark_evans),
+    },
+    Feature {
+        key: "marks.density",
+        title: "Marks per square millimetre of the marked area",
+        unit: "mm⁻²",
+        meaning: "Crayon grain and fine screens have many more marks than stipple.",
+        take: |e| Value::of(&e.measurements.marks.marked_area_density_per_mm2),
+    },
+    Feature {
+        key: "marks.diameter",
+        title: "Middle diameter of the marks",
+        unit: "µm",
+        meaning: "Stipple dots are larger than crayon specks.",
+        take: |e| Value::of(&e.measurements.marks.diameter_um.p50),
+    },
+    Feature {
+        key: "marks.diameter_large",
+        title: "Diameter of the largest tenth of the marks",
+        unit: "µm",
+        meaning: "Lines and solids make large marks.",
+        take: |e| Value::of(&e.measurements.marks.diameter_um.p90),
+    },
+    Feature {
+        key: "marks.diameter_over_blur",
+        title: "Size of the marks over the blur",
+        unit: "1",
+        meaning: "Marks near the limit of the photograph are specks or screen spots.",
+        take: |e| Value::of(&e.measurements.marks.diameter_over_blur),
+    },
+    Feature {
+        key: "marks.elongation",
+        title: "Middle elongation of the marks",
+        unit: "1",
+        meaning: "Flicks and lines are long, dots and grain short.",
+        take: |e| Value::of(&e.measurements.marks.elongation.p50),
+    },
+    Feature {
+        key: "marks.flick_share",
+        title: "Share of flicks",
+        unit: "1",
+        meaning: "Short curved dashes are a stippler's.",
+        take: |e| Value::of(&e.measurements.marks.flick_share),
+    },
+    Feature {
+        key: "marks.ink_in_dots",
+        title: "Ink that lies in dots",
+        unit: "1",
+        meaning: "Nearly all in stipple, little in line work and dark crayon.",
+        take: |e| Value::of(&e.measurements.marks.ink_in_dots),
+    },
+    Feature {
+        key: "marks.kept_distance",
+        title: "Distance kept by marks",
+        unit: "spacings",
+        meaning: "Stipple keeps a distance; grain comes as it falls.",
+        take: |e| Value::of(&e.measurements.marks.kept_distance_spacings),
+    },
+    Feature {
+        key: "marks.local_evenness",
+        title: "Evenness of spacing from mark to mark",
+        unit: "1",
+        meaning: "Dots set by hand or screen keep apart; grain does not.",
+        take: |e| Value::of(&e.measurements.marks.local_evenness),
+    },
+    Feature {
+        key: "marks.marked_area_coverage",
+        title: "Cover within the marked area",
+        unit: "1",
+        meaning: "Screens and stones reach solid tone; stipple seldom does.",
+        take: |e| Value::of(&e.measurements.marks.marked_area_coverage),
+    },
+    Feature {
+        key: "marks.marked_share",
+        title: "Share of the field that is marked",
+        unit: "1",
+        meaning: "A screen covers highlights too; a hand leaves paper bare.",
+        take: |e| Value::of(&e.measurements.marks.marked_share),
+    },
+    Feature {
+        key: "marks.neighbour_size_spread",
+        title: "Difference in size between neighbours",
+        unit: "ln",
+        meaning: "Screen dots are like their neighbours; stipple and grain vary side by side.",
+        take: |e| Value::of(&e.measurements.marks.neighbour_size_spread),
+    },
+    Feature {
+        key: "marks.pair_peak",
+        title: "Preferred distance between marks",
+        unit: "1",
+        meaning: "A lattice has one, stipple a soft one, grain none.",
+        take: |e| Value::of(&e.measurements.marks.pair_peak),
+    },
+    Feature {
+        key: "marks.row_order",
+        title: "Marks in rows",
+        unit: "1",
+        meaning: "Stipple and roulette run in rows; grain does not.",
+        take: |e| Value::of(&e.measurements.marks.row_order),
+    },
+    Feature {
+        key: "marks.size_spread",
+        title: "Spread of the marks' diameters",
+        unit: "ln",
+        meaning: "Dots are alike; grain is of every size.",
+        take: |e| Value::of(&e.measurements.marks.size_spread),
+    },
+    Feature {
+        key: "marks.touching",
+        title: "Marks that touch",
+        unit: "1",
+        meaning: "Grain runs together; set dots seldom touch.",
+        take: |e| Value::of(&e.measurements.marks.touching_ratio),
     },
 ];
 
@@ -351,4 +590,35 @@ pub static FEATURES: &[Feature] = &[
 fn ground_chroma(e: &Examined) -> Option<f64> {
     let [_, a, b] = e.measurements.film.lightest_lab?;
     Some(a.hypot(b))
+}
+
+/// Least false-alarm probability told apart, log10: beyond it a screen is certain either way.
+const LEAST_ALARM_LOG10: f64 = -30.0;
+
+/// Whether the photograph could show a screen at all.
+fn screens_looked_for(e: &Examined) -> Option<&Lattice> {
+    Some(&e.measurements.lattice).filter(|l| l.kind != ScreenKind::NotMeasured)
+}
+
+/// log10 of the false-alarm probability of the clearest screen; 0 where none was found.
+fn clearest_screen(e: &Examined) -> Option<f64> {
+    let inks = &screens_looked_for(e)?.inks;
+    Some(
+        inks.iter()
+            .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
+            .fold(0.0, f64::min),
+    )
+}
+
+fn screens(e: &Examined) -> Option<f64> {
+    Some(screens_looked_for(e)?.inks.len() as f64)
+}
+
+/// Frequency vectors of the clearest screen; none without a screen.
+fn vectors(e: &Examined) -> Option<f64> {
+    let inks = &screens_looked_for(e)?.inks;
+    let clearest = inks
+        .iter()
+        .min_by(|a, b| a.false_alarm.total_cmp(&b.false_alarm))?;
+    Some(clearest.vectors_per_px.len() as f64)
 }

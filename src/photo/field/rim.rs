@@ -18,9 +18,12 @@ const TRIALS: usize = 600;
 const SUPPORT_PX: f64 = 1.5;
 /// Angular bins in which support is counted, so that a dense patch of edges counts once.
 const BINS: usize = 180;
-/// Share of the rim inside the frame that must be seen as an edge. Dark ink may hide half of
-/// it and more; a chance circle through print marks reaches a tenth.
-const SEEN_SHARE: f64 = 0.35;
+/// Share of the rim inside the frame that must be seen as an edge. Dark ink may hide most of
+/// it; a chance circle through print marks reaches a tenth.
+const SEEN_SHARE: f64 = 0.25;
+/// Levels tried for the edge, as shares of the way from surround to bright field: low ones see
+/// tinted paper against the surround, high ones leave out stray light on the tube.
+const THRESHOLD_SHARES: [f32; 4] = [0.1, 0.2, 0.35, 0.5];
 /// Share of the outside that must belong to the dark surround.
 const DARK_OUTSIDE_SHARE: f64 = 0.95;
 /// Least area of the surround, share of the frame; below, nothing is lost by keeping it.
@@ -39,22 +42,22 @@ pub(super) fn find(linear: &Rgb, overview: &Overview) -> Option<FoundField> {
         return None;
     }
     let levels = Levels::of(light)?;
-    let surround = flood_from_border(light, levels.threshold);
-    let circle = best_circle(
-        &edge_points(light, &surround, levels.threshold),
-        rows,
-        columns,
-    )?;
-    if !is_field(&circle, &surround, light, &levels) {
-        return None;
-    }
+    let (circle, _) = THRESHOLD_SHARES
+        .iter()
+        .filter_map(|share| {
+            let threshold = levels.between(*share);
+            let (circle, seen) = best_circle(&edge_points(light, threshold), rows, columns)?;
+            let surround = flood_from_border(light, threshold);
+            is_field(&circle, &surround, light, &levels).then_some((circle, seen))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let block = overview.block_px as f64;
     let coarse = Circle {
         cx: overview.to_photo_px(circle.cx),
         cy: overview.to_photo_px(circle.cy),
         radius: circle.radius * block,
     };
-    let rim = super::rim_profile::refine(linear, coarse, block);
+    let rim = super::rim_profile::refine(linear, coarse, block)?;
     Some(FoundField {
         field: Field::Round {
             cx: rim.circle.cx,
@@ -69,7 +72,7 @@ pub(super) fn find(linear: &Rgb, overview: &Overview) -> Option<FoundField> {
 /// Dark surround and bright field, linear light.
 struct Levels {
     surround: f32,
-    threshold: f32,
+    bright: f32,
 }
 
 impl Levels {
@@ -93,12 +96,14 @@ impl Levels {
         .fold(f32::INFINITY, f32::min);
         let mut all: Vec<f32> = light.iter().copied().collect();
         let bright = quantile(&mut all, 0.9);
-        // Between the levels as the eye sees them: half way in square root.
-        let threshold = (0.5 * (surround.max(0.0).sqrt() + bright.max(0.0).sqrt())).powi(2);
-        (surround < SURROUND_SHARE * bright).then_some(Self {
-            surround,
-            threshold,
-        })
+        (surround < SURROUND_SHARE * bright).then_some(Self { surround, bright })
+    }
+
+    /// A level between surround and bright field, by shares of the way as the eye sees it (in
+    /// the square root of light).
+    fn between(&self, share: f32) -> f32 {
+        let (low, high) = (self.surround.max(0.0).sqrt(), self.bright.max(0.0).sqrt());
+        (low + share * (high - low)).powi(2)
     }
 }
 
@@ -140,31 +145,38 @@ pub(super) fn flood_from_border(light: &Plane, threshold: f32) -> Mask {
     reached
 }
 
-/// Points between a surround pixel and a bright neighbour, where the light crosses the
-/// threshold; `(x, y)` in overview px.
-fn edge_points(light: &Plane, surround: &Mask, threshold: f32) -> Vec<(f64, f64)> {
+/// Where light first rises through the threshold on the way in from each side of the frame,
+/// along rows and columns; `(x, y)` in overview px. What lies behind, dark ink open to the
+/// surround, is not looked at.
+fn edge_points(light: &Plane, threshold: f32) -> Vec<(f64, f64)> {
     let (rows, columns) = light.dim();
     let mut points = Vec::new();
-    for y in 1..rows.saturating_sub(1) {
-        for x in 1..columns.saturating_sub(1) {
-            if !surround[[y, x]] {
-                continue;
-            }
-            for (dy, dx) in [(0_isize, 1_isize), (0, -1), (1, 0), (-1, 0)] {
-                let next = [y.saturating_add_signed(dy), x.saturating_add_signed(dx)];
-                if light[next] >= threshold {
-                    let (dark, bright) = (light[[y, x]], light[next]);
-                    let part = f64::from((threshold - dark) / (bright - dark).max(1e-6));
-                    points.push((x as f64 + part * dx as f64, y as f64 + part * dy as f64));
-                }
-            }
-        }
+    for y in 0..rows {
+        let line: Vec<f32> = light.row(y).to_vec();
+        points.extend(both_ends(&line, threshold).map(|x| (x, y as f64)));
+    }
+    for x in 0..columns {
+        let line: Vec<f32> = light.column(x).to_vec();
+        points.extend(both_ends(&line, threshold).map(|y| (x as f64, y)));
     }
     points
 }
 
+/// First crossings of a line from its two ends; an end that is bright itself has none.
+fn both_ends(line: &[f32], threshold: f32) -> impl Iterator<Item = f64> {
+    let place = |dark: usize, bright: usize| {
+        let part = (threshold - line[dark]) / (line[bright] - line[dark]).max(1e-6);
+        dark as f64 + f64::from(part) * (bright as f64 - dark as f64)
+    };
+    let first = line.iter().position(|v| *v >= threshold);
+    let last = line.iter().rposition(|v| *v >= threshold);
+    let inwards = first.filter(|i| *i > 0).map(|i| place(i - 1, i));
+    let back = last.filter(|i| i + 1 < line.len()).map(|i| place(i + 1, i));
+    inwards.into_iter().chain(back)
+}
+
 /// The circle with the most rim seen, refitted to the points that support it.
-fn best_circle(points: &[(f64, f64)], rows: usize, columns: usize) -> Option<Circle> {
+fn best_circle(points: &[(f64, f64)], rows: usize, columns: usize) -> Option<(Circle, f64)> {
     if points.len() < 16 {
         return None;
     }
@@ -193,12 +205,9 @@ fn best_circle(points: &[(f64, f64)], rows: usize, columns: usize) -> Option<Cir
             .collect();
         circle = Circle::fit(&near, circle)?;
     }
-    let in_frame = bins_in_frame(&circle, rows, columns);
-    let seen = supported_bins(&circle, points);
-    (in_frame > 0
-        && seen as f64 >= SEEN_SHARE * in_frame as f64
-        && allowed.contains(&circle.radius))
-    .then_some(circle)
+    let in_frame = bins_in_frame(&circle, rows, columns).max(1);
+    let seen = supported_bins(&circle, points) as f64 / in_frame as f64;
+    (seen >= SEEN_SHARE && allowed.contains(&circle.radius)).then_some((circle, seen))
 }
 
 fn supported_bins(circle: &Circle, points: &[(f64, f64)]) -> usize {

@@ -30,6 +30,12 @@ pub(super) struct Rim {
     pub softness_px: f64,
 }
 
+/// Largest scatter of the rim about its circle, share of the radius: a rim seen a few degrees
+/// from the side is an ellipse that departs by this much.
+const LARGEST_SPREAD_SHARE: f64 = 0.004;
+/// Scatter always allowed, px: what noise and marks on the rim do to single rays.
+const LEAST_SPREAD_PX: f64 = 1.0;
+
 /// One ray's edge.
 struct Edge {
     at: (f64, f64),
@@ -37,13 +43,9 @@ struct Edge {
     step: f32,
 }
 
-/// Refines a coarse circle; the coarse one stays where the rays do not agree on a better.
-pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Rim {
-    let fallback = Rim {
-        circle: coarse,
-        radius_se_px: block_px,
-        softness_px: 2.0 * block_px,
-    };
+/// Refines a coarse circle; `None` where the rays do not agree on one: a round thing in the
+/// print has no edge as true as a turned metal rim.
+pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Option<Rim> {
     let half = (HALF_LENGTH_BLOCKS * block_px).max(HALF_LENGTH_SHARE * coarse.radius);
     let mut edges: Vec<Edge> = (0..RAYS)
         .filter_map(|ray| {
@@ -53,7 +55,7 @@ pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Rim {
         .collect();
     let typical = quantile(&mut edges.iter().map(|e| e.step).collect::<Vec<_>>(), 0.5);
     edges.retain(|edge| edge.step >= LEAST_STEP_SHARE * typical);
-    robust_fit(&edges, coarse, block_px).unwrap_or(fallback)
+    robust_fit(&edges, coarse, block_px)
 }
 
 fn robust_fit(edges: &[Edge], coarse: Circle, block_px: f64) -> Option<Rim> {
@@ -78,6 +80,9 @@ fn robust_fit(edges: &[Edge], coarse: Circle, block_px: f64) -> Option<Rim> {
             .collect();
         // A twentieth of a pixel keeps the scale above rounding for drawn, noiseless rims.
         spread = (MAD_TO_SD * f64::from(quantile(&mut off, 0.5))).max(0.05);
+    }
+    if spread > (LARGEST_SPREAD_SHARE * circle.radius).max(LEAST_SPREAD_PX) {
+        return None;
     }
     let mut widths: Vec<f32> = edges
         .iter()

@@ -17,8 +17,9 @@ pub(super) struct Hierarchy {
 }
 
 impl Hierarchy {
-    /// Finds which of every second, fifth and tenth graduations stand out.
-    pub fn of(lengths: &[f64]) -> Result<Self, RuleError> {
+    /// Finds which of every second, fifth and tenth graduations stand out; `lengths` holds each
+    /// graduation's number in the row and its length.
+    pub fn of(lengths: &[(i64, f64)]) -> Result<Self, RuleError> {
         let longer_every: Vec<usize> = [2, 5, 10]
             .into_iter()
             .filter(|every| (0..*every).any(|offset| stands_out(lengths, *every, offset)))
@@ -56,12 +57,12 @@ fn leading_digit(v: f64) -> u32 {
     scaled.round() as u32
 }
 
-/// The graduations at `offset` and every `every` further are longer than all the others, and
+/// The graduations at `offset` and every `every` further are longer than (nine in ten of) the others, and
 /// the commonest kind among the others is of one length.
-fn stands_out(lengths: &[f64], every: usize, offset: usize) -> bool {
+fn stands_out(lengths: &[(i64, f64)], every: usize, offset: usize) -> bool {
     let (mut long, mut short) = (Vec::new(), Vec::new());
-    for (i, length) in lengths.iter().enumerate() {
-        if i % every == offset {
+    for (number, length) in lengths {
+        if number.rem_euclid(every as i64) == offset as i64 {
             long.push(*length);
         } else {
             short.push(*length);
@@ -75,7 +76,9 @@ fn stands_out(lengths: &[f64], every: usize, offset: usize) -> bool {
     // Longest kinds may stand among the long ones; short ones are one kind, except that every
     // tenth leaves fifths or seconds among the others.
     let others_even = deviation(&short) <= EVEN * middle(&short);
-    long[0] >= LONGER * short[short.len() - 1] && others_even
+    let shortest_long = long[long.len() / 10];
+    let longest_short = short[short.len() - 1 - short.len() / 10];
+    shortest_long >= LONGER * longest_short && others_even
 }
 
 fn middle(sorted: &[f64]) -> f64 {
@@ -93,8 +96,8 @@ fn deviation(sorted: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
-    fn rule(count: usize, length: impl Fn(usize) -> f64) -> Vec<f64> {
-        (3..3 + count).map(length).collect()
+    fn rule(count: usize, length: impl Fn(usize) -> f64) -> Vec<(i64, f64)> {
+        (3..3 + count).map(|k| (k as i64, length(k))).collect()
     }
 
     #[test]

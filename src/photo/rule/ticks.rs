@@ -39,14 +39,26 @@ pub(super) struct Row {
     pub shear: f64,
     /// Ticks measured.
     pub count: usize,
-    /// Length of each tick in turn.
-    pub lengths: Vec<f64>,
+    /// Number and length of each tick whose ends lie in the picture.
+    pub lengths: Vec<(i64, f64)>,
 }
 
 /// One tick's number in the row and its place.
 struct Tick {
     number: i64,
     x: f64,
+}
+
+/// Slant of a row of strokes at about `spacing` px, change of x per row; `None` where no row
+/// of them stands in the strip.
+pub(super) fn slant(strip: &Strip, spacing: f64, sign: f32) -> Option<f64> {
+    let bands = Bands::at(strip, spacing)?;
+    let shear = bands.shear(spacing);
+    let profile = bands.profile(strip, shear, sign);
+    let fit = Fit::of(&find_ticks(&profile, spacing, &bands, sign)?)?;
+    // Twice the scatter of a rule: leaning strokes are seen less clearly, chance ones scatter
+    // over the whole search range.
+    (fit.scatter <= 2.0 * (EVEN_SHARE * fit.slope).max(EVEN_PX)).then_some(shear)
 }
 
 impl Row {
@@ -61,11 +73,16 @@ impl Row {
             return Err(RuleError::NotARule("their distances vary".into()));
         }
         let middle = bands.middle_row();
-        let ends: Vec<(f64, f64)> = ticks
+        let whole: Vec<(&Tick, (f64, f64))> = ticks
             .iter()
-            .map(|tick| extent(strip, tick.x, shear, middle, fit.slope, sign))
+            .filter_map(|t| Some((t, extent(strip, t.x, shear, middle, fit.slope, sign)?)))
             .collect();
-        let lengths = lengths_from_baseline(&ticks, &ends)?;
+        if whole.len() < FEWEST {
+            return Err(RuleError::NotARule(
+                "their ends lie outside the field".into(),
+            ));
+        }
+        let lengths = lengths_from_baseline(&whole)?;
         let upright = shear.atan().cos();
         Ok(Self {
             spacing: fit.slope * upright,
@@ -120,18 +137,28 @@ impl Bands {
         (first + last + 1) as f64 * BAND_PX as f64 / 2.0 - 0.5
     }
 
-    /// Slant from the drift of phase between neighbouring bands, px per row.
+    /// Slant, px per row: the line through the bands' phases, strong bands weighing more.
     fn shear(&self, spacing: f64) -> f64 {
-        let steps: Vec<f64> = self
-            .run
-            .windows(2)
-            .map(|pair| {
-                let turn = (pair[1].2 - pair[0].2 + 0.5).rem_euclid(1.0) - 0.5;
-                turn * spacing / BAND_PX as f64
-            })
-            .collect();
-        let n = steps.len().max(1) as f64;
-        steps.iter().sum::<f64>() / n
+        let mut place = 0.0;
+        let mut before = None;
+        let (mut sw, mut sy, mut sx, mut syy, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for (band, amplitude, phase) in &self.run {
+            let turn = before.map_or(0.0, |b: f64| (phase - b + 0.5).rem_euclid(1.0) - 0.5);
+            place += turn * spacing;
+            before = Some(*phase);
+            let (weight, y) = (amplitude * amplitude, (band * BAND_PX) as f64);
+            sw += weight;
+            sy += weight * y;
+            sx += weight * place;
+            syy += weight * y * y;
+            sxy += weight * y * place;
+        }
+        let spread = sw * syy - sy * sy;
+        if spread > 0.0 {
+            (sw * sxy - sy * sx) / spread
+        } else {
+            0.0
+        }
     }
 
     /// Darkness along x, averaged over the bands with the slant taken out.
@@ -304,8 +331,16 @@ impl Fit {
     }
 }
 
-/// First and last row of the stroke through (`x`, `middle`).
-fn extent(strip: &Strip, x: f64, shear: f64, middle: f64, spacing: f64, sign: f32) -> (f64, f64) {
+/// First and last row of the stroke through (`x`, `middle`); `None` when it runs out of the
+/// picture.
+fn extent(
+    strip: &Strip,
+    x: f64,
+    shear: f64,
+    middle: f64,
+    spacing: f64,
+    sign: f32,
+) -> Option<(f64, f64)> {
     let contrast = |y: usize| {
         let at = x + shear * (y as f64 - middle);
         let dark = [-1.0, 0.0, 1.0].map(|d| -sign * along_row(strip, y, at + d));
@@ -325,27 +360,32 @@ fn extent(strip: &Strip, x: f64, shear: f64, middle: f64, spacing: f64, sign: f3
     let walk = |rows: &mut dyn Iterator<Item = usize>| {
         let (mut end, mut below) = (centre, 0);
         for y in rows {
-            if contrast(y) >= level {
+            let here = contrast(y);
+            if !here.is_finite() {
+                return None;
+            }
+            if here >= level {
                 end = y;
                 below = 0;
             } else {
                 below += 1;
                 if below >= END_ROWS {
-                    break;
+                    return Some(end as f64);
                 }
             }
         }
-        end as f64
+        None
     };
-    (walk(&mut (0..centre).rev()), walk(&mut (centre..rows)))
+    Some((walk(&mut (0..centre).rev())?, walk(&mut (centre..rows))?))
 }
 
 /// Lengths from the common baseline: the side on which the ends lie on one line.
-fn lengths_from_baseline(ticks: &[Tick], ends: &[(f64, f64)]) -> Result<Vec<f64>, RuleError> {
-    let upper: Vec<f64> = ends.iter().map(|e| e.0).collect();
-    let lower: Vec<f64> = ends.iter().map(|e| e.1).collect();
-    let (upper_line, upper_off) = baseline(ticks, &upper);
-    let (lower_line, lower_off) = baseline(ticks, &lower);
+fn lengths_from_baseline(whole: &[(&Tick, (f64, f64))]) -> Result<Vec<(i64, f64)>, RuleError> {
+    let xs: Vec<f64> = whole.iter().map(|w| w.0.x).collect();
+    let upper: Vec<f64> = whole.iter().map(|w| w.1.0).collect();
+    let lower: Vec<f64> = whole.iter().map(|w| w.1.1).collect();
+    let (upper_line, upper_off) = baseline(&xs, &upper);
+    let (lower_line, lower_off) = baseline(&xs, &lower);
     let (line, far, off) = if upper_off <= lower_off {
         (upper_line, &lower, upper_off)
     } else {
@@ -359,25 +399,25 @@ fn lengths_from_baseline(ticks: &[Tick], ends: &[(f64, f64)]) -> Result<Vec<f64>
             "their ends stand on no common baseline".into(),
         ));
     }
-    Ok(lengths)
+    Ok(whole.iter().map(|w| w.0.number).zip(lengths).collect())
 }
 
 /// A robust line through the ends (median slope of pairs half the row apart), its values at
 /// the ticks, and the median deviation.
-fn baseline(ticks: &[Tick], ends: &[f64]) -> (Vec<f64>, f64) {
-    let half = ticks.len() / 2;
-    let mut slopes: Vec<f32> = (0..ticks.len() - half)
-        .filter(|i| ticks[i + half].x != ticks[*i].x)
-        .map(|i| ((ends[i + half] - ends[i]) / (ticks[i + half].x - ticks[i].x)) as f32)
+fn baseline(xs: &[f64], ends: &[f64]) -> (Vec<f64>, f64) {
+    let half = xs.len() / 2;
+    let mut slopes: Vec<f32> = (0..xs.len() - half)
+        .filter(|i| xs[i + half] > xs[*i])
+        .map(|i| ((ends[i + half] - ends[i]) / (xs[i + half] - xs[i])) as f32)
         .collect();
     let slope = f64::from(quantile(&mut slopes, 0.5));
-    let mut levels: Vec<f32> = ticks
+    let mut levels: Vec<f32> = xs
         .iter()
         .zip(ends)
-        .map(|(t, e)| (e - slope * t.x) as f32)
+        .map(|(x, e)| (e - slope * x) as f32)
         .collect();
     let level = f64::from(quantile(&mut levels, 0.5));
-    let line: Vec<f64> = ticks.iter().map(|t| level + slope * t.x).collect();
+    let line: Vec<f64> = xs.iter().map(|x| level + slope * x).collect();
     let mut off: Vec<f32> = line
         .iter()
         .zip(ends)

@@ -334,11 +334,6 @@ mod tests {
                     continue;
                 }
             };
-            println!(
-                "seed {seed} {:.5} {}",
-                reading.scale.value / step - 1.0,
-                reading.graduations
-            );
             let scale = &reading.scale;
             covered += u64::from(scale.lo <= step && step <= scale.hi);
             worst = worst.max((scale.value / step - 1.0).abs());

@@ -25,6 +25,8 @@ const BASELINE_PX: f64 = 2.0;
 /// A tick ends where its contrast stays under this share of its own for so many rows.
 const END_SHARE: f32 = 0.45;
 const END_ROWS: usize = 3;
+/// A fit this far from the spacing it was sought at has followed other strokes.
+const DRIFTED: f64 = 0.05;
 /// MAD to standard deviation of a normal distribution.
 const MAD_TO_SD: f64 = 1.4826;
 
@@ -49,26 +51,58 @@ struct Tick {
     x: f64,
 }
 
+/// Ticks found, with the bands they stand in and the spacing they fit.
+struct Found {
+    bands: Bands,
+    shear: f64,
+    ticks: Vec<Tick>,
+    fit: Fit,
+}
+
+impl Found {
+    /// Ticks at about `spacing` px. A second pass uses the spacing the first one found: with a
+    /// wrong one, phases would drift with where in the strip each band lies.
+    fn at(strip: &Strip, spacing: f64, sign: f32) -> Option<Self> {
+        let first = Self::once(strip, spacing, sign)?;
+        Self::once(strip, first.fit.slope, sign)
+    }
+
+    fn once(strip: &Strip, spacing: f64, sign: f32) -> Option<Self> {
+        let bands = Bands::at(strip, spacing)?;
+        let shear = bands.shear(spacing);
+        let profile = bands.profile(strip, shear, sign);
+        let ticks = find_ticks(&profile, spacing, &bands, sign)?;
+        let fit = Fit::of(&ticks)?;
+        // Ticks followed from a chance spacing may end up at another one.
+        let same = (fit.slope / spacing - 1.0).abs() < DRIFTED;
+        same.then_some(Self {
+            bands,
+            shear,
+            ticks,
+            fit,
+        })
+    }
+}
+
 /// Slant of a row of strokes at about `spacing` px, change of x per row; `None` where no row
 /// of them stands in the strip.
 pub(super) fn slant(strip: &Strip, spacing: f64, sign: f32) -> Option<f64> {
-    let bands = Bands::at(strip, spacing)?;
-    let shear = bands.shear(spacing);
-    let profile = bands.profile(strip, shear, sign);
-    let fit = Fit::of(&find_ticks(&profile, spacing, &bands, sign)?)?;
+    let found = Found::at(strip, spacing, sign)?;
     // Twice the scatter of a rule: leaning strokes are seen less clearly, chance ones scatter
     // over the whole search range.
-    (fit.scatter <= 2.0 * (EVEN_SHARE * fit.slope).max(EVEN_PX)).then_some(shear)
+    let limit = 2.0 * (EVEN_SHARE * found.fit.slope).max(EVEN_PX);
+    (found.fit.scatter <= limit).then_some(found.shear)
 }
 
 impl Row {
     /// Traces the ticks at about `spacing` px; `sign` is 1 for dark ticks, −1 for bright ones.
     pub fn trace(strip: &Strip, spacing: f64, sign: f32) -> Result<Self, RuleError> {
-        let bands = Bands::at(strip, spacing).ok_or(RuleError::NoGraduations)?;
-        let shear = bands.shear(spacing);
-        let profile = bands.profile(strip, shear, sign);
-        let ticks = find_ticks(&profile, spacing, &bands, sign).ok_or(RuleError::NoGraduations)?;
-        let fit = Fit::of(&ticks).ok_or(RuleError::NoGraduations)?;
+        let Found {
+            bands,
+            shear,
+            ticks,
+            fit,
+        } = Found::at(strip, spacing, sign).ok_or(RuleError::NoGraduations)?;
         if fit.scatter > (EVEN_SHARE * fit.slope).max(EVEN_PX) {
             return Err(RuleError::NotARule("their distances vary".into()));
         }

@@ -1,0 +1,171 @@
+//! Dots and flicks: how many, how large, what shape, how they are spread.
+//!
+//! - [`size`]: diameters, cover, counts and their intervals.
+//! - [`parting`]: touching marks parted at their waists, for a second count.
+//! - [`spread`]: where marks lie: the marked area, evenness, distance kept, rows.
+
+pub mod parting;
+pub mod size;
+pub mod spread;
+
+use super::segment::{Mark, Segments};
+use crate::ink::Inked;
+use crate::measured::{Measured, NotMeasured};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Fewest marks for any figure about their sizes or spread.
+pub const MIN_MARKS: usize = 30;
+
+/// Quantiles of a distribution.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Quantiles {
+    /// 10 %.
+    pub p10: Measured,
+    /// 50 %.
+    pub p50: Measured,
+    /// 90 %.
+    pub p90: Measured,
+}
+
+impl Quantiles {
+    /// All three missing for one reason.
+    #[must_use]
+    pub fn missing(reason: &NotMeasured) -> Self {
+        let none = || Measured::from(reason.clone());
+        Self {
+            p10: none(),
+            p50: none(),
+            p90: none(),
+        }
+    }
+}
+
+/// Number of marks per class of diameter.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Histogram {
+    /// Limits of the classes, µm, ascending, evenly spaced on a logarithmic scale; one more than classes.
+    pub limits_um: Vec<f64>,
+    /// Marks per class.
+    pub marks: Vec<usize>,
+}
+
+/// Measurements of marks.
+///
+/// A *mark* is a connected patch of ink. A *dot* is a mark not much larger than the middle one
+/// and not much longer than wide: outlines and solids are marks but not dots.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Marks {
+    /// Marks per mm² of usable field; a mark cut by the edge of the field counts half.
+    pub density_per_mm2: Measured,
+    /// Marks per mm² of the area that holds marks, bare paper and large solids left out.
+    pub marked_area_density_per_mm2: Measured,
+    /// Marks per mm² of usable field, touching ones parted at their waists.
+    pub parted_density_per_mm2: Measured,
+    /// Equivalent diameter (of the circle with the same area), µm.
+    pub diameter_um: Quantiles,
+    /// Share of the usable field under marks, 0–1.
+    pub coverage: Measured,
+    /// Share of the marked area under marks, 0–1.
+    pub marked_area_coverage: Measured,
+    /// Share of the usable field that holds marks, 0–1.
+    pub marked_share: Measured,
+    /// Clark–Evans index of the dots in the marked area, with Donnelly's edge correction: 1 random,
+    /// 0 clustered, 2.149 hexagonal. Source: Clark & Evans, Ecology 35 (1954).
+    pub clark_evans: Measured,
+    /// Clark–Evans index against the density near each dot, so that tone does not disturb it: 1 random,
+    /// below 1 bunched, towards 2 evenly set.
+    pub local_evenness: Measured,
+    /// Distance that dots keep from each other (pair correlation reaches one half), in mean
+    /// spacings; 0 where they do not.
+    pub kept_distance_spacings: Measured,
+    /// Highest value of the pair correlation: 1 random, above 3 for lattices.
+    pub pair_peak: Measured,
+    /// How much better a step from a dot to its neighbour predicts the next dot straight on than
+    /// to the side: 0 no rows, 1 exact rows.
+    pub row_order: Measured,
+    /// Length over width of the dots, ≥ 1.
+    pub elongation: Quantiles,
+    /// 4π·area/perimeter² of the dots: 1 round, less for long or ragged ones.
+    pub circularity: Quantiles,
+    /// Share of the dots that are flicks (longer than 1.6 times their width), 0–1.
+    pub flick_share: Measured,
+    /// Standard deviation of the natural logarithm of the dots' diameter; 0 = all alike.
+    pub size_spread: Measured,
+    /// The same between a dot and its nearest neighbour: the part of the spread that is not tone.
+    pub neighbour_size_spread: Measured,
+    /// Parted count over plain count: 1 = no touching marks.
+    pub touching_ratio: Measured,
+    /// Share of the ink that lies in dots, not in outlines and solids, 0–1.
+    pub ink_in_dots: Measured,
+    /// Middle diameter of the dots over the blur of edges (standard deviation): under 3, sizes are blurred.
+    pub diameter_over_blur: Measured,
+    /// Classes of diameter, for a figure; empty without a scale.
+    pub diameter_histogram: Histogram,
+}
+
+/// Measures the marks.
+#[must_use]
+pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
+    let whole: Vec<&Mark> = segments.marks.iter().filter(|m| !m.cut).collect();
+    let dots = dots_of(&segments.marks);
+    let counts = size::Counts::of(segments);
+    let spread = spread::measure(inked, segments, &dots);
+    let parted = parting::parted_count(segments);
+    let shape = |of: fn(&Mark) -> f64| size::quantiles(&dots, of, "1", |_| 0.0);
+    Marks {
+        density_per_mm2: size::density(&counts, counts.marks, counts.usable_px, inked),
+        marked_area_density_per_mm2: size::density(
+            &counts,
+            spread.dots_inside as f64,
+            spread.area_px,
+            inked,
+        ),
+        parted_density_per_mm2: size::density(
+            &counts,
+            counts.marks * parted,
+            counts.usable_px,
+            inked,
+        ),
+        diameter_um: size::diameters_um(&whole, inked),
+        coverage: size::coverage(&counts, counts.area_px, counts.usable_px),
+        marked_area_coverage: size::coverage(&counts, spread.ink_px, spread.area_px),
+        marked_share: spread.marked_share(segments.usable_px),
+        clark_evans: spread.clark_evans,
+        local_evenness: spread.local_evenness,
+        kept_distance_spacings: spread.kept_distance,
+        pair_peak: spread.pair_peak,
+        row_order: spread.row_order,
+        elongation: shape(Mark::elongation),
+        circularity: shape(Mark::circularity),
+        flick_share: size::flick_share(&dots),
+        size_spread: size::size_spread(&dots),
+        neighbour_size_spread: size::neighbour_size_spread(&dots),
+        touching_ratio: size::ratio(parted, counts.whole),
+        ink_in_dots: size::ink_in_dots(&dots, &counts),
+        diameter_over_blur: size::over_blur(&dots, segments.blur),
+        diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),
+    }
+}
+
+/// Times the middle area that a dot may have: stipple and grain vary over some 3 : 1 in diameter
+/// to either side; lines and solids lie far beyond.
+const MAX_DOT_AREAS: f64 = 16.0;
+/// Longest dot, in widths: a stipple graver's flick; beyond it is a line.
+const MAX_DOT_LENGTH: f64 = 6.0;
+
+/// Marks that are dots: whole, not much larger than the middle mark, not lines.
+fn dots_of(marks: &[Mark]) -> Vec<&Mark> {
+    let mut areas: Vec<f64> = marks.iter().map(|m| m.area_px).collect();
+    if areas.is_empty() {
+        return Vec::new();
+    }
+    let at = areas.len() / 2;
+    let middle = *areas.select_nth_unstable_by(at, f64::total_cmp).1;
+    marks
+        .iter()
+        .filter(|m| {
+            !m.cut && m.area_px <= MAX_DOT_AREAS * middle && m.elongation() <= MAX_DOT_LENGTH
+        })
+        .collect()
+}

@@ -1,1 +1,0 @@
-//! Statistics of point patterns: Clark–Evans index, pair correlation, Ripley K.

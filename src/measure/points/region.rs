@@ -25,10 +25,10 @@ pub struct Cells {
     pub inside: Array2<bool>,
     /// Side of a cell in the points' unit.
     pub side: f64,
+    /// Area of all cells inside.
+    area: f64,
     /// Overlap of the region with itself moved by whole cells, area; see [`Cells::new`].
     overlap: Array2<f32>,
-    /// Area of the cells inside; kept, since every pair of points asks for it.
-    area: f64,
 }
 
 impl Cells {
@@ -37,12 +37,12 @@ impl Cells {
     #[must_use]
     pub fn new(inside: Array2<bool>, side: f64) -> Self {
         let overlap = autocorrelation(&inside, side * side);
-        let area = inside.iter().filter(|&&inside| inside).count() as f64 * side * side;
+        let count = inside.iter().filter(|&&is| is).count();
         Self {
+            area: count as f64 * side * side,
             inside,
             side,
             overlap,
-            area,
         }
     }
 

@@ -21,8 +21,9 @@ const MAX_ADDED_NOISE: f32 = 0.04;
 const MAX_LAMBDA: f32 = 0.5;
 /// Widest blur that is corrected for, px: beyond it the marks themselves are lost.
 const MAX_BLUR_PX: f32 = 4.0;
-/// Share of edge pixels less steep than a plain edge: small marks never rise to full ink.
-const PLAIN_EDGE_SHARE: f64 = 0.7;
+/// Share of edge pixels less steep than a plain edge: small marks never rise to full ink, and in
+/// fine grain they are the most.
+const PLAIN_EDGE_SHARE: f64 = 0.9;
 /// Ink cover below which a pixel is ground, blurred edges apart.
 const GROUND_COVER: f32 = 0.3;
 /// From a median absolute deviation to a standard deviation, normal distribution.
@@ -197,21 +198,42 @@ pub fn inked_pixels(cover: &Plane, ground: &Roughness, blur: Blur) -> Mask {
             let here = &from[y * width..(y + 1) * width];
             for (x, inked) in row.iter_mut().enumerate() {
                 *inked = here[x] >= SURE_PEAK
-                    || (here[x] >= HALF * least[x] && {
-                        let peak = darkest_near(cover, y, x, reach);
-                        peak >= least[x] && here[x] >= HALF * peak
-                    });
+                    || (here[x] >= HALF * least[x]
+                        && half_of_darkest(from, (height, width), (y, x), reach, least[x]));
             }
         },
     );
     out
 }
 
-fn darkest_near(cover: &Plane, y: usize, x: usize, reach: usize) -> f32 {
-    let (height, width) = cover.dim();
-    let near = cover.slice(ndarray::s![
-        y.saturating_sub(reach)..(y + reach + 1).min(height),
-        x.saturating_sub(reach)..(x + reach + 1).min(width)
-    ]);
-    near.iter().fold(0.0_f32, |a, &b| a.max(b)).min(1.0)
+/// Whether the darkest cover within `reach` of a pixel is at least `least`, and at most twice the
+/// pixel's own (full ink counts as 1).
+fn half_of_darkest(
+    cover: &[f32],
+    size: (usize, usize),
+    at: (usize, usize),
+    reach: usize,
+    least: f32,
+) -> bool {
+    let ((height, width), (y, x)) = (size, at);
+    let own = cover[y * width + x];
+    let most = if own >= HALF {
+        f32::INFINITY
+    } else {
+        own / HALF
+    };
+    let columns = x.saturating_sub(reach)..(x + reach + 1).min(width);
+    let mut dark_enough = false;
+    for row in y.saturating_sub(reach)..(y + reach + 1).min(height) {
+        for &c in &cover[row * width + columns.start..row * width + columns.end] {
+            if c > most {
+                return false;
+            }
+            dark_enough |= c >= least;
+        }
+        if dark_enough && own >= HALF {
+            return true;
+        }
+    }
+    dark_enough
 }

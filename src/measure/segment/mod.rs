@@ -116,7 +116,8 @@ pub struct Segments {
 pub fn find(inked: &Inked) -> Segments {
     let absorbed = contrast::absorbed(inked);
     let levels = level::find(&absorbed, &inked.usable);
-    let cover = levels.cover(absorbed, &inked.usable);
+    let mut cover = levels.cover(absorbed, &inked.usable);
+    rough::of_ground(&cover, &cover, &inked.usable).zero(&mut cover, &inked.usable);
     let (sharp, blur) = edge::sharpened(&cover, &inked.usable);
     let ground = rough::of_ground(&sharp, &cover, &inked.usable);
     let inked_pixels = edge::inked_pixels(&sharp, &ground, blur);

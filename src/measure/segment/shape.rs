@@ -24,9 +24,6 @@ pub fn measure(
         .collect()
 }
 
-/// Least share of its contour's area that a mark keeps after its holes are given their width back.
-const HOLES_LEAVE: f64 = 0.5;
-
 /// Running sums over one patch.
 #[derive(Clone)]
 struct Sums {
@@ -142,16 +139,16 @@ impl Sums {
         ];
     }
 
-    /// The area inside the half-height contour, given back what blur took. Blur of variance σ²
-    /// moves a contour of curvature κ inward by σ²κ/2; along a closed contour the curvature adds
-    /// to 2π, so every outer contour loses πσ² and every hole gains as much. A mark too small to
-    /// reach full ink holds only as much ink as its darkest cover says.
-    fn area_px(&self, blur_px2: f64, holes: i64) -> f64 {
-        let contour = self.n + self.area_over_count;
-        let lost = std::f64::consts::PI * blur_px2 * (1 - holes) as f64;
+    /// The area inside the contour at half the mark's darkest cover.
+    ///
+    /// Blur of variance σ² moves a contour of curvature κ inward by σ²κ/2, so a disc loses πσ². A
+    /// mark that reaches full ink keeps that loss: light spreading in the paper and ink thinning
+    /// towards its edge add about as much to what a photograph shows. A mark smaller than the
+    /// blur holds only as much ink as its darkest cover says, and is given the loss back.
+    fn area_px(&self, blur_px2: f64) -> f64 {
+        let contour = (self.n + self.area_over_count).max(0.5);
         let peak = f64::from(self.peak.clamp(0.0, 1.0));
-        // Holes wider than they look must not eat the mark.
-        peak * (contour + lost).max(HOLES_LEAVE * contour)
+        peak * contour + (1.0 - peak) * std::f64::consts::PI * blur_px2
     }
 
     fn into_mark(self, blur_px2: f64) -> Mark {
@@ -169,7 +166,7 @@ impl Sums {
         Mark {
             cx,
             cy,
-            area_px: self.area_px(blur_px2, holes),
+            area_px: self.area_px(blur_px2),
             holes: holes as usize,
             pixels: self.n as usize,
             peak_cover: f64::from(self.peak),

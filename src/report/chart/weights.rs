@@ -41,11 +41,7 @@ pub fn draw(reading: &Reading) -> Chart {
     if unnamed > 0 {
         rows.push((format!("the other {unnamed} together"), rest));
     }
-    let label = format!(
-        "weight (powers of ten): ← against {0} {1} · for {0} {1} →",
-        words::article(best.name()),
-        best.name()
-    );
+    let label = format!("← against · {}, powers of ten · for →", best.name());
     Chart::Drawn {
         title: TITLE,
         aid: standing::WEIGHTS_AID,
@@ -63,7 +59,7 @@ pub fn processes(reading: &Reading) -> Option<Markup> {
     (!rows.is_empty()).then(|| {
         diverging(
             &rows,
-            "each process against the other four (powers of ten): ← against · for →",
+            "← against · powers of ten · for →",
             "Support for each process",
         )
     })

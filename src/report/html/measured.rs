@@ -31,8 +31,8 @@ fn charts(examined: &Examined) -> [Chart; 3] {
     let mut peaks = spectrum::peaks_of_screens(&measurements.lattice);
     peaks.extend(spectrum::peaks_of_hatching(&measurements.lines));
     [
-        sizes::draw(&segment::find(inked).marks, inked.px_per_mm()),
         spectrum::draw(inked, &peaks),
+        sizes::draw(&segment::find(inked).marks, inked.px_per_mm()),
         colours::draw(&measurements.layering),
     ]
 }

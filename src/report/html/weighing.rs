@@ -126,7 +126,7 @@ fn strip_axis(finding: &Finding) -> Option<Axis> {
     let lo = ends().copied().fold(f64::INFINITY, f64::min);
     let hi = ends().copied().fold(f64::NEG_INFINITY, f64::max);
     let room = 0.06 * (hi - lo).max(f64::MIN_POSITIVE);
-    Some(Axis::new(lo - room, hi + room, 62.0, 226.0))
+    Some(Axis::new(lo - room, hi + room, 62.0, 216.0))
 }
 
 fn short_name(process: Process) -> &'static str {

@@ -46,8 +46,8 @@ fn crossing(layout: &Layout, paper: [usize; 2], inward: [isize; 2]) -> Option<Cr
                     inward,
                 });
             }
-            Kind::Other => {}
-            Kind::Paper | Kind::Hidden => return None,
+            Kind::Other | Kind::Hidden => {}
+            Kind::Paper => return None,
         }
     }
     None
@@ -157,21 +157,31 @@ fn is_light(
     done[start] = true;
     while let Some(at) = stack.pop() {
         size += 1;
-        for (dy, dx) in [(0, 1), (0, -1), (1, 0), (-1, 0)] {
-            let next = layout.beyond(at, dy, dx);
-            match next.map(|i| (i, layout.kind[i])) {
-                Some((i, Kind::Paper)) if !done[i] => {
-                    done[i] = true;
-                    stack.push(i);
+        for way in [[0, 1], [0, -1], [1, 0], [-1, 0]] {
+            match layout.beyond(at, way[0], way[1]) {
+                Some(next) if layout.kind[next] == Kind::Paper => {
+                    if !done[next] {
+                        done[next] = true;
+                        stack.push(next);
+                    }
                 }
-                Some((_, Kind::Paper)) => {}
-                other => {
+                _ => {
                     rim += 1;
-                    film += usize::from(matches!(other, Some((_, Kind::Film | Kind::Other))));
+                    film += usize::from(film_beyond(layout, at, way));
                 }
             }
         }
     }
     // A patch of one cell may be a speck; a rim of nine tenths film leaves room for marks across it.
     size > 1 && size <= largest && film * 10 >= rim * 9
+}
+
+/// True where film follows within [`CROSSING_CELLS`]; cells cut by the edge, whose ground is part
+/// bare and so not told, may lie between.
+fn film_beyond(layout: &Layout, at: [usize; 2], way: [isize; 2]) -> bool {
+    (1..=CROSSING_CELLS)
+        .map_while(|k| layout.beyond(at, way[0] * k, way[1] * k))
+        .map(|next| layout.kind[next])
+        .find(|kind| *kind != Kind::Hidden)
+        .is_some_and(|kind| matches!(kind, Kind::Film | Kind::Other))
 }

@@ -14,6 +14,11 @@ pub mod layout;
 pub mod levels;
 pub mod light;
 
+#[cfg(test)]
+pub(crate) mod drawn;
+#[cfg(test)]
+mod tests;
+
 use super::segment::Segments;
 use crate::ink::{Inked, cielab};
 use crate::measured::{Measured, NotMeasured};

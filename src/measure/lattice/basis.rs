@@ -71,6 +71,8 @@ pub fn assemble(tracks: &[Track]) -> Vec<Grid> {
         if pair.waves.iter().any(|&w| explained(tracks, w, &grids)) {
             continue;
         }
+        let lines = lines_under(tracks, &pair);
+        let pair = lines.unwrap_or(pair);
         grids.retain(|g| !is_made_of(tracks, g, &pair));
         grids.push(pair);
     }
@@ -143,6 +145,34 @@ fn right_angled(tracks: &[Track], i: usize, j: usize) -> Option<Grid> {
         basis: [strong, faint],
         ..grid(tracks, Shape::Line, vec![strong])
     })
+}
+
+/// The line screen of which a pair is only the faint diagonal sums: a far stronger wave of the
+/// same colour lies half way between, or at, the pair's own sum.
+fn lines_under(tracks: &[Track], pair: &Grid) -> Option<Grid> {
+    let [p, q] = pair.basis.map(|w| tracks[w].phase.frequency);
+    let between = |w: usize| {
+        let f = tracks[w].phase.frequency;
+        let reach = SUM_SHARE * 2.0 * tracks[w].magnitude();
+        [1.0, -1.0].iter().any(|sign| {
+            let sum = [p[0] + sign * q[0], p[1] + sign * q[1]];
+            [-2.0, -1.0, 1.0, 2.0]
+                .iter()
+                .any(|k| (sum[0] - k * f[0]).hypot(sum[1] - k * f[1]) < reach)
+        })
+    };
+    (0..tracks.len())
+        .filter(|&w| {
+            tracks[w].coherence >= MIN_LINE_COHERENCE
+                && LINE_SHARE * tracks[w].strength() > pair.strength
+                && cosine(unit(tracks[w].colour), pair.colour) >= SAME_COLOUR
+                && between(w)
+        })
+        .max_by(|&a, &b| tracks[a].strength().total_cmp(&tracks[b].strength()))
+        .map(|w| Grid {
+            basis: [w, pair.basis[0]],
+            ..grid(tracks, Shape::Line, vec![w])
+        })
 }
 
 fn is_square(a: &Track, b: &Track) -> bool {
@@ -248,7 +278,9 @@ fn next_other(tracks: &[Track], grids: &[Grid]) -> Option<Grid> {
             let shape = shape_of(&tracks[first], &tracks[second]);
             return Some(grid(tracks, shape, vec![first, second]));
         }
-        if tracks[first].coherence >= MIN_LINE_COHERENCE {
+        // Beside a screen of dots a lone wave is a residue of it, not a second ink's lines.
+        let beside_dots = grids.iter().any(|g| g.shape == Shape::Square);
+        if !beside_dots && tracks[first].coherence >= MIN_LINE_COHERENCE {
             return Some(grid(tracks, Shape::Line, vec![first]));
         }
     }

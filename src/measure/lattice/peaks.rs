@@ -30,8 +30,6 @@ pub struct Peak {
     pub ratio: f32,
     /// Bin width in cycles per px: how well the place is known.
     pub bin_per_px: f64,
-    /// Pixels per sample of the level that saw it best.
-    pub step_px: usize,
 }
 
 impl Peak {
@@ -151,6 +149,5 @@ fn refined(
         frequency: [fx, fy],
         ratio,
         bin_per_px: bin,
-        step_px: spectrum.step_px,
     }
 }

@@ -38,12 +38,6 @@ impl Level {
         (sample + 0.5) * self.step_px as f64 - 0.5
     }
 
-    /// Fractional sample index of a position in px.
-    #[must_use]
-    pub fn to_sample(&self, px: f64) -> f64 {
-        (px + 0.5) / self.step_px as f64 - 0.5
-    }
-
     fn halved(&self) -> Self {
         Self {
             step_px: self.step_px * 2,

@@ -23,8 +23,6 @@ pub struct Spectrum {
     pub step_px: usize,
     /// Side of the transform in samples.
     pub side: usize,
-    /// Windows averaged.
-    pub windows: usize,
     /// Per channel, power over the ring's median, `[[ky, kx]]` in transform order.
     pub power: Vec<Plane>,
 }
@@ -61,7 +59,6 @@ pub fn survey(level: &Level) -> Option<Spectrum> {
     Some(Spectrum {
         step_px: level.step_px,
         side: WINDOW,
-        windows: corners.len(),
         power,
     })
 }

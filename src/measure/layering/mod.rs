@@ -8,6 +8,9 @@ pub mod hue;
 pub mod patches;
 pub mod wash;
 
+#[cfg(test)]
+mod tests;
+
 use super::film::layout::{Layout, hue_part};
 use super::film::{ground, levels, paper_and_film};
 use super::segment::Segments;

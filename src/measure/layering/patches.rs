@@ -22,7 +22,7 @@ const MIN_INK_PX: usize = 24;
 /// Share of the patch's cells whose own ground must be seen.
 const MIN_SEEN: f64 = 0.25;
 /// Most pixels measured; the patches of a large photograph are thinned evenly.
-const MAX_PX: usize = 2_500_000;
+const MAX_PX: usize = 2_000_000;
 /// Darkest share of the ink pixels, taken as the cores of the marks.
 const CORE_SHARE: f64 = 0.25;
 
@@ -72,6 +72,9 @@ impl Excess {
 }
 
 fn patch(inked: &Inked, map: &GroundMap, row: usize, column: usize) -> Option<Patch> {
+    if !marked(map, row, column) {
+        return None;
+    }
     let grounds = grounds(map, row, column)?;
     let excess = excess(inked, map, &grounds, row, column);
     let ink: Vec<usize> = (0..excess.rgb.len())
@@ -91,6 +94,14 @@ fn patch(inked: &Inked, map: &GroundMap, row: usize, column: usize) -> Option<Pa
         contrast: contrast(&excess, &ink),
         core: core(&excess, &ink),
         ink_share: ink.len() as f64 / excess.rgb.len() as f64,
+    })
+}
+
+/// True where some cell of the patch holds ink, or hides its ground; spares reading bare paper.
+fn marked(map: &GroundMap, row: usize, column: usize) -> bool {
+    (0..CELLS * CELLS).any(|i| {
+        map.cells[[row * CELLS + i / CELLS, column * CELLS + i % CELLS]]
+            .is_none_or(|cell| cell.contrast > INK_EXCESS)
     })
 }
 
@@ -144,7 +155,7 @@ fn contrast(excess: &Excess, ink: &[usize]) -> [f64; 3] {
             near[start + x.saturating_sub(SKIRT_PX)..=start + (x + SKIRT_PX).min(last)].fill(true);
         }
     }
-    let missing = |d: f32| 1.0 - 10f64.powf(-f64::from(d));
+    let missing = |d: f32| f64::from(1.0 - (-d * std::f32::consts::LN_10).exp());
     let lights: Vec<[f64; 3]> = (0..near.len())
         .filter(|&i| near[i] && excess.usable[i])
         .map(|i| excess.rgb[i].map(missing))

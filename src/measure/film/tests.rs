@@ -1,0 +1,136 @@
+use super::drawn::{BLACK, Dot, PAPER, dots, inked, light};
+use super::*;
+use crate::ink::cielab;
+
+const SIZE: [usize; 2] = [700, 520];
+/// What a warm tint stone's film lets through.
+const TINT: [f64; 3] = [0.78, 0.68, 0.48];
+const BARE: [f64; 3] = [1.0; 3];
+
+fn all_black(seed: u64) -> Vec<Dot> {
+    // Marks on the middle only, so that open ground is left on all sides.
+    dots(SIZE, seed, |x, y| {
+        ((150.0..550.0).contains(&x) && (100.0..420.0).contains(&y)).then_some(BLACK)
+    })
+}
+
+/// A tint with a straight edge at x = 470: film to its left.
+fn tinted(x: f64, _y: f64) -> [f64; 3] {
+    if x < 470.0 { TINT } else { BARE }
+}
+
+fn film_of(inked: &Inked) -> Film {
+    on_ground(inked, &ground::map(inked))
+}
+
+fn value(figure: &Measured) -> f64 {
+    figure.value().unwrap_or_else(|| panic!("{figure:?}"))
+}
+
+#[test]
+fn a_tint_under_black_marks_is_found_with_its_colour_and_cover() {
+    let film = film_of(&inked(&light(SIZE, &all_black(1), 1, tinted), 0.0));
+    let drawn = cielab::from_linear([0, 1, 2].map(|c| PAPER[c] * TINT[c]));
+    let off = cielab::delta_e_2000(film.lab.expect("a film"), drawn);
+    assert!(off < 1.0, "film off by {off} ΔE00: {film:?}");
+    let white = cielab::delta_e_2000(
+        film.lab_on_white.expect("a film"),
+        cielab::from_linear(TINT),
+    );
+    assert!(white < 1.0, "film on white off by {white} ΔE00");
+    let bare = cielab::delta_e_2000(
+        film.lightest_lab.expect("paper"),
+        cielab::from_linear(PAPER),
+    );
+    assert!(bare < 1.0, "paper off by {bare} ΔE00");
+    assert!(
+        (value(&film.cover) - 470.0 / 700.0).abs() < 0.05,
+        "{:?}",
+        film.cover
+    );
+    assert!(
+        value(&film.open_ground) > 0.5 && value(&film.beneath_marks).abs() < 0.25,
+        "{film:?}"
+    );
+    assert!(
+        value(&film.valley) > 0.8 && value(&film.drift) < 0.15,
+        "{film:?}"
+    );
+    assert!(
+        value(&film.edge_waver_cells) < 0.5 && value(&film.edge_overshoot).abs() < 0.1,
+        "{film:?}"
+    );
+}
+
+#[test]
+fn bare_paper_under_marks_has_no_film() {
+    let film = film_of(&inked(&light(SIZE, &all_black(2), 1, |_, _| BARE), 0.0));
+    assert_eq!(film.levels, 1);
+    assert!(
+        film.lab.is_none() && film.cover.value().is_none(),
+        "{film:?}"
+    );
+}
+
+#[test]
+fn a_tint_taken_for_a_slope_of_light_is_given_its_step_back() {
+    let picture = light(SIZE, &all_black(3), 1, tinted);
+    for bend in [-0.12, 0.12] {
+        let film = film_of(&inked(&picture, bend));
+        let off = cielab::delta_e_2000(
+            film.lab_on_white.expect("a film"),
+            cielab::from_linear(TINT),
+        );
+        assert!(off < 2.0, "bend {bend}: {off} ΔE00");
+    }
+}
+
+#[test]
+fn a_pooled_rim_and_a_fading_one_are_told_from_a_cut_one() {
+    let rim = |swell: f64| {
+        let ground = move |x: f64, _: f64| match x {
+            // A rim three cells wide.
+            x if x < 452.0 => TINT,
+            x if x < 470.0 => TINT.map(|t| t.powf(1.0 + swell)),
+            _ => BARE,
+        };
+        value(&film_of(&inked(&light(SIZE, &[], 1, ground), 0.0)).edge_overshoot)
+    };
+    let (pooled, cut, fading) = (rim(0.15), rim(0.0), rim(-0.15));
+    assert!(
+        pooled > 0.08 && cut.abs() < 0.05 && fading < -0.08,
+        "{pooled} {cut} {fading}"
+    );
+}
+
+#[test]
+fn scraped_lights_are_counted() {
+    let lights = [[100.0, 80.0], [300.0, 350.0], [380.0, 120.0]];
+    let ground = |x: f64, y: f64| {
+        let scraped = lights.iter().any(|l| (x - l[0]).hypot(y - l[1]) < 18.0);
+        if scraped { BARE } else { tinted(x, y) }
+    };
+    let film = film_of(&inked(&light(SIZE, &[], 1, ground), 0.0));
+    assert_eq!(value(&film.scraped_lights), 3.0);
+}
+
+#[test]
+fn a_grey_photograph_withholds_everything() {
+    let mut grey = inked(&light(SIZE, &[], 0, tinted), 0.0);
+    grey.grey = true;
+    assert!(film_of(&grey).cover.value().is_none());
+}
+
+#[test]
+fn odd_pictures_do_not_stop_it() {
+    for size in [[1, 1], [1, 900], [900, 1], [5, 5], [17, 40]] {
+        for level in [0.0, 1e-3, 1.0, 40.0] {
+            let picture = light(size, &[], 0, |_, _| [level; 3]);
+            let mut drawn = inked(&picture, 0.0);
+            let _ = film_of(&drawn);
+            drawn.usable.fill(false);
+            let film = film_of(&drawn);
+            assert!(film.lab.is_none() && film.ground_seen == 0.0);
+        }
+    }
+}

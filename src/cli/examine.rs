@@ -1,11 +1,12 @@
 //! `inktell examine`: photographs of one sheet → a reading.
 
-use super::{Outcome, output, prior};
+use super::{Outcome, moment, output, prior, scale};
 use anyhow::bail;
 use inktell::examine::{self, Examination, Examined};
-use inktell::photo::ReadOptions;
+use inktell::photo::{ReadOptions, Scale};
+use inktell::report::html::{self, Circumstances};
 use inktell::report::json::NotRead;
-use inktell::report::{json, terminal};
+use inktell::report::{figures, json, terminal};
 use std::path::{Path, PathBuf};
 
 const EXAMPLES: &str = "\
@@ -34,6 +35,9 @@ pub struct Options {
     /// Scale: pixels per millimetre on the sheet
     #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     px_per_mm: Option<f64>,
+    /// Take the scale from a photograph of a millimetre rule with the same loupe and setting
+    #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
+    scale_from: Option<PathBuf>,
     /// Diameter of the loupe's field in millimetres, used where a round field is found
     #[arg(long, value_name = "MM", value_parser = above_zero)]
     loupe_field_mm: Option<f64>,
@@ -46,13 +50,25 @@ pub struct Options {
     /// Write the JSON document to a file, or to standard output with "-"
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
+    /// Write the report, one HTML page that needs no other file, to a file or to "-"
+    #[arg(long, value_name = "FILE", visible_alias = "html")]
+    report: Option<PathBuf>,
+    /// Moment printed in the report instead of now, such as 2026-01-02T10:00:00Z
+    #[arg(long, value_name = "MOMENT", value_parser = moment::parse)]
+    time: Option<jiff::Timestamp>,
     /// No summary and no progress; errors are still reported
     #[arg(long, short)]
     quiet: bool,
 }
 
+/// Distance of the graduations of the rule in `--scale-from`, mm.
+const RULE_GRADUATION_MM: f64 = 1.0;
+
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
-    let (photos, not_read) = examine_each(options);
+    if is_standard_output(&options.json) && is_standard_output(&options.report) {
+        bail!("--json and --report cannot both go to standard output; give one a file name");
+    }
+    let (photos, not_read) = examine_each(options, &read_options(options)?);
     if photos.is_empty() {
         bail!("no photograph could be read, so there is nothing to examine");
     }
@@ -66,13 +82,12 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
 }
 
 /// Examines the photographs one after the other; a bad one is reported and the rest go on.
-fn examine_each(options: &Options) -> (Vec<Examined>, Vec<NotRead>) {
-    let read_options = read_options(options);
+fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>, Vec<NotRead>) {
     let progress = output::progress(options.photos.len(), options.quiet);
     let (mut photos, mut not_read) = (Vec::new(), Vec::new());
     for file in &options.photos {
         progress.set_message(format!("measuring {}", file.display()));
-        match examine_one(file, &read_options) {
+        match examine_one(file, read_options) {
             Ok(examined) => photos.push(examined),
             Err(why) => {
                 progress.suspend(|| eprintln!("inktell: {why}"));
@@ -105,13 +120,18 @@ fn folder_given(folder: &Path) -> String {
     )
 }
 
-fn read_options(options: &Options) -> ReadOptions {
-    ReadOptions {
+fn read_options(options: &Options) -> anyhow::Result<ReadOptions> {
+    let rule = options.scale_from.as_deref();
+    let measured_scale: Option<Scale> = rule
+        .map(|file| scale::measure(file, RULE_GRADUATION_MM))
+        .transpose()?
+        .map(|reading| reading.scale);
+    Ok(ReadOptions {
         max_megapixels: options.max_megapixels,
         px_per_mm: options.px_per_mm,
         loupe_field_mm: options.loupe_field_mm,
-        ..ReadOptions::default()
-    }
+        measured_scale,
+    })
 }
 
 fn write_results(
@@ -119,19 +139,62 @@ fn write_results(
     examination: &Examination,
     not_read: &[NotRead],
 ) -> anyhow::Result<()> {
-    let mut summary = !options.quiet;
+    if let Some(target) = &options.report {
+        let page = html::page(
+            examination,
+            &Circumstances {
+                made: &moment::in_words(options.time),
+                parameters: &parameters(options),
+                not_read,
+            },
+        );
+        output::write(target, &page)?;
+    }
     if let Some(target) = &options.json {
         output::write(target, &json::text(examination, not_read)?)?;
-        summary &= !output::is_standard_output(target);
     }
-    if summary {
-        output::print(&terminal::summary(
-            examination,
-            not_read,
-            output::terminal_width(),
-        ))?;
+    let taken = is_standard_output(&options.json) || is_standard_output(&options.report);
+    if !options.quiet && !taken {
+        let width = output::terminal_width();
+        output::print(&terminal::summary(examination, not_read, width))?;
     }
     Ok(())
+}
+
+fn is_standard_output(target: &Option<PathBuf>) -> bool {
+    target.as_deref().is_some_and(output::is_standard_output)
+}
+
+/// What the user asked for, for the report.
+fn parameters(options: &Options) -> Vec<(String, String)> {
+    let given = |label: &str, value: Option<String>| Some((label.to_owned(), value?));
+    let prior = options.prior.as_ref().map(|prior| {
+        let shares = prior.0.iter();
+        let text = shares.map(|(p, v)| format!("{} {}", p.name(), figures::per_cent(*v)));
+        text.collect::<Vec<_>>().join(", ")
+    });
+    [
+        given(
+            "Scale given",
+            options
+                .px_per_mm
+                .map(|v| format!("{} px/mm", figures::plain(v))),
+        ),
+        given(
+            "Scale taken from",
+            options.scale_from.as_ref().map(|f| f.display().to_string()),
+        ),
+        given(
+            "Loupe field given",
+            options
+                .loupe_field_mm
+                .map(|v| format!("{} mm", figures::plain(v))),
+        ),
+        given("Priors given", prior),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// A number above 0.

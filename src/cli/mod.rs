@@ -3,9 +3,12 @@
 mod calibrate;
 mod examine;
 mod generate;
+mod moment;
 mod output;
 mod prior;
+mod scale;
 mod schema;
+mod specimen;
 mod trial;
 
 use clap::{Parser, Subcommand};
@@ -32,6 +35,10 @@ pub struct Arguments {
 enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
+    /// Measure the scale in a photograph of a rule
+    Scale(scale::Options),
+    /// Draw photographs of prints whose truth is known
+    Specimen(specimen::Options),
     /// Try the readings on specimens or photographs whose truth is known
     Trial(trial::Options),
     /// Fit the reference distributions that readings rest on
@@ -68,6 +75,8 @@ impl From<Outcome> for ExitCode {
 pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
+        Command::Scale(options) => scale::run(&options),
+        Command::Specimen(options) => specimen::run(&options),
         Command::Trial(options) => trial::run(&options),
         Command::Calibrate(options) => calibrate::run(&options),
         Command::Schema => schema::run(),

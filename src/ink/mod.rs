@@ -59,6 +59,8 @@ pub struct Inked {
     pub grey_density: Plane,
     /// The paper that the densities refer to.
     pub paper: Paper,
+    /// The light that was taken out, as in [`paper::Ground::light`].
+    pub light: [[f64; 6]; 3],
     /// Pixels that may be measured.
     pub usable: Mask,
     /// True when the photo holds no colour.
@@ -74,6 +76,15 @@ impl Inked {
     #[must_use]
     pub fn px_per_mm(&self) -> Option<f64> {
         self.scale.as_ref().map(|scale| scale.value)
+    }
+
+    /// ln of the linear light, R, G, B, that bare paper would send to a pixel.
+    #[must_use]
+    pub fn ln_paper_at(&self, x: f64, y: f64) -> [f64; 3] {
+        let (height, width) = self.usable.dim();
+        let terms = paper::terms(x, y, width, height);
+        self.light
+            .map(|light| light.iter().zip(terms).map(|(k, t)| k * t).sum())
     }
 
     /// Usable area in px.
@@ -92,6 +103,7 @@ pub fn ink_on_paper(photo: &Photo) -> Inked {
         grey_density: density::mean_of_channels(&density),
         density,
         paper: ground.paper,
+        light: ground.light,
         usable: photo.usable.clone(),
         grey: photo.grey,
         scale: photo.scale.clone(),

@@ -43,13 +43,14 @@ pub struct Examined {
 #[must_use]
 pub fn measure(inked: &Inked) -> Measurements {
     let segments = segment::find(inked);
+    let ground = film::ground::map(inked);
     let lattice = lattice::measure(inked);
     Measurements {
         marks: marks::measure(inked, &segments),
         lines: lines::measure(inked, &segments),
         grain: grain::measure(inked, &segments),
-        film: film::measure(inked, &segments),
-        layering: layering::measure(inked, &segments),
+        film: film::on_ground(inked, &ground),
+        layering: layering::on_ground(inked, &ground),
         lattice,
     }
 }

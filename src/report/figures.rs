@@ -46,7 +46,11 @@ pub fn number(value: f64, decimals: usize) -> String {
 /// A number to three significant digits, where no interval is known.
 #[must_use]
 pub fn plain(value: f64) -> String {
-    number(value, decimals(value, 0.0))
+    let text = number(value, decimals(value, 0.0));
+    if text.contains('.') {
+        return text.trim_end_matches('0').trim_end_matches('.').to_owned();
+    }
+    text
 }
 
 /// A range, both ends with the same number of decimals: "1.38–1.46".
@@ -109,18 +113,18 @@ pub fn weight(log10_lr: f64) -> String {
     }
 }
 
-/// A likelihood ratio in round numbers: "about 300 to 1", "over a million to 1".
+/// A likelihood ratio in round numbers: "about 300 times", "over a million times".
 #[must_use]
-pub fn odds(log10_lr: f64) -> String {
+pub fn times(log10_lr: f64) -> String {
     // Beyond this the scale of words ends too, and the digits mean nothing.
     const MILLION: f64 = 6.0;
     if log10_lr >= MILLION {
-        return "over a million to 1".into();
+        return "over a million times".into();
     }
     if log10_lr < 0.0 {
-        return format!("about 1 to {}", one_digit(10f64.powf(-log10_lr)));
+        return format!("only one {}th", one_digit(10f64.powf(-log10_lr)));
     }
-    format!("about {} to 1", one_digit(10f64.powf(log10_lr)))
+    format!("about {} times", one_digit(10f64.powf(log10_lr)))
 }
 
 /// A ratio ≥ 1 to one significant digit, two below 10.
@@ -171,14 +175,16 @@ mod tests {
         assert_eq!(plain(0.0), "0");
         assert_eq!(plain(1234.5), "1234");
         assert_eq!(plain(0.012_345), "0.0123");
+        assert_eq!(plain(5.0), "5");
+        assert_eq!(plain(0.31), "0.31");
     }
 
     #[test]
     fn ratios_are_round_and_never_certain() {
-        assert_eq!(odds(2.52), "about 300 to 1");
-        assert_eq!(odds(0.78), "about 6 to 1");
-        assert_eq!(odds(7.3), "over a million to 1");
-        assert_eq!(odds(-1.0), "about 1 to 10");
+        assert_eq!(times(2.52), "about 300 times");
+        assert_eq!(times(0.78), "about 6 times");
+        assert_eq!(times(7.3), "over a million times");
+        assert_eq!(times(-1.0), "only one 10th");
         assert_eq!(per_cent(1.0), "over 99.9\u{a0}%");
         assert_eq!(per_cent(0.973), "97\u{a0}%");
         assert_eq!(weight(1.26), "+1.3");

@@ -52,6 +52,17 @@ pub fn groups(measurements: &Measurements) -> Vec<Group> {
     ]
 }
 
+/// What was measured of the photograph's own quality, as rows.
+#[must_use]
+pub fn adequacy(examined: &Examined) -> Group {
+    let mut group = group("adequacy", &examined.photo.adequacy);
+    // The verdict and the notes stand beside the photograph.
+    group
+        .rows
+        .retain(|row| matches!(row.entry, Entry::Measured(_)));
+    group
+}
+
 /// Index of the photograph with the most figures measured; the first of equals, 0 for none.
 #[must_use]
 pub fn most_telling(photos: &[Examined]) -> usize {
@@ -106,6 +117,12 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
                 collect(&format!("{path}.{key}"), inner, rows);
             }
         }
+        // Spectra and outlines are drawn; as rows they would drown the rest.
+        Value::Array(items) if items.iter().all(holds_only_numbers) => {
+            if let Some(text) = colour_as_text(path, items) {
+                rows.push(row(path, Entry::Stated(text)));
+            }
+        }
         Value::Array(items) if items.iter().any(Value::is_object) => {
             for (index, inner) in items.iter().enumerate() {
                 collect(&format!("{path}.{index}"), inner, rows);
@@ -136,7 +153,28 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
     }
 }
 
-/// Short lists of words are worth a row; rows of bare numbers (spectra, outlines) are not.
+/// A bare number, or a bundle of bare numbers.
+fn holds_only_numbers(value: &Value) -> bool {
+    match value {
+        Value::Number(_) => true,
+        Value::Object(map) => map.values().all(holds_only_numbers),
+        Value::Array(items) => items.iter().all(holds_only_numbers),
+        _ => false,
+    }
+}
+
+/// CIELAB coordinates as a catalogue gives them; other bare numbers are no row.
+fn colour_as_text(path: &str, items: &[Value]) -> Option<String> {
+    let last = path.rsplit('.').next()?;
+    let [l, a, b] = items else { return None };
+    if !last.split('_').any(|part| part == "lab") {
+        return None;
+    }
+    let text = |v: &Value| v.as_f64().map(|v| super::figures::number(v, 1));
+    Some(format!("L* {}, a* {}, b* {}", text(l)?, text(a)?, text(b)?))
+}
+
+/// Short lists of words are worth a row.
 fn items_as_text(items: &[Value]) -> Option<String> {
     let words: Vec<_> = items.iter().filter_map(Value::as_str).collect();
     (!words.is_empty() && words.len() == items.len()).then(|| {

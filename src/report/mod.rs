@@ -5,10 +5,17 @@
 //! - [`listing`]: measurements flattened to rows, figures and missing figures alike.
 //! - [`json`]: the document of `--json` and its JSON Schema.
 //! - [`terminal`]: the short summary in plain text.
+//! - [`picture`]: the photograph as it is shown. [`overlay`]: what was measured, drawn over it.
+//! - [`chart`]: small charts.
+//! - [`html`]: the report as one page that needs nothing else.
 
+pub mod chart;
 pub mod figures;
+pub mod html;
 pub mod json;
 pub mod listing;
+pub mod overlay;
+pub mod picture;
 pub mod terminal;
 pub mod words;
 

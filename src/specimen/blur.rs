@@ -19,10 +19,9 @@ pub fn gaussian(plane: &Plane, sigma_px: f64) -> Plane {
     if sigma_px <= WIDEST_DIRECT_SIGMA_PX {
         return separable(plane, &gaussian_taps(sigma_px));
     }
-    // Three boxes of width b have the variance 3·(b² − 1)/12.
-    let width = (4.0 * sigma_px * sigma_px + 1.0).sqrt();
-    let once = running_mean(plane, width);
-    running_mean(&running_mean(&once, width), width)
+    let [first, second, third] = box_reaches(sigma_px);
+    let once = running_mean(plane, first);
+    running_mean(&running_mean(&once, second), third)
 }
 
 /// Mean over a square of `width_px`, which need not be whole: the aperture of a pixel.
@@ -122,9 +121,21 @@ fn columns_convolved(cells: &[f32], w: usize, h: usize, taps: &[f32]) -> Vec<f32
     out
 }
 
-/// Running mean of the nearest odd whole width, along rows and then columns.
-fn running_mean(plane: &Plane, width_px: f64) -> Plane {
-    let reach = ((width_px - 1.0) / 2.0).round().max(0.0) as usize;
+/// Reaches of three boxes that together have the variance of a Gaussian as nearly as whole
+/// widths allow (Kovesi 2010, from memory).
+fn box_reaches(sigma_px: f64) -> [usize; 3] {
+    // A box of odd width w has the variance (w² − 1) / 12.
+    let wanted = 12.0 * sigma_px * sigma_px;
+    let ideal = (wanted / 3.0 + 1.0).sqrt();
+    let reach = ((ideal - 1.0) / 2.0).floor().max(0.0);
+    let narrow = 2.0 * reach + 1.0;
+    let narrow_count =
+        (3.0 * narrow * narrow + 12.0 * narrow + 9.0 - wanted) / (4.0 * narrow + 4.0);
+    [0.5, 1.5, 2.5].map(|i| reach as usize + usize::from(i > narrow_count))
+}
+
+/// Running mean over `2 · reach + 1` pixels, along rows and then columns.
+fn running_mean(plane: &Plane, reach: usize) -> Plane {
     let along_rows = running_mean_of_rows(plane, reach);
     let turned = along_rows.t().as_standard_layout().into_owned();
     running_mean_of_rows(&turned, reach)
@@ -245,7 +256,7 @@ mod tests {
 
     #[test]
     fn blurs_keep_the_light_and_have_the_stated_width() {
-        for sigma in [0.8, 2.5, 6.0] {
+        for sigma in [0.8, 2.5, 4.3, 6.0, 7.7] {
             let (sum, x, y) = spread(&gaussian(&impulse(), sigma));
             assert!((sum - 1.0).abs() < 1e-3);
             assert!(

@@ -13,6 +13,7 @@
 //! - [`light`]: light off the printed sheet.
 //! - [`camera`]: optics, loupe field, light, noise, JPEG.
 //! - [`periodic`]: pictures that repeat but are no screen, and a rule.
+//! - `reproduction`: old prints and modern pictures through a screen.
 //! - [`truth`]: the truth of a sheet carried through the camera.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
 
@@ -28,9 +29,12 @@ pub mod paper;
 pub mod patches;
 pub mod periodic;
 pub mod plate;
+mod reproduction;
 pub mod screen;
 pub mod series;
 pub mod sheet;
+#[cfg(test)]
+mod spectrum;
 pub mod stone;
 pub mod texture;
 pub mod truth;

@@ -134,7 +134,9 @@ fn within(inside_px: f64) -> f64 {
 /// Three upright bars to a picture element, parted by a dark grid.
 fn monitor(px_per_mm: f64, size_px: [usize; 2], rng: &mut impl Rng) -> Layer {
     // Elements of 0.05 mm (telephone) to 0.3 mm (desk monitor).
-    let pitch_px = px_per_mm * rng.random_range(0.05f64.ln()..0.3f64.ln()).exp();
+    let pitch_mm = rng.random_range(0.05f64.ln()..0.3f64.ln()).exp();
+    // Mostly resolved: at least three sheet px to an element.
+    let pitch_px = (px_per_mm * pitch_mm).max(3.0);
     let fill = rng.random_range(0.55..0.9);
     let level = [0; 3].map(|_| rng.random_range(0.25..1.0));
     let slope = [0; 3].map(|_| rng.random_range(-0.3..0.3) / size_px[0].max(1) as f64);
@@ -161,13 +163,14 @@ fn ruled_sky(px_per_mm: f64, size_px: [usize; 2], rng: &mut impl Rng) -> (Layer,
     let orientation_deg = (rng.random_range(-8.0..8.0f64)).rem_euclid(180.0);
     let width_mm = rng.random_range(0.15..0.55) / lines_per_mm;
     let (sin, cos) = orientation_deg.to_radians().sin_cos();
-    let waves = [rng.random_range(0.05..0.2), rng.random_range(0.02..0.1)];
+    let waves = [rng.random_range(0.2..1.5), rng.random_range(0.05..0.4)];
     let pitch_px = px_per_mm / lines_per_mm;
     let cover = Plane::from_shape_fn((size_px[1], size_px[0]), |(y, x)| {
         let (x, y) = (x as f64, y as f64);
         let along_mm = (x * cos - y * sin) / px_per_mm;
         let across = (x * sin + y * cos).rem_euclid(pitch_px) - pitch_px / 2.0;
-        let swell = 1.0 + 0.25 * (waves[0] * along_mm).sin() + 0.2 * (waves[1] * y).sin();
+        let down_mm = y / px_per_mm;
+        let swell = 1.0 + 0.25 * (waves[0] * along_mm).sin() + 0.2 * (waves[1] * down_mm).sin();
         within(0.5 * width_mm * px_per_mm * swell - across.abs()) as f32
     });
     let truth = HatchTruth {

@@ -4,16 +4,15 @@
 //! [`SeedFamily::Training`] is scored on [`SeedFamily::Scoring`].
 
 use super::block::LookAlike;
-use super::blur;
 use super::camera::{self, CameraRecipe, Hardness, SHEET_OVER_PHOTO};
 use super::draw::{SheetRequest, draw};
 use super::light;
 use super::paper::{self, PaperRecipe};
 use super::periodic::Periodic;
-use super::screen::{self, Family, Frame, Original};
-use super::sheet::{ColourTruth, Origin, Sheet};
+use super::reproduction::{Drawn, reproduction};
+use super::screen::{Family, Frame};
+use super::sheet::{ColourTruth, Origin};
 use super::truth::{Nuisance, SpecimenTruth, VisibleField};
-use crate::plane::Rgb;
 use image::{ImageResult, RgbImage};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -152,27 +151,6 @@ fn origin_of(seed: u64, request: &SeriesRequest) -> Origin {
     })
 }
 
-/// A sheet, the paper it lies on, and how it came about.
-struct Drawn {
-    sheet: Sheet,
-    paper: PaperRecipe,
-    reproduces: Option<Origin>,
-    screen: Option<screen::Recipe>,
-    reduction: Option<f64>,
-}
-
-impl Drawn {
-    fn plain(sheet: Sheet, paper: PaperRecipe) -> Self {
-        Self {
-            sheet,
-            paper,
-            reproduces: None,
-            screen: None,
-            reduction: None,
-        }
-    }
-}
-
 fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> CameraRecipe {
     let hardness = request
         .hardness
@@ -231,94 +209,6 @@ fn by_hand(origin: Origin, request: &SeriesRequest, frame: Frame, rng: &mut ChaC
     Drawn::plain(sheet, PaperRecipe::old(rng))
 }
 
-fn reproduction(request: &SeriesRequest, frame: Frame, rng: &mut ChaCha8Rng) -> Drawn {
-    let family = request
-        .family
-        .unwrap_or_else(|| Family::ALL[rng.random_range(0..Family::ALL.len())]);
-    let old = request
-        .reproduces_old
-        .unwrap_or_else(|| rng.random_bool(0.5));
-    let origin = if old {
-        Some(FIVE[rng.random_range(0..4)])
-    } else {
-        None
-    };
-    let reduction = rng.random_range(0.4..1.1);
-    let original = original(origin, family, reduction, frame, rng);
-    let recipe = family.recipe(rng);
-    let sheet = screen::reproduce(&original, &recipe, frame, rng.random());
-    Drawn {
-        sheet,
-        paper: PaperRecipe::modern(rng),
-        reproduces: origin,
-        screen: Some(recipe),
-        reduction: Some(reduction),
-    }
-}
-
-/// An old print (or a modern scene), scanned for reproduction.
-fn original(
-    origin: Option<Origin>,
-    family: Family,
-    reduction: f64,
-    frame: Frame,
-    rng: &mut ChaCha8Rng,
-) -> Original {
-    let on_original = rng.random_range(22.0..40.0);
-    let px_per_mm: f64 = on_original / reduction;
-    let size_px = frame
-        .size_px
-        .map(|n| ((n as f64 / frame.px_per_mm + 0.5) * px_per_mm).ceil() as usize + 2);
-    let request = SheetRequest {
-        px_per_mm: on_original,
-        size_px,
-        colouring: None,
-        other: Some(LookAlike::PhotographicScene),
-    };
-    let sheet = draw(origin.unwrap_or(Origin::Other), &request, rng);
-    let what = match origin {
-        Some(origin) => words(origin).to_owned(),
-        None => "modern picture".to_owned(),
-    };
-    let mut light = old_sheet_light(&sheet, origin.is_some(), family, rng);
-    // The scanner's aperture: 200–800 px an inch.
-    let scan_px_per_mm = rng.random_range(8.0..32.0);
-    for plane in &mut light {
-        *plane = blur::gaussian(plane, 0.4 * px_per_mm / scan_px_per_mm);
-    }
-    Original {
-        light,
-        px_per_mm,
-        what,
-    }
-}
-
-/// Light off the original: on its old paper, whose tone a black reproduction mostly clears away.
-fn old_sheet_light(sheet: &Sheet, old: bool, family: Family, rng: &mut ChaCha8Rng) -> Rgb {
-    let recipe = PaperRecipe::old(rng);
-    if !old {
-        return sheet.reflectance_over([1.0; 3]);
-    }
-    let mut ground = paper::lay(&recipe, sheet.size_px, sheet.px_per_mm, rng.random());
-    if !family.in_colour() && rng.random_bool(0.7) {
-        for (plane, tone) in ground.iter_mut().zip(paper::linear_from_lab(recipe.lab)) {
-            plane.par_mapv_inplace(|v| (v / tone as f32 * 1.02).min(1.0));
-        }
-    }
-    sheet.reflectance_over_paper(ground)
-}
-
-fn words(origin: Origin) -> &'static str {
-    match origin {
-        Origin::StippleEngraving => "stipple engraving",
-        Origin::LineEngraving => "line engraving",
-        Origin::Lithograph => "lithograph",
-        Origin::TintedLithograph => "tinted lithograph",
-        Origin::Halftone => "half-tone",
-        Origin::Other => "picture",
-    }
-}
-
 fn photographed(drawn: &Drawn, camera: &CameraRecipe, key: u64) -> RgbImage {
     let sheet = &drawn.sheet;
     let ground = paper::lay(&drawn.paper, sheet.size_px, sheet.px_per_mm, key);
@@ -355,5 +245,96 @@ fn truth_of(seed: u64, drawn: &Drawn, camera: &CameraRecipe) -> SpecimenTruth {
             screen: drawn.screen.clone(),
             reduction: drawn.reduction,
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plane::Plane;
+    use crate::specimen::spectrum::peak_near;
+
+    fn small() -> SeriesRequest {
+        SeriesRequest {
+            size_px: Some([220, 170]),
+            px_per_mm: Some([30.0, 60.0]),
+            ..SeriesRequest::default()
+        }
+    }
+
+    #[test]
+    fn a_seed_gives_the_same_file_and_the_same_truth() {
+        let seed = SeedFamily::Scoring.seed(4);
+        let (a, b) = (specimen(seed, &small()), specimen(seed, &small()));
+        assert_eq!(a.encode().expect("encodes"), b.encode().expect("encodes"));
+        assert_eq!(a.truth, b.truth);
+        let c = specimen(SeedFamily::Training.seed(4), &small());
+        assert_ne!(a.photo, c.photo);
+    }
+
+    #[test]
+    fn a_series_is_its_specimens_in_order_and_takes_turns() {
+        let all = series(SeedFamily::Training, 3, 5, &small());
+        let alone = specimen(SeedFamily::Training.seed(5), &small());
+        assert_eq!(all[2].photo, alone.photo);
+        let mut origins: Vec<Origin> = all.iter().map(|s| s.truth.origin).collect();
+        origins.sort_unstable();
+        assert_eq!(origins, FIVE);
+    }
+
+    #[test]
+    fn truth_survives_json() {
+        let truth = specimen(SeedFamily::Scoring.seed(1), &small()).truth;
+        let json = serde_json::to_string(&truth).expect("serialises");
+        let back: SpecimenTruth = serde_json::from_str(&json).expect("parses");
+        assert_eq!(back.origin, truth.origin);
+        assert_eq!(back.nuisance.camera.size_px, truth.nuisance.camera.size_px);
+    }
+
+    #[test]
+    fn the_photo_shows_the_screen_where_the_truth_says() {
+        let request = SeriesRequest {
+            origin: Some(Origin::Halftone),
+            family: Some(Family::OffsetBlack),
+            reproduces_old: Some(false),
+            hardness: Some(Hardness::Easy),
+            size_px: Some([320, 260]),
+            px_per_mm: Some([60.0, 70.0]),
+            ..SeriesRequest::default()
+        };
+        let mut checked = 0;
+        for index in 0..4 {
+            let specimen = specimen(SeedFamily::Scoring.seed(index), &request);
+            let screen = &specimen.truth.screens[0];
+            if !screen.resolvable || specimen.truth.field.is_some() {
+                continue;
+            }
+            let green = Plane::from_shape_fn((260, 320), |(y, x)| {
+                f32::from(specimen.photo.get_pixel(x as u32, y as u32)[1])
+            });
+            let truth = screen.vectors_per_px[0];
+            let found = peak_near(&green, truth, 2.5e-3);
+            let miss = (found[0] - truth[0]).hypot(found[1] - truth[1]) * screen.period_px;
+            // The window weighs the middle, the truth the whole field; distortions differ by less.
+            assert!(miss < 0.01, "{found:?} for {truth:?}");
+            checked += 1;
+        }
+        assert!(
+            checked > 0,
+            "no seed gave a resolvable screen in a full frame"
+        );
+    }
+
+    #[test]
+    fn periodic_look_alikes_have_no_screen() {
+        for periodic in Periodic::ALL {
+            let request = SeriesRequest {
+                periodic: Some(periodic),
+                ..small()
+            };
+            let truth = specimen(SeedFamily::Scoring.seed(2), &request).truth;
+            assert!(truth.screens.is_empty() && !truth.stochastic);
+            assert_ne!(truth.origin, Origin::Halftone);
+        }
     }
 }

@@ -245,3 +245,73 @@ pub struct MarksTruth {
     /// Share of the sheet under marks, 0–1.
     pub coverage: f64,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one_pixel(layers: Vec<Layer>) -> Sheet {
+        Sheet {
+            px_per_mm: 10.0,
+            size_px: [1, 1],
+            layers,
+            truth: SheetTruth {
+                origin: Origin::Other,
+                other: None,
+                colouring: vec![ColourTruth::None],
+                marks: None,
+                hatching: Vec::new(),
+                screens: Vec::new(),
+                stochastic: false,
+                grains_per_mm: None,
+                tint: None,
+            },
+        }
+    }
+
+    fn light_over(layers: Vec<Layer>, paper: f64) -> f32 {
+        one_pixel(layers).reflectance_over([paper; 3])[0][[0, 0]]
+    }
+
+    #[test]
+    fn each_kind_of_layer_acts_by_its_own_law() {
+        let half = || Plane::from_elem((1, 1), 0.5);
+        let unit_density = [1.0; 3];
+        // Half the area at a tenth: 0.5 + 0.05.
+        let ink = light_over(vec![Layer::ink(half(), unit_density)], 0.8);
+        assert!((ink - 0.8 * 0.55).abs() < 1e-6);
+        // Half the thickness: 10^−0.5.
+        let film = light_over(vec![Layer::film(half(), unit_density)], 0.8);
+        assert!((film - 0.8 * 0.316_228).abs() < 1e-6);
+        // Half hidden by a colour of reflectance 0.1.
+        let body = light_over(vec![Layer::opaque(half(), unit_density)], 0.8);
+        assert!((body - (0.4 + 0.05)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn layers_multiply_and_drift_overrides() {
+        let full = || Plane::from_elem((1, 1), 1.0);
+        let drift = [2.0, 0.0, 0.0].map(|d| Plane::from_elem((1, 1), d));
+        let drifting = Layer {
+            drift: Some(drift),
+            ..Layer::ink(full(), [0.3; 3])
+        };
+        let sheet = one_pixel(vec![Layer::film(full(), [1.0; 3]), drifting]);
+        let light = sheet.reflectance_over([1.0, 1.0, 0.5]).map(|p| p[[0, 0]]);
+        for (seen, expected) in light.iter().zip([0.001, 0.1, 0.05]) {
+            assert!((seen - expected).abs() < 1e-6, "{light:?}");
+        }
+    }
+
+    #[test]
+    fn the_key_is_the_darkest_ink_not_the_wash() {
+        let cover = || Plane::zeros((1, 1));
+        let sheet = one_pixel(vec![
+            Layer::ink(cover(), [0.1; 3]),
+            Layer::ink(cover(), [1.2; 3]),
+            Layer::film(cover(), [2.0; 3]),
+        ]);
+        assert_eq!(sheet.key().map(|k| k.solid_density), Some([1.2; 3]));
+        assert!(one_pixel(Vec::new()).key().is_none());
+    }
+}

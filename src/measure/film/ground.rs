@@ -1,7 +1,6 @@
 //! The ground between the marks, at reduced resolution: what lies on the paper besides marks.
 
 use crate::ink::Inked;
-use crate::plane::Rgb;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -36,6 +35,8 @@ const LIGHTEST_SOLID: f32 = 0.6;
 pub struct Cell {
     /// Density per channel over [`Inked::paper`], mean of the clear ground.
     pub density: [f32; 3],
+    /// ln of the linear light that came from it as photographed, R, G, B.
+    pub ln_linear: [f32; 3],
     /// Share of the cell's usable samples that are clear ground, 0–1.
     pub clear: f32,
     /// Grey density of the darkest samples (95 % quantile) over the ground; large where a mark stands.
@@ -142,13 +143,13 @@ fn sample(inked: &Inked, row: usize, column: usize, cell_px: usize) -> Sampled {
     let greys: Vec<f32> = at.iter().map(|&i| inked.grey_density[i]).collect();
     Sampled {
         usable,
-        cell: clear_ground(&inked.density, &at, &greys),
+        cell: clear_ground(inked, &at, &greys),
         greys,
     }
 }
 
 /// Mean of the samples near the lightest ones, where they are many enough to be ground.
-fn clear_ground(density: &Rgb, at: &[(usize, usize)], greys: &[f32]) -> Option<Cell> {
+fn clear_ground(inked: &Inked, at: &[(usize, usize)], greys: &[f32]) -> Option<Cell> {
     let mut sorted = greys.to_vec();
     let lightest = quantile(&mut sorted, GROUND_QUANTILE)?;
     let darkest = quantile(&mut sorted, DARK_QUANTILE)?;
@@ -159,14 +160,19 @@ fn clear_ground(density: &Rgb, at: &[(usize, usize)], greys: &[f32]) -> Option<C
         .zip(greys)
         .filter(|(_, g)| **g < lightest + CLEAR_BAND)
     {
-        for (total, plane) in sum.iter_mut().zip(density) {
+        for (total, plane) in sum.iter_mut().zip(&inked.density) {
             *total += f64::from(plane[i]);
         }
         n += 1;
     }
     let clear = n as f64 / greys.len() as f64;
-    (clear >= MIN_CLEAR).then(|| Cell {
-        density: sum.map(|s| (s / n as f64) as f32),
+    let density = sum.map(|s| (s / n as f64) as f32);
+    let (y, x) = at[at.len() / 2];
+    let paper = inked.ln_paper_at(x as f64, y as f64);
+    let ln_linear = [0, 1, 2].map(|c| paper[c] as f32 - density[c] * std::f32::consts::LN_10);
+    (clear >= MIN_CLEAR).then_some(Cell {
+        density,
+        ln_linear,
         clear: clear as f32,
         contrast: darkest - lightest,
     })

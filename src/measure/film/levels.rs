@@ -27,8 +27,10 @@ const MIN_SHARE: f64 = 0.02;
 /// One level of the ground.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Level {
-    /// CIELAB as photographed, in the light of the middle of the frame.
+    /// CIELAB in the light of the middle of the frame.
     pub lab: [f64; 3],
+    /// Linear light as photographed, R, G, B, mean over its cells.
+    pub linear: [f64; 3],
     /// Density per channel over [`crate::ink::Inked::paper`].
     pub density: [f64; 3],
     /// Share of the seen ground that belongs to it, 0–1.
@@ -37,12 +39,24 @@ pub struct Level {
     pub members: Vec<usize>,
 }
 
+impl Level {
+    /// Mean density of the three channels.
+    #[must_use]
+    pub fn grey(&self) -> f64 {
+        self.density.iter().sum::<f64>() / 3.0
+    }
+}
+
 type Point = [f64; 3];
 
 /// Finds the levels, the fullest first.
 #[must_use]
 pub fn find(map: &GroundMap, paper: &Paper) -> Vec<Level> {
     let densities: Vec<[f64; 3]> = map.seen().map(|(_, c)| c.density.map(f64::from)).collect();
+    let linears: Vec<Point> = map
+        .seen()
+        .map(|(_, c)| c.ln_linear.map(|v| f64::from(v).exp()))
+        .collect();
     let labs: Vec<Point> = densities.iter().map(|&d| lab_of(d, paper)).collect();
     let points: Vec<Point> = labs.iter().map(|&l| weighted(l)).collect();
     let mut left: Vec<usize> = (0..points.len()).collect();
@@ -58,7 +72,7 @@ pub fn find(map: &GroundMap, paper: &Paper) -> Vec<Level> {
             break;
         }
         if members.len() as f64 >= enough {
-            levels.push(level(members, &labs, &densities));
+            levels.push(level(members, &labs, &densities, &linears));
         }
     }
     levels.sort_by(|a, b| b.share.total_cmp(&a.share));
@@ -129,10 +143,11 @@ fn settle(start: Point, points: &[Point], left: &[usize]) -> Point {
     centre
 }
 
-fn level(members: Vec<usize>, labs: &[Point], densities: &[Point]) -> Level {
+fn level(members: Vec<usize>, labs: &[Point], densities: &[Point], linears: &[Point]) -> Level {
     Level {
         lab: mean(members.iter().map(|&i| labs[i])),
         density: mean(members.iter().map(|&i| densities[i])),
+        linear: mean(members.iter().map(|&i| linears[i])),
         share: members.len() as f64 / labs.len() as f64,
         members,
     }

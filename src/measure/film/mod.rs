@@ -3,6 +3,7 @@
 //! - [`ground`]: what lies between the marks, in cells.
 //! - [`levels`]: the colours round which those cells gather.
 //! - [`layout`]: which cell is paper, film, or something else.
+//! - [`light`]: the step from paper to film, free of uneven light.
 //! - [`evenness`]: drift, mottle, and how clearly film and paper part.
 //! - [`edge`]: how the film ends, and lights scraped out of it.
 
@@ -11,6 +12,7 @@ pub mod evenness;
 pub mod ground;
 pub mod layout;
 pub mod levels;
+pub mod light;
 
 use super::segment::Segments;
 use crate::ink::{Inked, cielab};
@@ -35,23 +37,24 @@ pub struct Film {
     pub ground_seen: f64,
     /// Number of levels of the ground that hold 2 % of it or more; 1 = bare paper, or one film over all.
     pub levels: usize,
-    /// CIELAB (D65) of the lightest level as photographed, in the light of the middle of the
-    /// frame: bare paper where any is in view, else the film itself.
+    /// CIELAB (D65) of the lightest level as photographed, mean over where it lies: bare paper
+    /// where any is in view, else the film itself.
     pub lightest_lab: Option<[f64; 3]>,
-    /// CIELAB (D65) of the film as photographed, in the same light.
+    /// CIELAB (D65) of the film as photographed, mean over where it lies.
     pub lab: Option<[f64; 3]>,
     /// CIELAB (D65) of the film with the lightest level divided out (as if on pure white paper);
     /// free of exposure and white balance.
     pub lab_on_white: Option<[f64; 3]>,
     /// Share of the ground in the film's or the lightest level that is film, 0–1.
     pub cover: Measured,
-    /// CIEDE2000 difference between film and lightest level as photographed.
+    /// CIEDE2000 difference between film and lightest level, both in the film's light.
     pub delta_e00: Measured,
     /// Share of all seen ground apart from the lightest level that is in the film's level, 0–1.
     pub dominance: Measured,
     /// Share of film in the open ground, where no mark stands, 0–1.
     pub open_ground: Measured,
-    /// Share of film between marks over the share in the open; about 1 for a film that runs beneath the marks.
+    /// Share of film between marks less the share in the open, −1 to 1; about 0 for a film that
+    /// runs beneath the marks, above 0 for colour that keeps to them.
     pub beneath_marks: Measured,
     /// Median change of density over a fortieth of the frame, as a share of the step from paper to film; 0 = even.
     pub drift: Measured,
@@ -77,17 +80,22 @@ pub struct Film {
 /// Measures it. The marks themselves are not needed: the ground is found between any dark ink.
 #[must_use]
 pub fn measure(inked: &Inked, _segments: &Segments) -> Film {
-    let map = ground::map(inked);
-    let levels = levels::find(&map, &inked.paper);
+    on_ground(inked, &ground::map(inked))
+}
+
+/// The same on a ground that is already mapped.
+#[must_use]
+pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
+    let levels = levels::find(map, &inked.paper);
     let (paper, film) = paper_and_film(&levels);
     let seen = map.seen().count();
-    let mut found = nothing(&map, &levels, paper);
+    let mut found = nothing(map, &levels, paper);
     if inked.grey {
         found.withhold("the photograph holds no colour; photograph the print in colour");
     } else if seen < MIN_CELLS {
         found.withhold("too little ground is seen between the marks; photograph a lighter passage");
     } else if let (Some(paper), Some(film)) = (paper, film) {
-        found.describe(inked, &map, paper, film);
+        found.describe(inked, map, paper, film);
     } else {
         found.withhold(
             "the ground is one even level, bare paper or a film over the whole frame; include the margin of the sheet",
@@ -99,8 +107,7 @@ pub fn measure(inked: &Inked, _segments: &Segments) -> Film {
 /// The lightest level, and the fullest of the others.
 #[must_use]
 pub fn paper_and_film(levels: &[Level]) -> (Option<&Level>, Option<&Level>) {
-    let grey = |level: &Level| level.density.iter().sum::<f64>();
-    let paper = levels.iter().min_by(|a, b| grey(a).total_cmp(&grey(b)));
+    let paper = levels.iter().min_by(|a, b| a.grey().total_cmp(&b.grey()));
     let film = levels
         .iter()
         .find(|l| paper.is_none_or(|p| !std::ptr::eq(*l, p)));
@@ -113,7 +120,7 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
     Film {
         ground_seen: map.seen_share(),
         levels: levels.len(),
-        lightest_lab: paper.map(|p| p.lab),
+        lightest_lab: paper.map(|p| cielab::from_linear(p.linear)),
         lab: None,
         lab_on_white: None,
         cover: none(),
@@ -161,20 +168,22 @@ impl Film {
 
     fn describe(&mut self, inked: &Inked, map: &GroundMap, paper: &Level, film: &Level) {
         let layout = Layout::new(map, Some(paper), Some(film));
-        self.colour(paper, film);
+        self.colour(map, paper, film);
         self.extent(&layout, paper, film);
         self.evenness(inked, map, &layout, paper, film);
         self.edges(&layout, paper, film);
     }
 
-    fn colour(&mut self, paper: &Level, film: &Level) {
-        self.lab = Some(film.lab);
-        let through = [0, 1, 2].map(|c| 10f64.powf(paper.density[c] - film.density[c]));
+    fn colour(&mut self, map: &GroundMap, paper: &Level, film: &Level) {
+        let lab = cielab::from_linear(film.linear);
+        let uneven = light::grey_step(map, paper, film) - (film.grey() - paper.grey());
+        let through = [0, 1, 2].map(|c| 10f64.powf(paper.density[c] - film.density[c] - uneven));
+        let bare = cielab::from_linear([0, 1, 2].map(|c| film.linear[c] / through[c]));
+        self.lab = Some(lab);
         self.lab_on_white = Some(cielab::from_linear(through));
-        let n = film.members.len();
-        let delta = cielab::delta_e_2000(film.lab, paper.lab);
         // The centres of levels move by about half a unit between halves of a field.
-        self.delta_e00 = Measured::with_standard_error(delta, 0.5, "ΔE00", n);
+        let delta = cielab::delta_e_2000(lab, bare);
+        self.delta_e00 = Measured::with_standard_error(delta, 0.5, "ΔE00", film.members.len());
     }
 
     fn extent(&mut self, layout: &Layout, paper: &Level, film: &Level) {
@@ -197,11 +206,11 @@ impl Film {
         } else {
             share(open, n_open)
         };
-        self.beneath_marks = if n_open.min(n_between) < MIN_COMPARED || open == 0.0 {
+        self.beneath_marks = if n_open.min(n_between) < MIN_COMPARED {
             few()
         } else {
-            let se = spread_of_share(between, n_between) / open;
-            Measured::with_standard_error(between / open, se, "1", n_between)
+            let se = spread_of_share(between, n_between).hypot(spread_of_share(open, n_open));
+            Measured::with_standard_error(between - open, se, "1", n_between)
         };
     }
 

@@ -1,9 +1,35 @@
 //! Halftone screens: ruling and angle per ink, with a false-alarm probability.
+//!
+//! A screen is a plane wave (two for a lattice of dots) that keeps step over the whole field,
+//! bent only by the camera. So: mean spectra of windows give candidate frequencies
+//! ([`peaks`]); each is followed through patches of the field ([`track`]); the waves that keep
+//! step show the one bend of the sheet ([`sheet`]), along which all are read again; waves of one
+//! colour make a screen ([`basis`]); its colour names the ink.
 
-use crate::ink::{Ink, Inked};
+use crate::ink::{Ink, Inked, separate};
 use crate::measured::Measured;
 use schemars::JsonSchema;
 use serde::Serialize;
+
+mod alarm;
+mod basis;
+mod demodulate;
+mod field;
+mod peaks;
+mod phase;
+mod pyramid;
+mod sheet;
+mod solve;
+mod spectrum;
+mod stochastic;
+mod track;
+
+pub use stochastic::FineColour;
+
+use basis::{Grid, Shape};
+use phase::Frame;
+use sheet::Sheet;
+use track::Track;
 
 /// What kind of screening was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -24,16 +50,22 @@ pub enum ScreenKind {
 pub struct InkScreen {
     /// Which ink.
     pub ink: Ink,
-    /// Screen ruling in lines per inch, mean over the measured field; missing without a scale.
+    /// Screen ruling in lines per inch, mean over the measured field and over the vectors;
+    /// missing without a scale.
     pub ruling_lpi: Measured,
     /// Screen period in px, mean over the measured field.
     pub period_px: Measured,
-    /// Angle of the frequency vector, degrees counter-clockwise as seen, [0, 90) for two-vector lattices.
+    /// Angle of the frequency vector (the shorter one), degrees counter-clockwise as seen:
+    /// [0, 90) for square and rectangular lattices, [0, 180) for others.
     pub angle_deg: Measured,
     /// Probability that structure without a screen would give a lattice this clear.
     pub false_alarm: f64,
     /// Mean frequency vectors, cycles per px, y down; one for a line screen.
     pub vectors_per_px: Vec<[f64; 2]>,
+    /// Share of the modulation that keeps step with the lattice over the field, 0–1.
+    pub coherence: f64,
+    /// Amplitude of the modulation in density.
+    pub amplitude: f64,
 }
 
 /// Screens found.
@@ -45,14 +77,238 @@ pub struct Lattice {
     pub note: String,
     /// One entry an ink.
     pub inks: Vec<InkScreen>,
+    /// Fine structure in which the inks swing apart.
+    pub fine_colour: FineColour,
 }
+
+/// Coherence that a wave must reach to be looked at as part of a screen.
+const MIN_COHERENCE: f64 = 0.35;
+/// Evidence a single wave must bring, nats, to be looked at as part of a screen.
+const MIN_WAVE_NATS: f64 = 4.0;
+/// Least side of a field that can show a screen, px: six patches of ten periods overlap in it.
+const MIN_SIDE_PX: usize = 96;
+/// Finest screen in use, lpi ("high-quality press work … above 300 lpi", TreeO Enterprises,
+/// Halftones, 1995); above 400 lies the pitch of printing devices (600 dpi and up).
+const MAX_SCREEN_LPI: f64 = 450.0;
+/// Strongest peaks that show the bend of the sheet.
+const FREE_WAVES: usize = 12;
+/// Waves nearer than this share of their frequency are one; inks 1 % apart in ruling at one
+/// angle are kept apart by a field of 100 periods.
+const SAME_WAVE_SHARE: f64 = 0.008;
+/// log10 of the largest false-alarm probability at which a screen is reported.
+const MAX_ALARM_LOG10: f64 = -4.0;
 
 /// Looks for screens.
 #[must_use]
-pub fn measure(_inked: &Inked) -> Lattice {
+pub fn measure(inked: &Inked) -> Lattice {
+    let levels = pyramid::build(inked);
+    let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
+    let (height, width) = inked.usable.dim();
+    let frame = Frame::new(width, height);
+    let (tracks, sheet) = waves(&levels, &frame, &peaks::find(&spectra));
+    let mut grids = basis::assemble(&tracks);
+    grids.retain(|g| alarm_of(&tracks, g) <= MAX_ALARM_LOG10);
+    let fine = stochastic::look(&levels);
+    report(inked, &frame, &tracks, &sheet, &grids, fine)
+}
+
+fn alarm_of(tracks: &[Track], grid: &Grid) -> f64 {
+    let waves: Vec<&Track> = grid.waves.iter().map(|&w| &tracks[w]).collect();
+    alarm::log10_of(&waves)
+}
+
+/// Candidate waves read along the common bend of the sheet, those out of step left out.
+fn waves(levels: &[pyramid::Level], frame: &Frame, peaks: &[peaks::Peak]) -> (Vec<Track>, Sheet) {
+    use rayon::prelude::*;
+    let free: Vec<Track> = peaks[..peaks.len().min(FREE_WAVES)]
+        .par_iter()
+        .filter_map(|peak| track::follow(levels, frame, peak.frequency))
+        .collect();
+    let sheet = sheet::fit(frame, &free).unwrap_or_else(Sheet::flat);
+    let tracks = peaks
+        .par_iter()
+        .filter_map(|p| track::follow_bent(levels, frame, &sheet.warp, p.frequency))
+        .filter(|t| t.coherence >= MIN_COHERENCE && alarm::nats(&[t]) >= MIN_WAVE_NATS)
+        .collect();
+    (apart(tracks), sheet)
+}
+
+/// Waves that ran into one another while being followed count once.
+fn apart(tracks: Vec<Track>) -> Vec<Track> {
+    let mut kept: Vec<Track> = Vec::new();
+    for track in tracks {
+        let [a, b] = track.phase.frequency;
+        let twin = kept.iter().any(|k| {
+            let [c, d] = k.phase.frequency;
+            (a - c).hypot(b - d).min((a + c).hypot(b + d)) < SAME_WAVE_SHARE * k.magnitude()
+        });
+        if !twin {
+            kept.push(track);
+        }
+    }
+    kept
+}
+
+fn report(
+    inked: &Inked,
+    frame: &Frame,
+    tracks: &[Track],
+    sheet: &Sheet,
+    grids: &[Grid],
+    fine_colour: FineColour,
+) -> Lattice {
+    if grids.is_empty() {
+        return without_lattice(inked, fine_colour);
+    }
+    let colours: Vec<[f64; 3]> = grids.iter().map(|g| g.colour).collect();
+    let names = if inked.grey {
+        vec![Some(Ink::K)]
+    } else {
+        {
+            let strengths: Vec<f64> = grids.iter().map(|g| g.strength).collect();
+            separate::name_inks(&colours, &strengths)
+        }
+    };
+    let places = field::places(&inked.usable);
+    let mut inks: Vec<InkScreen> = grids
+        .iter()
+        .zip(names)
+        .filter_map(|(grid, name)| {
+            name.map(|ink| screen(inked, frame, &places, tracks, sheet, grid, ink))
+        })
+        .collect();
+    inks.sort_by_key(|s| s.ink);
+    if let Some(dpi) = device_grid(&inks) {
+        return Lattice {
+            kind: ScreenKind::Stochastic,
+            note: format!(
+                "spots on a grid of {dpi:.0} per inch, too fine for a screen: the grid of a digital printer"
+            ),
+            inks: Vec::new(),
+            fine_colour,
+        };
+    }
+    if inks.is_empty() {
+        return without_lattice(inked, fine_colour);
+    }
     Lattice {
-        kind: ScreenKind::NotMeasured,
-        note: "not built yet".into(),
+        kind: ScreenKind::Clustered,
+        note: "dots or lines on a fixed lattice in step over the whole field".into(),
+        inks,
+        fine_colour,
+    }
+}
+
+/// Spots per inch, where the only lattice found is finer than any screen.
+fn device_grid(inks: &[InkScreen]) -> Option<f64> {
+    match inks {
+        [only] => only.ruling_lpi.value().filter(|&lpi| lpi > MAX_SCREEN_LPI),
+        _ => None,
+    }
+}
+
+fn without_lattice(inked: &Inked, fine_colour: FineColour) -> Lattice {
+    let (height, width) = inked.usable.dim();
+    let finest = inked.px_per_mm().map_or_else(
+        || format!("with a period under {:.1} px", peaks::MIN_PERIOD_PX),
+        |scale| format!("finer than {:.0} lpi", scale * 25.4 / peaks::MIN_PERIOD_PX),
+    );
+    let (kind, note) = if height.min(width) < MIN_SIDE_PX
+        || inked.usable_px() < MIN_SIDE_PX * MIN_SIDE_PX
+    {
+        (
+            ScreenKind::NotMeasured,
+            format!(
+                "the usable field is under {MIN_SIDE_PX} px across; photograph more of the sheet"
+            ),
+        )
+    } else if fine_colour.is_independent_spots() {
+        (
+            ScreenKind::Stochastic,
+            "no lattice, but fine spots of several inks that are independent of each other".into(),
+        )
+    } else {
+        (
+            ScreenKind::None,
+            format!(
+                "no lattice found; this does not exclude line blocks, collotype, grain gravure, stochastic screens in one ink, or screens {finest}"
+            ),
+        )
+    };
+    Lattice {
+        kind,
+        note,
         inks: Vec::new(),
+        fine_colour,
+    }
+}
+
+fn screen(
+    inked: &Inked,
+    frame: &Frame,
+    places: &[[f64; 2]],
+    tracks: &[Track],
+    sheet: &Sheet,
+    grid: &Grid,
+    ink: Ink,
+) -> InkScreen {
+    let means: Vec<field::FieldMean> = basis::shortest(tracks, grid)
+        .iter()
+        .map(|(phase, se)| field::mean(frame, places, phase, sheet, *se))
+        .collect();
+    let count = means.len() as f64;
+    let magnitude = means.iter().map(|m| m.magnitude).sum::<f64>() / count;
+    let magnitude_se = means
+        .iter()
+        .map(|m| m.magnitude_se.powi(2))
+        .sum::<f64>()
+        .sqrt()
+        / count;
+    let modulo = if matches!(grid.shape, Shape::Square | Shape::Rectangular) {
+        90.0
+    } else {
+        180.0
+    };
+    let (angle, angle_se) = angle_of(grid.shape, &means);
+    let n = grid.waves.iter().map(|&w| tracks[w].samples.len()).sum();
+    let per_inch = inked.px_per_mm().map(|s| s * 25.4);
+    let ruling_lpi = per_inch.map_or_else(
+        || crate::measured::NotMeasured::no_scale().into(),
+        |k| Measured::with_standard_error(magnitude * k, magnitude_se * k, "lpi", n),
+    );
+    let alarm = alarm_of(tracks, grid);
+    InkScreen {
+        ink,
+        ruling_lpi,
+        period_px: Measured::with_standard_error(
+            1.0 / magnitude,
+            magnitude_se / magnitude.powi(2),
+            "px",
+            n,
+        ),
+        angle_deg: Measured::with_standard_error(angle.rem_euclid(modulo), angle_se, "°", n),
+        false_alarm: 10f64.powf(alarm),
+        vectors_per_px: means.iter().map(|m| m.vector).collect(),
+        coherence: grid
+            .waves
+            .iter()
+            .map(|&w| tracks[w].coherence)
+            .fold(1.0, f64::min),
+        amplitude: grid.strength,
+    }
+}
+
+/// Angle of a screen: both vectors count for a square one, the shorter one else.
+fn angle_of(shape: Shape, means: &[field::FieldMean]) -> (f64, f64) {
+    let first = means[0];
+    match (shape, means.get(1)) {
+        (Shape::Square, Some(second)) => {
+            let off = (second.angle_deg - first.angle_deg + 45.0).rem_euclid(90.0) - 45.0;
+            (
+                first.angle_deg + off / 2.0,
+                first.angle_se_deg.hypot(second.angle_se_deg) / 2.0,
+            )
+        }
+        _ => (first.angle_deg, first.angle_se_deg),
     }
 }

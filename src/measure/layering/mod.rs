@@ -72,15 +72,20 @@ pub struct Layering {
 /// or joined lines are cut into pieces too.
 #[must_use]
 pub fn measure(inked: &Inked, _segments: &Segments) -> Layering {
+    on_ground(inked, &ground::map(inked))
+}
+
+/// The same on a ground that is already mapped.
+#[must_use]
+pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     if inked.grey {
         return withheld("the photograph holds no colour; photograph the print in colour");
     }
-    let map = ground::map(inked);
-    let found = levels::find(&map, &inked.paper);
+    let found = levels::find(map, &inked.paper);
     let (paper, film) = paper_and_film(&found);
-    let layout = Layout::new(&map, paper, film);
+    let layout = Layout::new(map, paper, film);
     let base = paper.map_or([0.0; 3], |p| p.density);
-    let inks = hue::fit(patches::measure(inked, &map), map.solid);
+    let inks = hue::fit(patches::measure(inked, map), map.solid);
     let mut layering = withheld("not reached");
     layering.ink(&inks, base);
     layering.wash(&layout, base, film.map(|f| f.density));

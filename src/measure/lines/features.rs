@@ -1,6 +1,6 @@
 //! Figures of the whole field for weighing: scale-free, each a share or a ratio.
 
-use super::ripple::Layer;
+use super::ripple::{Layer, Window};
 use super::sample;
 use super::strokes::{self, Seed, Stroke};
 use super::systems::Group;
@@ -13,6 +13,10 @@ use std::collections::BTreeSet;
 
 /// A stroke longer than this many widths is long: three times the flick of a stippler.
 const LONG_WIDTHS: f64 = 10.0;
+
+/// Share of a window's line power at which its wave counts as hatching: an even ruling of any
+/// width holds 0.5 or more, strewn dots under 0.3.
+const HATCH_SHARE: f64 = 0.4;
 
 /// Scale-free figures of the whole field. "Share of ink" figures rest on ink pixels drawn evenly
 /// from all ink.
@@ -126,24 +130,19 @@ fn orientation_coherence(layers: &[Layer]) -> Measured {
 
 /// Power-weighted mean coherence of a layer, its standard error and the windows' number.
 fn layer_coherence(layer: &Layer) -> Option<(f64, f64, usize)> {
-    if layer.windows.len() < sample::MIN_SAMPLES {
+    let inked: Vec<&Window> = layer.windows.iter().filter(|w| w.inked).collect();
+    if inked.len() < sample::MIN_SAMPLES {
         return None;
     }
-    let total: f64 = layer.windows.iter().map(|w| w.power).sum();
-    let mean = layer
-        .windows
-        .iter()
-        .map(|w| w.power * w.coherence)
-        .sum::<f64>()
-        / total;
-    let square = layer
-        .windows
+    let total: f64 = inked.iter().map(|w| w.power).sum();
+    let mean = inked.iter().map(|w| w.power * w.coherence).sum::<f64>() / total;
+    let square: f64 = inked
         .iter()
         .map(|w| (w.power * (w.coherence - mean)).powi(2))
-        .sum::<f64>();
+        .sum();
     // Neighbouring windows overlap by half each way, so four count as one.
     let se = 2.0 * square.sqrt() / total;
-    (total > 0.0).then_some((mean, se, layer.windows.len()))
+    (total > 0.0).then_some((mean, se, inked.len()))
 }
 
 /// Systems' cells over cells with line power.
@@ -158,6 +157,7 @@ fn hatched_share(layers: &[Layer], groups: &[Group]) -> Measured {
     let inked: BTreeSet<(i64, i64)> = finest
         .windows
         .iter()
+        .filter(|w| w.inked)
         .map(|w| {
             let middle = |i: usize| i as f64 * finest.stride_px + finest.side_px / 2.0;
             place(middle(w.column), middle(w.row))
@@ -175,15 +175,15 @@ fn hatched_share(layers: &[Layer], groups: &[Group]) -> Measured {
 fn windows_with_hatch(layers: &[Layer]) -> Measured {
     let best = layers
         .iter()
-        .filter(|layer| layer.windows.len() >= sample::MIN_SAMPLES)
         .map(|layer| {
-            let hits = layer.windows.iter().filter(|w| {
-                w.ripples
-                    .first()
-                    .is_some_and(|r| r.share >= super::systems::MIN_SHARE)
+            let inked = layer.windows.iter().filter(|w| w.inked);
+            let hits = inked.clone().filter(|w| {
+                let first = w.ripples.first();
+                first.is_some_and(|r| r.strong && r.share >= HATCH_SHARE)
             });
-            (hits.count(), layer.windows.len())
+            (hits.count(), inked.count())
         })
+        .filter(|&(_, inked)| inked >= sample::MIN_SAMPLES)
         .max_by(|a, b| (a.0 * b.1).cmp(&(b.0 * a.1)));
     best.map_or_else(
         || NotMeasured::too_few("inked windows", 0, sample::MIN_SAMPLES).into(),

@@ -5,6 +5,7 @@
 //! - [`strokes`]: single strokes followed from ink to their ends.
 //! - [`figures`]: a system put into figures. [`spectrum`]: line frequencies for the chart.
 
+mod continuity;
 mod features;
 mod figures;
 mod ripple;

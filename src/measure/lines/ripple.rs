@@ -34,6 +34,9 @@ const MAX_RIPPLES: usize = 3;
 /// is a harmonic or the spectrum of a single edge, which falls steadily.
 const ABOVE_LOWER: f64 = 1.6;
 
+/// Waves down to this share of the floor may carry on a stronger system into its lights.
+const FAINT: f64 = 0.35;
+
 /// A plane wave in one window.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Ripple {
@@ -53,6 +56,8 @@ pub(super) struct Ripple {
     pub(super) amplitude: f64,
     /// Share of the window's line-frequency power in this wave, 0–1.
     pub(super) share: f64,
+    /// Whether its amplitude counts as ink on its own.
+    pub(super) strong: bool,
 }
 
 impl Ripple {
@@ -71,6 +76,8 @@ pub(super) struct Window {
     pub(super) column: usize,
     /// Position in the layer's grid of windows.
     pub(super) row: usize,
+    /// Whether it holds enough contrast for ink.
+    pub(super) inked: bool,
     /// Strength of one direction over all others in the gradients, 0–1 (structure tensor).
     pub(super) coherence: f64,
     /// Power in line frequencies, density².
@@ -185,7 +192,7 @@ impl Eye {
     ) -> Option<Window> {
         let (y, x) = (row * stride, column * stride);
         let area = s![y..y + WINDOW, x..x + WINDOW];
-        let tapered = self.tapered(&plane.slice(area), &valid.slice(area))?;
+        let (tapered, variance) = self.tapered(&plane.slice(area), &valid.slice(area))?;
         let spectrum = self.transform(&tapered);
         let scale = (1usize << layer) as f64;
         let centre = |corner: usize| (corner as f64 + WINDOW as f64 / 2.0 + 0.5) * scale - 0.5;
@@ -194,36 +201,41 @@ impl Eye {
         let ripples = spectrum
             .peaks(BAND_LOW / BAND_OVERLAP, highest * BAND_OVERLAP)
             .into_iter()
-            .map(|peak| Ripple {
-                x: centre(x),
-                y: centre(y),
-                side_px: WINDOW as f64 * scale,
-                fx: peak.kx / (WINDOW as f64 * scale),
-                fy: peak.ky / (WINDOW as f64 * scale),
-                phase: peak.phase,
-                amplitude: 2.0 * (peak.power / self.taper_power).sqrt() / WINDOW as f64,
-                share: 2.0 * peak.power / total,
+            .map(|peak| {
+                let amplitude = 2.0 * (peak.power / self.taper_power).sqrt() / WINDOW as f64;
+                Ripple {
+                    x: centre(x),
+                    y: centre(y),
+                    side_px: WINDOW as f64 * scale,
+                    fx: peak.kx / (WINDOW as f64 * scale),
+                    fy: peak.ky / (WINDOW as f64 * scale),
+                    phase: peak.phase,
+                    amplitude,
+                    share: 2.0 * peak.power / total,
+                    strong: amplitude >= self.floor,
+                }
             })
-            .filter(|ripple| ripple.amplitude >= self.floor)
+            .filter(|ripple| ripple.amplitude >= FAINT * self.floor)
             .collect();
         Some(Window {
             layer,
             column,
             row,
             coherence,
+            inked: variance >= self.floor * self.floor / 2.0,
             power: total / self.taper_power / (WINDOW * WINDOW) as f64,
             rings: spectrum.rings(highest, scale, self.taper_power),
             ripples,
         })
     }
 
-    /// The window's density about its mean, tapered; nothing when too little is usable or it is
+    /// The window's density about its mean, tapered, and its variance; nothing when too little is usable or it is
     /// flatter than the floor.
     fn tapered(
         &self,
         plane: &ndarray::ArrayView2<f32>,
         valid: &ndarray::ArrayView2<f32>,
-    ) -> Option<Array2<f32>> {
+    ) -> Option<(Array2<f32>, f64)> {
         if valid.mean()? < MIN_VALID {
             return None;
         }
@@ -232,8 +244,8 @@ impl Eye {
         let mean = (&weight * plane).sum() / total;
         let tapered = (plane - mean) * weight;
         let variance = f64::from(tapered.iter().map(|v| v * v).sum::<f32>()) / self.taper_power;
-        let least = self.floor * self.floor / 2.0;
-        (variance >= least).then_some(tapered)
+        let least = (FAINT * self.floor).powi(2) / 2.0;
+        (variance >= least).then_some((tapered, variance))
     }
 
     fn transform(&self, tapered: &Array2<f32>) -> Spectrum {

@@ -47,20 +47,6 @@ pub(super) fn share(hits: usize, n: usize, what: &str) -> Measured {
     Measured::with_interval(p, (middle - half).min(p), (middle + half).max(p), "1", n)
 }
 
-/// Mean of a sample whose members count as `independent` ones.
-pub(super) fn mean(values: &[f64], independent: usize, unit: &str, what: &str) -> Measured {
-    if values.len() < 2 || independent < 2 {
-        return NotMeasured::too_few(what, independent.min(values.len()), 2).into();
-    }
-    let (mean, variance) = moments(values);
-    Measured::with_standard_error(
-        mean,
-        (variance / independent as f64).sqrt(),
-        unit,
-        independent,
-    )
-}
-
 /// Mean and variance; zero for an empty sample.
 pub(super) fn moments(values: &[f64]) -> (f64, f64) {
     let n = values.len().max(1) as f64;

@@ -11,11 +11,11 @@ use rayon::prelude::*;
 use std::f64::consts::PI;
 
 /// Ink pixels from which strokes are followed.
-const SEEDS: usize = 600;
+const SEEDS: usize = 400;
 /// Directions in which the ink is probed at a seed: 7.5° apart.
 const DIRECTIONS: usize = 24;
 /// A stroke is followed at most this many widths each way; longer is simply long.
-const MAX_WIDTHS: f64 = 60.0;
+const MAX_WIDTHS: f64 = 30.0;
 /// Widest stroke followed, px; broader ink is a patch.
 const MAX_WIDTH_PX: f64 = 60.0;
 /// Lines closer to the optics' limit than this give no width or edge, only length.
@@ -152,7 +152,7 @@ impl Field<'_> {
     /// Direction of the longest chord through the point (radians, y down) and the width across;
     /// nothing in broad patches.
     fn chords(&self, x: f64, y: f64) -> Option<(f64, f64)> {
-        let reach = 6.0 * MAX_WIDTH_PX;
+        let reach = 3.0 * MAX_WIDTH_PX;
         let chord = |i: usize| {
             let (sin, cos) = (PI * i as f64 / DIRECTIONS as f64).sin_cos();
             self.run(x, y, cos, sin, reach) + self.run(x, y, -cos, -sin, reach)
@@ -169,7 +169,8 @@ impl Field<'_> {
     fn run(&self, x: f64, y: f64, dx: f64, dy: f64, reach: f64) -> f64 {
         let mut distance = 0.5;
         while distance < reach && self.is_ink(x + dx * distance, y + dy * distance) {
-            distance += 0.5;
+            // Fine steps near the seed, where widths are told; coarse ones farther out.
+            distance += if distance < 8.0 { 0.5 } else { 1.0 };
         }
         distance
     }
@@ -191,17 +192,18 @@ impl Field<'_> {
         self.inside(x, y).is_some_and(|at| self.usable[at])
     }
 
-    /// Light lost between grid points, 0–1, in which blur adds up evenly.
+    /// Light lost, 0–1, in which blur adds up evenly, from the density between grid points.
     fn darkness(&self, x: f64, y: f64) -> f64 {
         let (rows, columns) = self.density.dim();
-        let x = x.clamp(0.0, (columns - 1) as f64);
-        let y = y.clamp(0.0, (rows - 1) as f64);
+        let x = x.clamp(0.0, (columns - 1) as f64) as f32;
+        let y = y.clamp(0.0, (rows - 1) as f64) as f32;
         let (x0, y0) = (x as usize, y as usize);
         let (x1, y1) = ((x0 + 1).min(columns - 1), (y0 + 1).min(rows - 1));
-        let (tx, ty) = (x - x0 as f64, y - y0 as f64);
-        let at = |y: usize, x: usize| 1.0 - 10f64.powf(-f64::from(self.density[[y, x]]));
-        (at(y0, x0) * (1.0 - tx) + at(y0, x1) * tx) * (1.0 - ty)
-            + (at(y1, x0) * (1.0 - tx) + at(y1, x1) * tx) * ty
+        let (tx, ty) = (x - x0 as f32, y - y0 as f32);
+        let at = |y: usize, x: usize| self.density[[y, x]];
+        let density = (at(y0, x0) * (1.0 - tx) + at(y0, x1) * tx) * (1.0 - ty)
+            + (at(y1, x0) * (1.0 - tx) + at(y1, x1) * tx) * ty;
+        f64::from(1.0 - (-density * std::f32::consts::LN_10).exp())
     }
 
     /// The edges at half height across the stroke; nothing where it is no ridge.

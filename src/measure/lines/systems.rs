@@ -1,11 +1,20 @@
 //! Growing ripples of neighbouring windows into systems: lines that run on from window to window
 //! with a steady or slowly drifting direction and spacing.
 
+use super::continuity;
 use super::ripple::{Layer, Ripple, Window};
 use std::collections::{BTreeMap, HashMap};
 
-/// Least share of a window's line power in a wave that may join a system.
+/// Least share of a window's line power in a wave that may found a system: waves by chance in
+/// strewn dots seldom hold more (a window has a score of independent waves in the band).
 pub(super) const MIN_SHARE: f64 = 0.2;
+/// Least share of a wave that may be added to a founded system, for lines broken into dashes.
+const ADDED_SHARE: f64 = 0.1;
+/// Largest change of the frequency vector towards an added wave: tighter than [`DRIFT`], as broken
+/// lines show false directions along their rows of dashes.
+const ADDED_DRIFT: f64 = 0.1;
+/// Rounds in which waves are added: how many half windows a system reaches into its broken lights.
+const ADDED_ROUNDS: usize = 3;
 /// Largest change of the frequency vector between neighbouring windows, as a share of its
 /// length: 0.15 is 8.6° of turn or 15 % of spacing over half a window (2 to 4 lines).
 const DRIFT: f64 = 0.15;
@@ -63,45 +72,96 @@ impl Group {
 
 /// Grows and sifts the systems, largest area first.
 pub(super) fn grow(layers: &[Layer]) -> Vec<Group> {
-    let nodes = nodes(layers);
-    let mut forest = Forest::new(nodes.len());
-    link_within_layers(&nodes, layers, &mut forest);
-    link_between_layers(&nodes, layers, &mut forest);
+    let field = Waves::new(layers);
+    let mut forest = Forest::new(field.nodes.len());
+    for (i, j) in continuity::links(&field, DRIFT) {
+        forest.join(i, j);
+    }
+    link_between_layers(&field, &mut forest);
     let windows: usize = layers.iter().map(|layer| layer.windows.len()).sum();
-    let cell = layers.first().map_or(1.0, |layer| layer.stride_px);
-    let mut groups: Vec<Group> = forest
+    let mut founded: Vec<(Vec<usize>, Significance)> = forest
         .trees()
         .into_values()
-        .map(|members| {
-            let members: Vec<&Node> = members.into_iter().map(|i| &nodes[i]).collect();
-            group(&members, layers, cell, windows)
+        .filter_map(|mut members| {
+            members.retain(|&i| field.founds(i));
+            let ripples: Vec<Ripple> = members.iter().map(|&i| field.nodes[i].ripple).collect();
+            Some((members, significance(&ripples, windows)?))
         })
-        .filter(|g| {
-            g.independent >= MIN_INDEPENDENT && g.false_alarm_log10 <= MAX_FALSE_ALARM_LOG10
-        })
+        .collect();
+    add_faint(&field, &mut founded);
+    let mut groups: Vec<Group> = founded
+        .into_iter()
+        .map(|(members, significance)| group(&field, &members, significance))
         .collect();
     groups.sort_by(|a, b| b.area_px2().total_cmp(&a.area_px2()));
     groups
 }
 
 /// A wave and the window that holds it.
-struct Node<'a> {
-    window: &'a Window,
-    ripple: Ripple,
+pub(super) struct Node<'a> {
+    pub(super) window: &'a Window,
+    pub(super) ripple: Ripple,
 }
 
-fn nodes(layers: &[Layer]) -> Vec<Node<'_>> {
-    layers
-        .iter()
-        .flat_map(|layer| &layer.windows)
-        .flat_map(|window| {
-            window
-                .ripples
-                .iter()
-                .map(move |&ripple| Node { window, ripple })
-        })
-        .filter(|node| node.ripple.share >= MIN_SHARE)
-        .collect()
+/// All waves with their places.
+pub(super) struct Waves<'a> {
+    pub(super) layers: &'a [Layer],
+    pub(super) nodes: Vec<Node<'a>>,
+    places: HashMap<Place, Vec<usize>>,
+}
+
+/// Layer, row and column of a window.
+pub(super) type Place = (usize, i64, i64);
+
+pub(super) fn place(window: &Window) -> Place {
+    (window.layer, window.row as i64, window.column as i64)
+}
+
+impl<'a> Waves<'a> {
+    fn new(layers: &'a [Layer]) -> Self {
+        let nodes: Vec<Node> = layers
+            .iter()
+            .flat_map(|layer| &layer.windows)
+            .flat_map(|window| {
+                window
+                    .ripples
+                    .iter()
+                    .map(move |&ripple| Node { window, ripple })
+            })
+            .filter(|node| node.ripple.share >= ADDED_SHARE)
+            .collect();
+        let mut places: HashMap<Place, Vec<usize>> = HashMap::new();
+        for (i, node) in nodes.iter().enumerate() {
+            places.entry(place(node.window)).or_default().push(i);
+        }
+        Self {
+            layers,
+            nodes,
+            places,
+        }
+    }
+
+    /// Whether a wave is strong enough to found a system.
+    pub(super) fn founds(&self, i: usize) -> bool {
+        self.nodes[i].ripple.share >= MIN_SHARE && self.nodes[i].ripple.strong
+    }
+
+    /// The wave at a place that agrees best with wave `i`, if one agrees within `limit`.
+    pub(super) fn best(&self, i: usize, at: Place, limit: f64) -> Option<usize> {
+        self.places
+            .get(&at)?
+            .iter()
+            .map(|&j| (drift(&self.nodes[i].ripple, &self.nodes[j].ripple), j))
+            .filter(|&(d, _)| d <= limit)
+            .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+            .map(|(_, j)| j)
+    }
+
+    /// The wave that carries `i` on by some windows.
+    pub(super) fn onward(&self, i: usize, (down, right): (i64, i64), limit: f64) -> Option<usize> {
+        let (layer, row, column) = place(self.nodes[i].window);
+        self.best(i, (layer, row + down, column + right), limit)
+    }
 }
 
 /// Length of the difference of two frequency vectors over their mean length, whichever way round
@@ -112,78 +172,90 @@ fn drift(a: &Ripple, b: &Ripple) -> f64 {
     2.0 * apart.min(turned) / (a.frequency() + b.frequency())
 }
 
-type Places = HashMap<(usize, usize, usize), Vec<usize>>;
-
-fn places(nodes: &[Node]) -> Places {
-    let mut places = Places::new();
-    for (i, node) in nodes.iter().enumerate() {
-        let at = (node.window.layer, node.window.row, node.window.column);
-        places.entry(at).or_default().push(i);
-    }
-    places
-}
-
-/// The wave at a place that agrees best, if any agrees within `limit`.
-fn best(nodes: &[Node], here: &Ripple, at: Option<&Vec<usize>>, limit: f64) -> Option<usize> {
-    at?.iter()
-        .map(|&j| (drift(here, &nodes[j].ripple), j))
-        .filter(|&(d, _)| d <= limit)
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|(_, j)| j)
-}
-
-fn link_within_layers(nodes: &[Node], layers: &[Layer], forest: &mut Forest) {
-    let places = places(nodes);
-    for (i, node) in nodes.iter().enumerate() {
-        let w = node.window;
-        let ahead = [(0i64, 1i64), (1, -1), (1, 0), (1, 1)];
-        for (down, right) in ahead {
-            let Some(column) = w.column.checked_add_signed(right as isize) else {
-                continue;
-            };
-            let at = (w.layer, w.row + down as usize, column);
-            // Sparse windows of large photos lie further apart and may drift further.
-            let reach = (2.0 * layers[w.layer].stride_px / node.ripple.side_px).max(1.0);
-            let limit = DRIFT * reach.min(1.5);
-            if let Some(j) = best(nodes, &node.ripple, places.get(&at), limit) {
-                forest.join(i, j);
-            }
-        }
-    }
-}
-
-fn link_between_layers(nodes: &[Node], layers: &[Layer], forest: &mut Forest) {
-    let places = places(nodes);
-    for (i, node) in nodes.iter().enumerate() {
-        let coarse = &node.ripple;
+/// Joins each wave of a coarser layer to the wave in the middle of its window that agrees.
+fn link_between_layers(field: &Waves, forest: &mut Forest) {
+    for (i, node) in field.nodes.iter().enumerate() {
         let Some(finer) = node.window.layer.checked_sub(1) else {
             continue;
         };
-        let stride = layers[finer].stride_px;
-        let near = |v: f64| ((v - coarse.side_px / 4.0) / stride).round().max(0.0) as usize;
-        let (row, column) = (near(coarse.y), near(coarse.x));
-        for r in row.saturating_sub(1)..=row + 1 {
-            for c in column.saturating_sub(1)..=column + 1 {
-                let at = places.get(&(finer, r, c));
-                if let Some(j) = best(nodes, coarse, at, LAYER_DRIFT) {
-                    forest.join(i, j);
-                }
-            }
+        let layer = &field.layers[finer];
+        let near = |v: f64| ((v - layer.side_px / 2.0) / layer.stride_px).round() as i64;
+        let at = (finer, near(node.ripple.y), near(node.ripple.x));
+        if let Some(j) = field.best(i, at, LAYER_DRIFT)
+            && field.founds(i)
+            && field.founds(j)
+        {
+            forest.join(i, j);
         }
     }
 }
 
-fn group(members: &[&Node], layers: &[Layer], cell: f64, windows: usize) -> Group {
-    let ripples: Vec<Ripple> = members.iter().map(|node| node.ripple).collect();
-    let independent = independent(&ripples);
+/// Adds to each system, round by round, the fainter waves next to it that carry it on.
+fn add_faint(field: &Waves, founded: &mut [(Vec<usize>, Significance)]) {
+    let mut owner: Vec<Option<usize>> = vec![None; field.nodes.len()];
+    for (g, (members, _)) in founded.iter().enumerate() {
+        for &i in members {
+            owner[i] = Some(g);
+        }
+    }
+    for _ in 0..ADDED_ROUNDS {
+        let added: Vec<(usize, usize)> = (0..owner.len())
+            .filter(|&i| owner[i].is_none())
+            .filter_map(|i| Some((i, neighbouring_owner(field, &owner, i)?)))
+            .collect();
+        if added.is_empty() {
+            break;
+        }
+        for (i, g) in added {
+            owner[i] = Some(g);
+            founded[g].0.push(i);
+        }
+    }
+}
+
+/// The system among the neighbouring windows that wave `i` carries on best.
+fn neighbouring_owner(field: &Waves, owner: &[Option<usize>], i: usize) -> Option<usize> {
+    (-1..=1)
+        .flat_map(|down| (-1..=1).map(move |right| (down, right)))
+        .filter_map(|step| {
+            let j = field.onward(i, step, ADDED_DRIFT)?;
+            let d = drift(&field.nodes[i].ripple, &field.nodes[j].ripple);
+            Some((d, owner[j]?))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+        .map(|(_, g)| g)
+}
+
+/// How sure it is that a system is none of chance.
+#[derive(Clone, Copy, Debug)]
+struct Significance {
+    independent: usize,
+    false_alarm_log10: f64,
+}
+
+/// Nothing when chance would make such a system too often.
+fn significance(ripples: &[Ripple], windows: usize) -> Option<Significance> {
+    let independent = independent(ripples);
     let links = independent.saturating_sub(1) as f64;
+    let false_alarm_log10 =
+        (windows.max(1) as f64).log10() + links * (NEIGHBOURS * CHANCE_LINK).log10();
+    (independent >= MIN_INDEPENDENT && false_alarm_log10 <= MAX_FALSE_ALARM_LOG10).then_some(
+        Significance {
+            independent,
+            false_alarm_log10,
+        },
+    )
+}
+
+fn group(field: &Waves, members: &[usize], significance: Significance) -> Group {
+    let nodes: Vec<&Node> = members.iter().map(|&i| &field.nodes[i]).collect();
+    let cell = field.layers.first().map_or(1.0, |layer| layer.stride_px);
     Group {
-        cells: cells(members, layers, cell),
+        cells: cells(&nodes, field.layers, cell),
         cell_px2: cell * cell,
-        independent,
-        false_alarm_log10: (windows.max(1) as f64).log10()
-            + links * (NEIGHBOURS * CHANCE_LINK).log10(),
-        ripples,
+        independent: significance.independent,
+        false_alarm_log10: significance.false_alarm_log10,
+        ripples: nodes.iter().map(|node| node.ripple).collect(),
     }
 }
 
@@ -255,10 +327,6 @@ fn loudest_nearby(members: &[&Node]) -> Vec<f64> {
             .fold(0.0, |most: f64, &amplitude| most.max(amplitude))
     };
     members.iter().map(loudest).collect()
-}
-
-fn place(window: &Window) -> (usize, i64, i64) {
-    (window.layer, window.row as i64, window.column as i64)
 }
 
 /// Disjoint sets.

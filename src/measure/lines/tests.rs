@@ -84,6 +84,7 @@ fn inked(grey_density: Plane) -> Inked {
         ],
         usable: Array2::from_elem(grey_density.dim(), true),
         grey_density,
+        light: [[0.0; 6]; 3],
         paper: Paper {
             linear: [1.0; 3],
             lab: [100.0, 0.0, 0.0],

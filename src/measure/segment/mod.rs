@@ -152,6 +152,7 @@ pub(crate) mod tests {
             grey_density: crate::ink::density::mean_of_channels(&density),
             usable: Array2::from_elem(density[0].dim(), true),
             density,
+            light: [[0.8f64.ln(), 0.0, 0.0, 0.0, 0.0, 0.0]; 3],
             paper: Paper {
                 linear: [0.8; 3],
                 lab: [91.0, 0.0, 0.0],
@@ -250,8 +251,9 @@ pub(crate) mod tests {
         assert_eq!(found.marks.len(), radii.len());
         let drawn: f64 = radii.iter().map(|r| std::f64::consts::PI * r * r).sum();
         let measured: f64 = found.marks.iter().map(|m| m.area_px).sum();
+        // Blur draws convex outlines inward; what is not undone of it is kept (see `shape`).
         assert!(
-            (measured / drawn - 1.0).abs() < 0.02,
+            (measured / drawn - 1.0).abs() < 0.03,
             "{}",
             measured / drawn
         );

@@ -1,11 +1,14 @@
 //! Every sentence and label that a person reads, in the trade's language.
 //!
-//! - [`titles`]: names and glosses of what is measured.
+//! - [`titles`]: names and glosses of what is measured, from [`table`].
 //! - [`reading`]: the reading and its weights as sentences.
+//! - [`page`]: headings and standing sentences of the page.
 //! - [`standing`]: what stands in every report: cautions, how to read it, aids to the charts.
 
+pub mod page;
 pub mod reading;
 pub mod standing;
+pub mod table;
 pub mod titles;
 
 pub use reading::{

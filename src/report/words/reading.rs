@@ -24,15 +24,15 @@ pub fn support_sentence(reading: &Reading) -> String {
     };
     let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
     let (name, strength) = (best.name(), &reading.strength);
-    let odds = figures::odds(log10_lr);
+    let times = figures::times(log10_lr);
     if reading.process.is_some() {
         format!(
-            "What was measured gives {strength} for {} {name}: it is {odds} as probable on one as on a print by the other four processes.",
+            "What was measured gives {strength} for {0} {name}: it is {times} as probable on {0} {name} as on a print by one of the other four processes.",
             article(name)
         )
     } else {
         format!(
-            "What was measured leans towards {} {name} ({strength}, {odds} against the other four processes), but that is not enough to name the process.",
+            "What was measured leans towards {} {name} ({strength}: {times} as probable on one as on a print by one of the other four processes), but that is not enough to name the process.",
             article(name)
         )
     }
@@ -114,7 +114,7 @@ mod tests {
             text.contains("strong support for a stipple engraving"),
             "{text}"
         );
-        assert!(text.contains("about 3000 to 1"), "{text}");
+        assert!(text.contains("about 3000 times as probable"), "{text}");
         assert_eq!(headline(&examination.reading), "Stipple engraving");
     }
 

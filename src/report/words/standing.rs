@@ -28,7 +28,7 @@ pub const CAUTIONS: &[(&str, &str)] = &[
 pub const WEIGHT_AID: &str = "A weight counts powers of ten: +1 means that what was measured is ten times as probable on this process as on the five on average, +2 a hundred times; −1 means ten times less. Weights of all rows add up.";
 
 /// Source of the words for strength.
-pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10 000 strong, 10 000–1 000 000 very strong, above that extremely strong support.";
+pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10\u{202f}000 strong, 10\u{202f}000–1\u{202f}000\u{202f}000 very strong, above that extremely strong support.";
 
 /// What an interval means.
 pub const INTERVAL_AID: &str = "Figures in brackets are 95 % intervals: measured again on a fresh photograph of the same place, nineteen times in twenty the figure would lie inside.";
@@ -39,8 +39,11 @@ pub const SIZES_AID: &str = "Each bar counts the separate marks of that size. Ha
 /// Aid to the picture of regularities.
 pub const SPECTRUM_AID: &str = "Each point stands for one spacing and direction: the farther from the centre, the finer. A printing screen gives sharp isolated spots in a square or diamond; hatching gives one pair of spots or a short smear; loose hand work and stone grain give only a soft cloud.";
 
-/// Aid to the scatter of mark colours.
-pub const LAYERING_AID: &str = "Each point is one mark, each ring the ground in one small patch. Low means neutral grey or black, high means coloured. Coloured marks on neutral ground speak for colour in the ink; neutral marks on coloured ground for wash or tint.";
+/// Aid to the scatter of ink and ground colours.
+pub const LAYERING_AID: &str = "Each point is one patch of ink. High: the ink itself is coloured. Far to the right: the ground round it is coloured. Points that climb speak for colour in the ink, points that only run to the right for a wash or a tint under neutral ink.";
 
 /// Aid to the bars of weights.
-pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named, bars to the left against it. One step is a factor of ten.";
+pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named below, bars to the left against it. One step is a factor of ten.";
+
+/// Aid to the layers over the photograph.
+pub const LAYERS_AID: &str = "Red outlines: marks that were measured. Dashes: directions of hatching, one colour a system. Lines through the middle: directions of printing screens, by ink. Amber and violet: ground covered by a film or by another colour. Grey: parts left out (outside the loupe's field, glare, burnt out).";

@@ -1,5 +1,7 @@
 //! Names and glosses of what is measured.
 
+use super::table::TITLES;
+
 /// Title of a group of measurements.
 #[must_use]
 pub fn group_title(key: &str) -> &'static str {
@@ -36,83 +38,6 @@ pub fn group_gloss(key: &str) -> &'static str {
     }
 }
 
-/// Last part of a key → title, gloss. The order here is the order in reports.
-const TITLES: &[(&str, &str, &str)] = &[
-    ("kind", "Kind", ""),
-    ("ink", "Ink", ""),
-    (
-        "ruling_lpi",
-        "Screen ruling",
-        "lines per inch, mean over the measured field",
-    ),
-    (
-        "period_px",
-        "Screen period",
-        "distance of neighbouring rows of dots in the photograph",
-    ),
-    ("angle_deg", "Screen angle", ""),
-    (
-        "false_alarm",
-        "Chance of a false alarm",
-        "probability that structure without a screen would look this regular",
-    ),
-    ("density_per_mm2", "Marks per square millimetre", ""),
-    (
-        "diameter_um",
-        "Mark diameter",
-        "of the circle with the same area",
-    ),
-    (
-        "coverage",
-        "Share of the field under marks",
-        "0 = bare paper, 1 = solid",
-    ),
-    (
-        "clark_evans",
-        "Evenness of spacing (Clark–Evans index)",
-        "1 = scattered at random, below 1 = bunched, towards 2.15 = evenly set",
-    ),
-    ("spacing_per_mm", "Lines per millimetre", ""),
-    ("orientation_deg", "Direction of the lines", ""),
-    ("width_um", "Line width", ""),
-    (
-        "sharpness_lp_per_mm",
-        "Finest detail kept",
-        "line pairs per millimetre that keep 10 % of their contrast",
-    ),
-    (
-        "sharpness_cycles_per_px",
-        "Finest detail kept, in the picture",
-        "cycles per pixel that keep 10 % of their contrast; 0.5 is the limit of any picture",
-    ),
-    (
-        "blur_sigma_px",
-        "Blur of edges",
-        "standard deviation in pixels",
-    ),
-    (
-        "noise",
-        "Noise",
-        "standard deviation on bare paper, as a share of full scale",
-    ),
-    (
-        "clipped_share",
-        "Share clipped",
-        "pixels burnt out or blocked up",
-    ),
-    (
-        "motion_ratio",
-        "Motion",
-        "blur in the worst direction over the best; 1 = none",
-    ),
-    (
-        "blocking",
-        "Compression blocks",
-        "strength of the 8-pixel JPEG grid; 1 = none seen",
-    ),
-    ("note", "Note", ""),
-];
-
 /// Title and gloss of a measurement by its path, e.g. `marks.diameter_um.p50`.
 #[must_use]
 pub fn title_of(path: &str) -> (String, &'static str) {
@@ -140,7 +65,7 @@ pub fn rank_of(path: &str) -> usize {
 
 /// Lists whose members are numbered need no name of their own.
 fn is_container(part: &str) -> bool {
-    matches!(part, "inks" | "systems")
+    matches!(part, "inks" | "systems" | "crossings" | "features")
 }
 
 fn gloss_of(parts: &[&str]) -> &'static str {
@@ -159,9 +84,9 @@ fn name_of_part(part: &str) -> String {
         return format!("no. {}", index + 1);
     }
     match part {
-        "p10" => "smallest tenth below".into(),
-        "p50" => "middle".into(),
-        "p90" => "largest tenth above".into(),
+        "p10" => "10 % are smaller than".into(),
+        "p50" => "half are smaller than".into(),
+        "p90" => "90 % are smaller than".into(),
         other => humanised(other),
     }
 }
@@ -209,8 +134,15 @@ mod tests {
     fn paths_read_as_titles() {
         let title = |path| title_of(path).0;
         assert_eq!(title("lattice.inks.0.ruling_lpi"), "no. 1, Screen ruling");
-        assert_eq!(title("marks.diameter_um.p50"), "Mark diameter, middle");
-        assert_eq!(title("marks.edge_raggedness_um"), "Edge raggedness");
+        assert_eq!(
+            title("marks.diameter_um.p50"),
+            "Mark diameter, half are smaller than"
+        );
+        assert_eq!(title("marks.brightness_um"), "Brightness");
+        assert_eq!(
+            title("lines.features.ink_in_patches"),
+            "Share of ink in broad patches"
+        );
         assert!(title_of("marks.clark_evans").1.contains("random"));
         assert!(rank_of("lattice.kind") < rank_of("lattice.inks.0.ruling_lpi"));
     }

@@ -212,3 +212,179 @@ pub fn photograph(sheet: &Rgb, sheet_px_per_mm: f64, recipe: &CameraRecipe, key:
     sensor::expose(&mut light, recipe, key);
     encode::develop(&light, recipe)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plane::{Plane, angle_deg};
+
+    /// A camera that does nothing but project.
+    fn plain(size_px: [usize; 2], px_per_mm: f64) -> CameraRecipe {
+        CameraRecipe {
+            size_px,
+            px_per_mm,
+            rotation_deg: 0.0,
+            radial: 0.0,
+            perspective: [0.0; 2],
+            loupe: None,
+            lens_sigma_px: 0.6,
+            defocus_px: 0.0,
+            motion_px: 0.0,
+            motion_deg: 0.0,
+            lateral_chroma: 0.0,
+            vignette: 0.0,
+            gradient: [0.0; 2],
+            exposure: 1.0,
+            white_balance: [1.0; 3],
+            tone_curve: 0.0,
+            full_well: 1e9,
+            read_noise: 0.0,
+            demosaic: Demosaic::None,
+            sharpen: 0.0,
+            file: FileKind::Png,
+        }
+    }
+
+    fn bent() -> CameraRecipe {
+        CameraRecipe {
+            rotation_deg: 31.0,
+            radial: 0.02,
+            perspective: [0.015, -0.02],
+            ..plain([230, 170], 20.0)
+        }
+    }
+
+    /// Linear values of one channel of what falls on the sensor.
+    fn on_sensor(sheet: &Plane, sheet_px_per_mm: f64, recipe: &CameraRecipe) -> Plane {
+        let rgb = [sheet.clone(), sheet.clone(), sheet.clone()];
+        let [_, green, _] = optics::image_of(&rgb, sheet_px_per_mm, recipe);
+        green
+    }
+
+    #[test]
+    fn there_and_back_again() {
+        let projection = Projection::of(&bent());
+        for at in [[0.0, 0.0], [229.0, 3.0], [60.0, 160.0]] {
+            let back = projection.to_photo_px(projection.to_sheet_mm(at));
+            assert!((back[0] - at[0]).abs() < 1e-6 && (back[1] - at[1]).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn points_land_where_the_projection_says() {
+        let recipe = bent();
+        let px_per_mm = 32.0;
+        let [w, h] = recipe
+            .sheet_mm()
+            .map(|mm| (mm * px_per_mm).ceil() as usize + 1);
+        let mut sheet = Plane::zeros((h, w));
+        let spots = [[-3.0, 1.5], [0.5, -2.5], [2.5, 2.0]];
+        let middle = [(w as f64 - 1.0) / 2.0, (h as f64 - 1.0) / 2.0];
+        for spot in spots {
+            for ((y, x), v) in sheet.indexed_iter_mut() {
+                let dx = x as f64 - middle[0] - spot[0] * px_per_mm;
+                let dy = y as f64 - middle[1] - spot[1] * px_per_mm;
+                *v += (-(dx * dx + dy * dy) / 8.0).exp() as f32;
+            }
+        }
+        let image = on_sensor(&sheet, px_per_mm, &recipe);
+        for spot in spots {
+            let truth = Projection::of(&recipe).to_photo_px(spot);
+            let found = centroid_near(&image, truth);
+            let miss = (found[0] - truth[0]).hypot(found[1] - truth[1]);
+            assert!(miss < 0.03, "{found:?} for {truth:?}");
+        }
+    }
+
+    fn centroid_near(image: &Plane, at: [f64; 2]) -> [f64; 2] {
+        const REACH: f64 = 9.0;
+        let mut sums = [0.0; 3];
+        for ((y, x), &v) in image.indexed_iter() {
+            let (x, y, v) = (x as f64, y as f64, f64::from(v));
+            if (x - at[0]).abs() < REACH && (y - at[1]).abs() < REACH {
+                sums = [sums[0] + v, sums[1] + v * x, sums[2] + v * y];
+            }
+        }
+        [sums[1] / sums[0], sums[2] / sums[0]]
+    }
+
+    #[test]
+    fn a_turn_adds_to_angles_counter_clockwise() {
+        let recipe = CameraRecipe {
+            rotation_deg: 20.0,
+            ..plain([100, 80], 30.0)
+        };
+        let (sin, cos) = 15f64.to_radians().sin_cos();
+        let seen = Projection::of(&recipe).frequency_at([70.0, 10.0], [4.0 * cos, -4.0 * sin]);
+        assert!((angle_deg(seen[0], seen[1]) - 35.0).abs() < 1e-6);
+        assert!((seen[0].hypot(seen[1]) * 30.0 - 4.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn noise_has_the_stated_level() {
+        let recipe = CameraRecipe {
+            full_well: 2000.0,
+            read_noise: 0.004,
+            ..plain([240, 180], 30.0)
+        };
+        let mut light = [0.2, 0.5, 0.8].map(|v| Plane::from_elem((180, 240), v));
+        sensor::expose(&mut light, &recipe, 77);
+        for (plane, level) in light.iter().zip([0.2f64, 0.5, 0.8]) {
+            let n = plane.len() as f64;
+            let mean = plane.iter().map(|&v| f64::from(v)).sum::<f64>() / n;
+            let sd = (plane
+                .iter()
+                .map(|&v| (f64::from(v) - mean).powi(2))
+                .sum::<f64>()
+                / n)
+                .sqrt();
+            let stated = (level / 2000.0 + 0.004f64.powi(2)).sqrt();
+            assert!((sd / stated - 1.0).abs() < 0.03, "{sd} for {stated}");
+            assert!((mean - level).abs() < 4.0 * stated / n.sqrt());
+        }
+    }
+
+    #[test]
+    fn demosaicing_keeps_even_colours() {
+        for how in [Demosaic::Bilinear, Demosaic::GradientCorrected] {
+            let recipe = CameraRecipe {
+                demosaic: how,
+                ..plain([31, 22], 30.0)
+            };
+            let mut light = [0.2, 0.5, 0.8].map(|v| Plane::from_elem((22, 31), v));
+            sensor::expose(&mut light, &recipe, 1);
+            for (plane, level) in light.iter().zip([0.2, 0.5, 0.8]) {
+                assert!(plane.iter().all(|v| (v - level).abs() < 1e-3), "{how:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_sheet_covers_the_frame_and_the_loupe_cuts_it() {
+        let mut recipe = bent();
+        let whole = recipe.sheet_mm();
+        let corner = Projection::of(&recipe).to_sheet_mm([0.0, 169.0]);
+        assert!(corner[0].abs() < whole[0] / 2.0 && corner[1].abs() < whole[1] / 2.0);
+        recipe.loupe = Some(Loupe {
+            offset_px: [3.0, -2.0],
+            radius_px: 60.0,
+            edge_px: 2.0,
+            rim: 0.01,
+        });
+        assert!(recipe.sheet_mm()[0] < whole[0]);
+        assert!(recipe.sees([117.0, 82.0]) && !recipe.sees([10.0, 10.0]));
+    }
+
+    #[test]
+    fn tiny_frames_are_photographed() {
+        for size in [[1, 1], [1, 40], [40, 1]] {
+            let sheet = [0.5f32; 3].map(|v| Plane::from_elem((3, 2), v));
+            let recipe = CameraRecipe {
+                demosaic: Demosaic::Bilinear,
+                ..plain(size, 20.0)
+            };
+            let photo = photograph(&sheet, 26.0, &recipe, 1);
+            assert_eq!(photo.dimensions(), (size[0] as u32, size[1] as u32));
+        }
+    }
+}

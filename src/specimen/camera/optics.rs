@@ -106,7 +106,8 @@ fn field_at(recipe: &CameraRecipe, dx: f64, dy: f64) -> (f32, f32) {
     let Some(loupe) = recipe.loupe else {
         return (1.0, 0.0);
     };
-    let r = (dx - loupe.offset_px[0]).hypot(dy - loupe.offset_px[1]);
+    let (dx, dy) = (dx - loupe.offset_px[0], dy - loupe.offset_px[1]);
+    let r = (dx * dx + dy * dy).sqrt();
     let t = ((loupe.radius_px - r) / loupe.edge_px.max(0.5) * 0.5 + 0.5).clamp(0.0, 1.0);
     let open = t * t * (3.0 - 2.0 * t);
     (open as f32, ((1.0 - open) * loupe.rim) as f32)

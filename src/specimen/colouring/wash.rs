@@ -71,8 +71,8 @@ impl Brush {
     fn aim(&self, [x, y]: [f32; 2]) -> [f32; 2] {
         let [far, scale] = self.waver_mm;
         [
-            x + self.off_mm[0] + far * self.noise.rough(x / scale, y / scale),
-            y + self.off_mm[1] + far * self.noise.rough(y / scale + 40.0, x / scale),
+            x + self.off_mm[0] + far * self.noise.at(x / scale, y / scale),
+            y + self.off_mm[1] + far * self.noise.at(y / scale + 40.0, x / scale),
         ]
     }
 

@@ -1,7 +1,9 @@
 //! Intaglio plates: stipple, burin and etched line.
 
+pub mod crowd;
 pub mod dot;
 pub mod hatch;
+pub mod manner;
 pub mod stipple;
 pub mod wiping;
 
@@ -11,7 +13,8 @@ use super::drawing::stroke::{Edge, Stroke};
 use super::noise::Noise;
 use super::sheet::HatchTruth;
 use crate::plane::Plane;
-use hatch::{Hatch, Manner};
+use hatch::Hatch;
+use manner::Manner;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use stipple::StippleHand;
@@ -57,7 +60,7 @@ pub fn stippled(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Key {
     let mut hatching = Vec::new();
     if rng.random_bool(0.12) {
         // Some line work in the darkest passages of a few forms.
-        let mut systems = hatch::systems(Manner::Burin, rng);
+        let mut systems = manner::systems(Manner::Burin, rng);
         for system in &mut systems {
             system.from_tone = system.from_tone.max(0.6);
         }
@@ -90,11 +93,11 @@ pub fn lined(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Key {
     let by_line: Vec<bool> = (0..256)
         .map(|r| r > 0 && !dotted[r] && Some(r) != ruled)
         .collect();
-    let systems = hatch::systems(manner, rng);
+    let systems = manner::systems(manner, rng);
     let mut hatching = lay_systems(&systems, drawing, &by_line, &mut cover, edge);
     if let Some(region) = ruled {
         let only: Vec<bool> = (0..256).map(|r| r == region).collect();
-        let sky = hatch::systems(Manner::Ruled, rng);
+        let sky = manner::systems(Manner::Ruled, rng);
         let more = lay_systems(&sky, drawing, &only, &mut cover, edge);
         hatching = joined(hatching, more, drawing, region);
     }

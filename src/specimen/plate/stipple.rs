@@ -1,5 +1,6 @@
 //! Stipple: where the dots stand, how large they are, and what is drawn among them.
 
+use super::crowd::Crowd;
 use super::dot::{Dot, DotShape};
 use crate::plane::Plane;
 use crate::specimen::drawing::Drawing;
@@ -291,49 +292,6 @@ impl StippleHand {
             self.shape.dot(at, radius, rng).lay(cover, edge);
             at = [at[0] + tooth_mm * gy / steep, at[1] - tooth_mm * gx / steep];
         }
-    }
-}
-
-/// Places already taken, in square cells, to find neighbours quickly.
-struct Crowd {
-    cell_mm: f32,
-    columns: usize,
-    rows: usize,
-    cells: Vec<Vec<[f32; 2]>>,
-}
-
-impl Crowd {
-    fn new(drawing: &Drawing, cell_mm: f32) -> Self {
-        let (h, w) = drawing.shape();
-        let count = |n: usize| (n as f32 / drawing.px_per_mm as f32 / cell_mm) as usize + 1;
-        let (columns, rows) = (count(w), count(h));
-        Self {
-            cell_mm,
-            columns,
-            rows,
-            cells: vec![Vec::new(); columns * rows],
-        }
-    }
-
-    fn cell(&self, place: [f32; 2]) -> [usize; 2] {
-        let index = |v: f32, n: usize| ((v / self.cell_mm).max(0.0) as usize).min(n - 1);
-        [index(place[1], self.rows), index(place[0], self.columns)]
-    }
-
-    fn add(&mut self, place: [f32; 2]) {
-        let [j, i] = self.cell(place);
-        self.cells[j * self.columns + i].push(place);
-    }
-
-    fn admits(&self, place: [f32; 2], apart_mm: f32) -> bool {
-        let [j0, i0] = self.cell([place[0] - apart_mm, place[1] - apart_mm]);
-        let [j1, i1] = self.cell([place[0] + apart_mm, place[1] + apart_mm]);
-        (j0..=j1).all(|j| {
-            self.cells[j * self.columns + i0..=j * self.columns + i1]
-                .iter()
-                .flatten()
-                .all(|other| (other[0] - place[0]).hypot(other[1] - place[1]) >= apart_mm)
-        })
     }
 }
 

@@ -155,7 +155,7 @@ impl Phase {
         let [u, v] = self.step;
         let dx = f64::from(along[0]) * u[0] + f64::from(along[1]) * v[0];
         let dy = f64::from(along[0]) * u[1] + f64::from(along[1]) * v[1];
-        dx.hypot(dy) as f32
+        (dx * dx + dy * dy).sqrt() as f32
     }
 }
 
@@ -195,4 +195,102 @@ fn mapped(mut plane: Plane, of: impl Fn(usize, usize, f32) -> f32 + Sync) -> Pla
         });
     }
     plane
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen::spectrum::peak_near;
+
+    const FRAME: Frame = Frame {
+        px_per_mm: 61.0,
+        size_px: [307, 233],
+    };
+
+    fn flat(area: f32) -> Tone {
+        Tone {
+            plane: Plane::from_elem((7, 9), area),
+            px_per_mm: 1.3,
+            shift_mm: [0.0; 2],
+        }
+    }
+
+    fn assert_peak_at_truth(screen: &Screen) {
+        let drawn = draw(&flat(0.35), screen, FRAME);
+        for vector in &screen.vectors_per_mm {
+            let truth = vector.map(|f| f / FRAME.px_per_mm);
+            let found = peak_near(&drawn, [truth[0] + 8e-4, truth[1] - 6e-4], 3e-3);
+            let miss = (found[0] - truth[0]).hypot(found[1] - truth[1]);
+            let relative = miss / truth[0].hypot(truth[1]);
+            assert!(relative < 2e-3, "{screen:?}: {found:?} for {truth:?}");
+        }
+    }
+
+    #[test]
+    fn the_drawn_screen_has_its_stated_ruling_and_angle() {
+        assert_peak_at_truth(&Screen::square(133.0, 32.5, DotShape::Euclidean));
+        assert_peak_at_truth(&Screen::square(85.0, 75.0, DotShape::Round));
+        assert_peak_at_truth(&Screen::square(106.0, 141.0, DotShape::Line));
+        let cell = [[3, -2], [2, 3]];
+        assert_peak_at_truth(&Screen::of_device_cell(
+            cell,
+            600.0 / 25.4,
+            DotShape::Diamond,
+        ));
+        let oblique = [[4, -1], [1, 3]];
+        assert_peak_at_truth(&Screen::of_device_cell(
+            oblique,
+            600.0 / 25.4,
+            DotShape::Square,
+        ));
+    }
+
+    #[test]
+    fn a_device_cell_has_the_ruling_and_angle_of_plain_geometry() {
+        // Three right and two up: 600 / √13 lines an inch at atan(2 / 3).
+        let screen = Screen::of_device_cell([[3, -2], [2, 3]], 600.0 / 25.4, DotShape::Round);
+        assert!((screen.ruling_lpi() - 166.410).abs() < 1e-3);
+        assert!((screen.angle_deg() - 33.690).abs() < 1e-3);
+        // 300 dpi at 45°, two by two: 106.07 lpi (facts of the trade §1.1).
+        let screen = Screen::of_device_cell([[2, -2], [2, 2]], 300.0 / 25.4, DotShape::Round);
+        assert!((screen.ruling_lpi() - 106.066).abs() < 1e-3);
+        assert!((screen.angle_deg() - 45.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn angles_are_counter_clockwise_as_seen() {
+        let screen = Screen::square(100.0, 15.0, DotShape::Round);
+        assert!((screen.angle_deg() - 15.0).abs() < 1e-9);
+        // Up in the picture is negative y.
+        assert!(screen.vectors_per_mm[0][1] < 0.0);
+    }
+
+    #[test]
+    fn a_supercell_moves_a_screen_only_a_little() {
+        let wanted = Screen::square(150.0, 15.0, DotShape::Round);
+        let got = wanted.snapped(8, 94.5);
+        assert!((got.ruling_lpi() / 150.0 - 1.0).abs() < 0.01);
+        assert!((got.angle_deg() - 15.0).abs() < 0.5);
+        assert_ne!(got, wanted);
+    }
+
+    #[test]
+    fn every_shape_prints_the_wanted_area() {
+        let shapes = [
+            DotShape::Round,
+            DotShape::Euclidean,
+            DotShape::Cosine,
+            DotShape::Elliptical { ratio: 0.7 },
+            DotShape::Diamond,
+            DotShape::Square,
+            DotShape::Line,
+        ];
+        for shape in shapes {
+            for area in [0.0, 0.08, 0.5, 0.85, 1.0] {
+                let drawn = draw(&flat(area), &Screen::square(85.0, 20.0, shape), FRAME);
+                let mean = drawn.mean().unwrap_or(-1.0);
+                assert!((mean - area).abs() < 0.02, "{shape:?} {area}: {mean}");
+            }
+        }
+    }
 }

@@ -38,11 +38,56 @@ pub fn draw(tone: &Tone, recipe: &DropRecipe, frame: Frame, key: u64) -> Plane {
         .map(|d| (std::f64::consts::FRAC_PI_4 * d * d / cell_um2) as f32)
         .collect();
     let mut wanted = tone.at_grid(per_mm, size);
-    let most = amounts.last().copied().unwrap_or(1.0);
-    // Drops that fall independently cover 1 − exp(−amount).
-    wanted.mapv_inplace(|area| (-(1.0 - area.min(0.985)).ln()).min(most));
+    let curve = Linearisation::of(recipe, &amounts);
+    wanted.mapv_inplace(|area| curve.amount_for(area));
     let chosen = placed(wanted, recipe.placement, &amounts, key);
     splattered(&chosen, recipe, per_mm, frame, key)
+}
+
+/// Area covered by flat patches of rising ink amount, as a printer driver measures it once to
+/// print the areas that are asked of it.
+struct Linearisation {
+    /// Amount (drop area per cell) and area covered, both ascending.
+    points: Vec<[f32; 2]>,
+}
+
+impl Linearisation {
+    fn of(recipe: &DropRecipe, amounts: &[f32]) -> Self {
+        const STEPS: u32 = 12;
+        const CELLS: usize = 40;
+        const KEY: u64 = 0x11AE;
+        let per_mm = recipe.dpi.map(|dpi| dpi / 25.4);
+        // Drawn at two px to the finer side of a cell.
+        let px_per_mm = 2.0 * per_mm[0].max(per_mm[1]);
+        let frame = Frame {
+            px_per_mm,
+            size_px: per_mm.map(|n| ((CELLS as f64 - 6.0) / n * px_per_mm) as usize),
+        };
+        let most = amounts.last().copied().unwrap_or(1.0);
+        let mut points = vec![[0.0, 0.0]];
+        for step in 1..=STEPS {
+            // Finer steps in the lights.
+            let amount = most * (step as f32 / STEPS as f32).powf(1.5);
+            let patch = Plane::from_elem((CELLS, CELLS), amount);
+            let chosen = placed(patch, recipe.placement, amounts, KEY);
+            let drawn = splattered(&chosen, recipe, per_mm, frame, KEY);
+            let least = points.last().map_or(0.0, |last| last[1]);
+            points.push([amount, drawn.mean().unwrap_or(0.0).max(least)]);
+        }
+        Self { points }
+    }
+
+    fn amount_for(&self, area: f32) -> f32 {
+        let above = self.points.partition_point(|point| point[1] < area);
+        let (Some(low), Some(high)) = (
+            self.points.get(above.saturating_sub(1)),
+            self.points.get(above.max(1)),
+        ) else {
+            return self.points.last().map_or(0.0, |last| last[0]);
+        };
+        let span = (high[1] - low[1]).max(1e-6);
+        low[0] + (high[0] - low[0]) * ((area - low[1]) / span).clamp(0.0, 1.0)
+    }
 }
 
 fn splattered(
@@ -113,7 +158,8 @@ impl Canvas {
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
         for row in clip(y - r - 0.5, h)..clip(y + r + 1.5, h) {
             for column in clip(x - r - 0.5, w)..clip(x + r + 1.5, w) {
-                let distance = (column as f64 - x).hypot(row as f64 - y);
+                let (dx, dy) = (column as f64 - x, row as f64 - y);
+                let distance = (dx * dx + dy * dy).sqrt();
                 let cover = (r + 0.5 - distance).clamp(0.0, 1.0) as f32;
                 self.bare[[row, column]] *= 1.0 - cover;
             }

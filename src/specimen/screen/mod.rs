@@ -2,21 +2,24 @@
 //!
 //! - [`separation`]: linear light → tone values per ink, with grey component replacement.
 //! - [`solids`]: densities of the process inks.
+//! - [`tone`]: wanted areas on any grid, and bitmaps back on the sheet.
 //! - [`spot`]: dot shapes as threshold tables of one cell.
 //! - [`clustered`]: amplitude-modulated screens, process-camera or on a device raster.
 //! - [`stochastic`]: blue- and green-noise bitmaps.
 //! - [`inkjet`]: drops of several sizes, scattered.
 //! - [`press`]: ink spread, gain, rough edges, mottle, raised rims.
-//! - [`recipe`]: recipes drawn by chance for each family of process.
+//! - [`recipe`]: recipes drawn by chance for each family of process; `rulings` has their screens.
 
 pub mod clustered;
 pub mod inkjet;
 pub mod press;
 pub mod recipe;
+mod rulings;
 pub mod separation;
 pub mod solids;
 pub mod spot;
 pub mod stochastic;
+pub mod tone;
 
 use super::sheet::{ColourTruth, Layer, Origin, ScreenTruth, Sheet, SheetTruth};
 use crate::ink::Ink;
@@ -26,6 +29,7 @@ use serde::{Deserialize, Serialize};
 pub use press::PressRecipe;
 pub use recipe::Family;
 pub use separation::SeparationRecipe;
+pub use tone::{Tone, area_mean};
 
 /// What is reproduced, at the size of the reproduction.
 #[derive(Clone, Debug)]
@@ -164,171 +168,95 @@ fn sheet_truth(original: &Original, recipe: &Recipe, screens: Vec<ScreenTruth>) 
     }
 }
 
-/// Tone of one ink, 0–1, at the resolution of the original.
-#[derive(Clone, Debug)]
-pub struct Tone {
-    /// Wanted ink area.
-    pub plane: Plane,
-    /// Resolution, px per mm of the reproduction.
-    pub px_per_mm: f64,
-    /// Where the middle lies on the sheet, mm from the sheet's middle, y down.
-    pub shift_mm: [f64; 2],
-}
+#[cfg(test)]
+mod tests {
+    use super::stochastic::{Placement, SpotRecipe};
+    use super::*;
 
-impl Tone {
-    /// Wanted area at each pixel of the frame (bilinear).
-    #[must_use]
-    pub fn at_frame(&self, frame: Frame) -> Plane {
-        self.at_grid([frame.px_per_mm; 2], frame.size_px)
-    }
-
-    /// Wanted area at each point of a grid with the given points per mm along x and y, centred on
-    /// the sheet.
-    #[must_use]
-    pub fn at_grid(&self, points_per_mm: [f64; 2], size: [usize; 2]) -> Plane {
-        use rayon::prelude::*;
-        let (h, w) = self.plane.dim();
-        let mut out = Plane::zeros((size[1], size[0]));
-        let (Some(from), Some(to), true) = (
-            self.plane.as_slice(),
-            out.as_slice_mut(),
-            w > 0 && h > 0 && size[0] > 0,
-        ) else {
-            return out;
-        };
-        let columns = self.places(size[0], points_per_mm[0], w, self.shift_mm[0]);
-        let rows = self.places(size[1], points_per_mm[1], h, self.shift_mm[1]);
-        to.par_chunks_mut(size[0]).zip(&rows).for_each(|(row, at)| {
-            let upper = &from[at.low * w..(at.low + 1) * w];
-            let lower = &from[at.high * w..(at.high + 1) * w];
-            for (cell, at_x) in row.iter_mut().zip(&columns) {
-                let up = at_x.between(upper);
-                *cell = up + at.share * (at_x.between(lower) - up);
-            }
-        });
-        out
-    }
-
-    fn places(&self, count: usize, points_per_mm: f64, length: usize, shift_mm: f64) -> Vec<Place> {
-        let (middle, last) = ((count as f64 - 1.0) / 2.0, length as f64 - 1.0);
-        (0..count)
-            .map(|i| {
-                let mm = (i as f64 - middle) / points_per_mm - shift_mm;
-                let at = (last / 2.0 + mm * self.px_per_mm).clamp(0.0, last);
-                let low = at.floor() as usize;
-                Place {
-                    low,
-                    high: (low + 1).min(length - 1),
-                    share: (at - low as f64) as f32,
-                }
-            })
-            .collect()
-    }
-}
-
-/// A place between two samples.
-struct Place {
-    low: usize,
-    high: usize,
-    share: f32,
-}
-
-impl Place {
-    fn between(&self, line: &[f32]) -> f32 {
-        let low = line[self.low];
-        low + self.share * (line[self.high] - low)
-    }
-}
-
-/// Area mean of a bitmap with its own px per mm over each pixel of the frame; both are centred on
-/// the sheet. The bitmap must cover the frame; outside it is continued by its edge.
-#[must_use]
-pub fn area_mean(bitmap: &Plane, bitmap_px_per_mm: [f64; 2], frame: Frame) -> Plane {
-    let along = resampled_rows(
-        bitmap,
-        frame.size_px[0],
-        bitmap_px_per_mm[0] / frame.px_per_mm,
-    );
-    let turned = along.t().as_standard_layout().into_owned();
-    let both = resampled_rows(
-        &turned,
-        frame.size_px[1],
-        bitmap_px_per_mm[1] / frame.px_per_mm,
-    );
-    both.t().as_standard_layout().into_owned()
-}
-
-/// `ratio` bitmap px to one output px, along x.
-fn resampled_rows(bitmap: &Plane, count: usize, ratio: f64) -> Plane {
-    use rayon::prelude::*;
-    let (h, w) = bitmap.dim();
-    let mut out = Plane::zeros((h, count));
-    let (Some(from), Some(to), true) = (bitmap.as_slice(), out.as_slice_mut(), w > 0 && count > 0)
-    else {
-        return out;
+    const FRAME: Frame = Frame {
+        px_per_mm: 52.0,
+        size_px: [211, 157],
     };
-    let middle = (w as f64 - 1.0) / 2.0 - ratio * (count as f64 - 1.0) / 2.0;
-    // Pixel i covers [i − ½, i + ½] in either grid.
-    let spans: Vec<Span> = (0..count)
-        .map(|i| Span::of(middle + ratio * i as f64 + 0.5, ratio, w))
-        .collect();
-    to.par_chunks_mut(count)
-        .zip(from.par_chunks(w))
-        .for_each(|(to, from)| {
-            for (cell, span) in to.iter_mut().zip(&spans) {
-                *cell = span.mean(from);
-            }
-        });
-    out
-}
 
-struct Span {
-    first: usize,
-    first_share: f32,
-    last: usize,
-    last_share: f32,
-    norm: f32,
-}
-
-impl Span {
-    fn of(centre: f64, width: f64, length: usize) -> Self {
-        let clip = |v: f64| v.clamp(0.0, length as f64);
-        let (from, to) = (clip(centre - width / 2.0), clip(centre + width / 2.0));
-        let first = (from.floor() as usize).min(length - 1);
-        let last = ((to.ceil() as usize).max(1) - 1).max(first);
-        let (first_share, last_share) = if first == last {
-            ((to - from) as f32, 0.0)
-        } else {
-            (
-                (first as f64 + 1.0 - from) as f32,
-                (to - last as f64) as f32,
-            )
-        };
-        let sum = (to - from) as f32;
-        if sum <= 1e-6 {
-            return Self {
-                first,
-                first_share: 1.0,
-                last: first,
-                last_share: 0.0,
-                norm: 1.0,
-            };
-        }
-        Self {
-            first,
-            first_share,
-            last,
-            last_share,
-            norm: 1.0 / sum,
+    fn flat(area: f32) -> Tone {
+        Tone {
+            plane: Plane::from_elem((5, 8), area),
+            px_per_mm: 1.5,
+            shift_mm: [0.01, -0.02],
         }
     }
 
-    fn mean(&self, row: &[f32]) -> f32 {
-        if self.first == self.last {
-            return row[self.first] * self.first_share * self.norm;
+    #[test]
+    fn stochastic_screens_print_the_wanted_area_and_leave_paper_bare() {
+        let placements = [
+            Placement::Mask,
+            Placement::Diffused { noise: 0.2 },
+            Placement::Clustered { hysteresis: 0.5 },
+        ];
+        for placement in placements {
+            let recipe = SpotRecipe {
+                spot_um: 23.0,
+                placement,
+            };
+            for area in [0.0, 0.12, 0.5, 0.9] {
+                let drawn = stochastic::draw(&flat(area), &recipe, FRAME, 5);
+                assert!(
+                    (mean(&drawn) - f64::from(area)).abs() < 0.03,
+                    "{placement:?} {area}"
+                );
+            }
         }
-        let whole: f32 = row[self.first + 1..self.last].iter().sum();
-        let ends = row[self.first] * self.first_share + row[self.last] * self.last_share;
-        (whole + ends) * self.norm
+    }
+
+    #[test]
+    fn ink_drops_cover_about_the_wanted_area() {
+        let recipe = inkjet::DropRecipe {
+            dpi: [720.0, 360.0],
+            drop_um: vec![35.0, 50.0, 90.0],
+            placement: Placement::Diffused { noise: 0.1 },
+            scatter_um: 5.0,
+            weave_um: 2.0,
+            nozzles: 16,
+            satellites: 0.0,
+        };
+        for area in [0.0, 0.2, 0.6] {
+            let drawn = inkjet::draw(&flat(area), &recipe, FRAME, 9);
+            assert!(
+                (mean(&drawn) - f64::from(area)).abs() < 0.05,
+                "{area}: {}",
+                mean(&drawn)
+            );
+        }
+    }
+
+    #[test]
+    fn area_means_keep_the_mean_and_the_place() {
+        // One bitmap pixel of 0.1 mm, off-centre, seen at 52 px/mm.
+        let mut bitmap = Plane::zeros((33, 45));
+        bitmap[[20, 30]] = 1.0;
+        let seen = area_mean(&bitmap, [10.0; 2], FRAME);
+        let sum: f64 = seen.iter().map(|&v| f64::from(v)).sum();
+        assert!((sum - 5.2 * 5.2).abs() < 0.05, "{sum}");
+        let x: f64 = seen
+            .indexed_iter()
+            .map(|((_, x), &v)| x as f64 * f64::from(v))
+            .sum::<f64>()
+            / sum;
+        // (30 − 22) bitmap px from the middle, at 5.2 px each, from the middle of 211 px.
+        assert!((x - (105.0 + 8.0 * 5.2)).abs() < 0.05, "{x}");
+    }
+
+    #[test]
+    fn process_solids_look_like_their_names() {
+        use rand::SeedableRng;
+        let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(1);
+        let strongest = |ink| {
+            let density = solids::process(ink, true, &mut rng).solid_density;
+            (0..3).max_by(|&a, &b| density[a].total_cmp(&density[b]))
+        };
+        assert_eq!(
+            [Ink::C, Ink::M, Ink::Y].map(strongest),
+            [Some(0), Some(1), Some(2)]
+        );
     }
 }

@@ -1,0 +1,85 @@
+//! `inktell specimen`: drawn photographs whose truth is known.
+
+use super::Outcome;
+use anyhow::Context;
+use clap::ValueEnum;
+use inktell::specimen::series::{SeedFamily, SeriesRequest, Specimen, specimen};
+use inktell::specimen::sheet::Origin;
+use std::path::{Path, PathBuf};
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell specimen trial-set --count 10
+      ten drawn photographs, the five processes in turn
+  inktell specimen trial-set --process halftone --count 4 --first 100
+
+Each photograph has a .json file beside it with the exact truth. The same
+numbers give the same files.";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder to write into; made where it does not exist
+    folder: PathBuf,
+    /// How many
+    #[arg(long, value_name = "NUMBER", default_value_t = 5)]
+    count: u64,
+    /// Number of the first one
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    first: u64,
+    /// Only this process; by default the five take turns
+    #[arg(long, value_enum)]
+    process: Option<Process>,
+    /// With look-alikes outside the five processes as every sixth
+    #[arg(long)]
+    others: bool,
+}
+
+/// Processes by the names used in JSON.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Process {
+    StippleEngraving,
+    LineEngraving,
+    Lithograph,
+    TintedLithograph,
+    Halftone,
+    Other,
+}
+
+impl From<Process> for Origin {
+    fn from(process: Process) -> Self {
+        match process {
+            Process::StippleEngraving => Self::StippleEngraving,
+            Process::LineEngraving => Self::LineEngraving,
+            Process::Lithograph => Self::Lithograph,
+            Process::TintedLithograph => Self::TintedLithograph,
+            Process::Halftone => Self::Halftone,
+            Process::Other => Self::Other,
+        }
+    }
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let folder = &options.folder;
+    std::fs::create_dir_all(folder)
+        .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
+    let request = SeriesRequest {
+        origin: options.process.map(Origin::from),
+        with_others: options.others,
+        ..SeriesRequest::default()
+    };
+    for number in options.first..options.first.saturating_add(options.count) {
+        // Of the scoring series: no reference distribution was fitted to these.
+        let drawn = specimen(SeedFamily::Scoring.seed(number), &request);
+        write(folder, &drawn)?;
+    }
+    Ok(Outcome::Done)
+}
+
+fn write(folder: &Path, drawn: &Specimen) -> anyhow::Result<()> {
+    let photo = folder.join(drawn.file_name());
+    let what = || format!("{}: cannot be written", photo.display());
+    let truth = serde_json::to_string_pretty(&drawn.truth).with_context(what)?;
+    std::fs::write(&photo, drawn.encode().with_context(what)?).with_context(what)?;
+    std::fs::write(photo.with_extension("json"), truth + "\n").with_context(what)
+}

@@ -1,0 +1,245 @@
+//! The mean spectrum of many windows, whitened so that a screen's peaks stand out of the
+//! picture's own structure.
+
+use super::pyramid::Level;
+use crate::plane::Plane;
+use ndarray::Array2;
+use rayon::prelude::*;
+use rustfft::{FftPlanner, num_complex::Complex32};
+
+/// Window side in samples.
+pub const WINDOW: usize = 256;
+/// Most windows looked at per level; enough to average noise down, few enough to be quick.
+const MAX_WINDOWS_PER_AXIS: usize = 6;
+/// Least share of a window that must be usable.
+const MIN_USABLE: f64 = 0.5;
+/// Width in bins of the rings over which the picture's own spectrum is levelled.
+const RING_BINS: usize = 3;
+
+/// Mean whitened power spectra of one level.
+#[derive(Clone, Debug)]
+pub struct Spectrum {
+    /// Pixels of the photograph per sample.
+    pub step_px: usize,
+    /// Side of the transform in samples.
+    pub side: usize,
+    /// Windows averaged.
+    pub windows: usize,
+    /// Per channel, power over the ring's median, `[[ky, kx]]` in transform order.
+    pub power: Vec<Plane>,
+}
+
+/// Averages the spectra of windows spread over the usable field; `None` where no window fits.
+#[must_use]
+pub fn survey(level: &Level) -> Option<Spectrum> {
+    let corners = window_corners(level);
+    if corners.is_empty() {
+        return None;
+    }
+    let fft = FftPlanner::new().plan_fft_forward(WINDOW);
+    let rings = Rings::new();
+    let zero = || vec![vec![0.0_f32; WINDOW * WINDOW]; level.channels.len()];
+    // Fixed chunks summed in order, so that the sum does not depend on the number of threads.
+    let partial: Vec<Vec<Vec<f32>>> = corners
+        .par_iter()
+        .map(|&(y, x)| window_power(level, y, x, fft.as_ref(), &rings))
+        .collect();
+    let mut sum = zero();
+    for window in &partial {
+        for (total, part) in sum.iter_mut().zip(window) {
+            total.iter_mut().zip(part).for_each(|(t, p)| *t += p);
+        }
+    }
+    let scale = 1.0 / corners.len() as f32;
+    let power = sum
+        .into_iter()
+        .filter_map(|v| {
+            let scaled = v.into_iter().map(|p| p * scale).collect();
+            Array2::from_shape_vec((WINDOW, WINDOW), scaled).ok()
+        })
+        .collect();
+    Some(Spectrum {
+        step_px: level.step_px,
+        side: WINDOW,
+        windows: corners.len(),
+        power,
+    })
+}
+
+/// Upper left corners of windows; a frame smaller than a window gets one that hangs over.
+fn window_corners(level: &Level) -> Vec<(usize, usize)> {
+    let (height, width) = level.shape();
+    let starts = |length: usize| -> Vec<usize> {
+        let room = length.saturating_sub(WINDOW);
+        let count = (2 * room / WINDOW + 1).clamp(1, MAX_WINDOWS_PER_AXIS);
+        (0..count)
+            .map(|i| {
+                if count > 1 {
+                    room * i / (count - 1)
+                } else {
+                    room / 2
+                }
+            })
+            .collect()
+    };
+    let mut corners = Vec::new();
+    for &y in &starts(height) {
+        for &x in &starts(width) {
+            if usable_share(level, y, x) >= MIN_USABLE {
+                corners.push((y, x));
+            }
+        }
+    }
+    corners
+}
+
+fn usable_share(level: &Level, y: usize, x: usize) -> f64 {
+    let (height, width) = level.shape();
+    let (y1, x1) = ((y + WINDOW).min(height), (x + WINDOW).min(width));
+    let used = level
+        .usable
+        .slice(ndarray::s![y..y1, x..x1])
+        .iter()
+        .filter(|&&u| u)
+        .count();
+    used as f64 / ((y1 - y) * (x1 - x)).max(1) as f64
+}
+
+fn window_power(
+    level: &Level,
+    y: usize,
+    x: usize,
+    fft: &dyn rustfft::Fft<f32>,
+    rings: &Rings,
+) -> Vec<Vec<f32>> {
+    // Two real channels ride in one complex transform.
+    let mut powers = Vec::with_capacity(level.channels.len());
+    for pair in level.channels.chunks(2) {
+        let mut data = load(level, pair, y, x);
+        transform(&mut data, fft);
+        powers.extend(unpack(&data, pair.len()));
+    }
+    for power in &mut powers {
+        rings.whiten(power);
+    }
+    powers
+}
+
+fn load(level: &Level, pair: &[Plane], y: usize, x: usize) -> Vec<Complex32> {
+    let (height, width) = level.shape();
+    let (h, w) = (WINDOW.min(height - y), WINDOW.min(width - x));
+    let taper = |i: usize, n: usize| {
+        let t = (i as f32 + 0.5) / n as f32;
+        0.5 - 0.5 * (std::f32::consts::TAU * t).cos()
+    };
+    let (taper_x, taper_y): (Vec<f32>, Vec<f32>) = (
+        (0..w).map(|i| taper(i, w)).collect(),
+        (0..h).map(|i| taper(i, h)).collect(),
+    );
+    let means: Vec<f32> = pair.iter().map(|c| usable_mean(level, c, y, x)).collect();
+    let mut data = vec![Complex32::default(); WINDOW * WINDOW];
+    for j in 0..h {
+        for i in 0..w {
+            if level.usable[[y + j, x + i]] {
+                let weight = taper_x[i] * taper_y[j];
+                let value = |k: usize| {
+                    pair.get(k)
+                        .map_or(0.0, |c| (c[[y + j, x + i]] - means[k]) * weight)
+                };
+                data[j * WINDOW + i] = Complex32::new(value(0), value(1));
+            }
+        }
+    }
+    data
+}
+
+fn usable_mean(level: &Level, channel: &Plane, y: usize, x: usize) -> f32 {
+    let (height, width) = level.shape();
+    let window = ndarray::s![y..(y + WINDOW).min(height), x..(x + WINDOW).min(width)];
+    let (sum, count) = channel
+        .slice(window)
+        .iter()
+        .zip(level.usable.slice(window))
+        .filter(|&(_, &u)| u)
+        .fold((0.0_f64, 0_u32), |(s, n), (&v, _)| {
+            (s + f64::from(v), n + 1)
+        });
+    (sum / f64::from(count.max(1))) as f32
+}
+
+fn transform(data: &mut [Complex32], fft: &dyn rustfft::Fft<f32>) {
+    fft.process(data);
+    transpose(data);
+    fft.process(data);
+    transpose(data);
+}
+
+fn transpose(data: &mut [Complex32]) {
+    for y in 0..WINDOW {
+        for x in y + 1..WINDOW {
+            data.swap(y * WINDOW + x, x * WINDOW + y);
+        }
+    }
+}
+
+fn unpack(data: &[Complex32], channels: usize) -> Vec<Vec<f32>> {
+    let mut out = vec![vec![0.0; WINDOW * WINDOW]; channels];
+    for ky in 0..WINDOW {
+        for kx in 0..WINDOW {
+            let here = data[ky * WINDOW + kx];
+            let there = data[((WINDOW - ky) % WINDOW) * WINDOW + (WINDOW - kx) % WINDOW].conj();
+            out[0][ky * WINDOW + kx] = ((here + there) * 0.5).norm_sqr();
+            if channels > 1 {
+                out[1][ky * WINDOW + kx] = ((here - there) * 0.5).norm_sqr();
+            }
+        }
+    }
+    out
+}
+
+/// Bins gathered by distance from zero frequency.
+struct Rings {
+    ring_of: Vec<u16>,
+    members: Vec<Vec<u32>>,
+}
+
+impl Rings {
+    fn new() -> Self {
+        let signed = |k: usize| {
+            if k > WINDOW / 2 {
+                k as f32 - WINDOW as f32
+            } else {
+                k as f32
+            }
+        };
+        let mut ring_of = vec![0_u16; WINDOW * WINDOW];
+        let mut members: Vec<Vec<u32>> = Vec::new();
+        for ky in 0..WINDOW {
+            for kx in 0..WINDOW {
+                let ring = (signed(kx).hypot(signed(ky)) as usize) / RING_BINS;
+                if members.len() <= ring {
+                    members.resize(ring + 1, Vec::new());
+                }
+                ring_of[ky * WINDOW + kx] = ring as u16;
+                members[ring].push((ky * WINDOW + kx) as u32);
+            }
+        }
+        Self { ring_of, members }
+    }
+
+    /// Divides power by the median of its ring.
+    fn whiten(&self, power: &mut [f32]) {
+        let mut medians = Vec::with_capacity(self.members.len());
+        let mut scratch = Vec::new();
+        for ring in &self.members {
+            scratch.clear();
+            scratch.extend(ring.iter().map(|&i| power[i as usize]));
+            let middle = scratch.len() / 2;
+            let (_, median, _) = scratch.select_nth_unstable_by(middle, f32::total_cmp);
+            medians.push(median.max(1e-12));
+        }
+        for (value, &ring) in power.iter_mut().zip(&self.ring_of) {
+            *value /= medians[ring as usize];
+        }
+    }
+}

@@ -1,0 +1,166 @@
+//! Fine chromatic structure: spots of several inks that do not know of each other.
+//!
+//! A black mark, wash or single coloured ink swings all channels together; process inks screened
+//! without a lattice (FM, error diffusion, inkjet) swing them apart at the scale of a few spots.
+
+use super::pyramid::Level;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Side of a tile in samples.
+const TILE: usize = 24;
+/// Tiles with a mean density between these hold a tone; lighter is paper, deeper is shadow.
+const TONE: (f32, f32) = (0.06, 0.9);
+/// Second over first eigenvalue above which a tile's channels swing apart. Colour fringes of
+/// lens and demosaicing leave 0.01–0.05 in black-ink prints.
+const APART_RATIO: f64 = 0.10;
+/// Share of tone tiles that must swing apart. Hand-coloured engravings photographed at 5–16
+/// px/mm reach 0.5 where washes meet; drawn inkjet fields lie at 0.6–1.0.
+const APART_SHARE: f64 = 0.55;
+/// Fewest tone tiles for a share.
+const MIN_TILES: usize = 20;
+/// Least second amplitude, density: JPEG and sensor chroma noise stay under 0.01.
+const MIN_SECOND_AMPLITUDE: f64 = 0.02;
+
+/// Fine chromatic structure of one photograph, at the resolution where it is clearest.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+pub struct FineColour {
+    /// Share of the tone tiles in which the channels swing apart, 0–1.
+    pub share_apart: f64,
+    /// Median over tone tiles of the second over the first eigenvalue of the channels'
+    /// covariance, 0 (one ink) to 1 (equal and independent).
+    pub ratio: f64,
+    /// Median amplitude of the second component, density.
+    pub second_amplitude: f64,
+    /// Scale at which it was taken: width of the band's centre, px.
+    pub scale_px: f64,
+    /// Tone tiles.
+    pub tiles: usize,
+}
+
+impl FineColour {
+    /// Whether this is the mark of several inks in independent fine spots.
+    #[must_use]
+    pub fn is_independent_spots(&self) -> bool {
+        self.tiles >= MIN_TILES
+            && self.share_apart >= APART_SHARE
+            && self.second_amplitude >= MIN_SECOND_AMPLITUDE
+    }
+}
+
+/// Looks at bands of 2, 4 and 8 px and keeps the one that swings apart in the largest share.
+#[must_use]
+pub fn look(levels: &[Level]) -> FineColour {
+    levels
+        .iter()
+        .skip(1)
+        .filter(|l| l.channels.len() == 3)
+        .map(look_at)
+        .filter(|f| f.tiles >= MIN_TILES)
+        .max_by(|a, b| a.share_apart.total_cmp(&b.share_apart))
+        .unwrap_or_default()
+}
+
+fn look_at(level: &Level) -> FineColour {
+    let (height, width) = level.shape();
+    let mut seen: Vec<[f64; 2]> = Vec::new();
+    for y in (1..height.saturating_sub(TILE)).step_by(TILE) {
+        for x in (1..width.saturating_sub(TILE)).step_by(TILE) {
+            seen.extend(tile(level, y, x));
+        }
+    }
+    if seen.is_empty() {
+        return FineColour::default();
+    }
+    let apart = seen.iter().filter(|e| e[1] > APART_RATIO * e[0]).count();
+    let mut ratios: Vec<f64> = seen.iter().map(|e| e[1] / e[0].max(1e-9)).collect();
+    let mut amplitudes: Vec<f64> = seen.iter().map(|e| e[1].max(0.0).sqrt()).collect();
+    ratios.sort_by(f64::total_cmp);
+    amplitudes.sort_by(f64::total_cmp);
+    FineColour {
+        share_apart: apart as f64 / seen.len() as f64,
+        ratio: ratios[seen.len() / 2],
+        second_amplitude: amplitudes[seen.len() / 2],
+        scale_px: level.step_px as f64,
+        tiles: seen.len(),
+    }
+}
+
+/// First and second eigenvalue of the fine covariance of one tile, where it holds a tone.
+fn tile(level: &Level, y0: usize, x0: usize) -> Option<[f64; 2]> {
+    let inside = (y0..y0 + TILE).all(|y| (x0..x0 + TILE).all(|x| level.usable[[y, x]]));
+    if !inside {
+        return None;
+    }
+    let mut covariance = [[0.0_f64; 3]; 3];
+    let mut mean = 0.0_f32;
+    for y in y0..y0 + TILE {
+        for x in x0..x0 + TILE {
+            let fine: [f64; 3] = std::array::from_fn(|c| f64::from(fine_at(level, c, y, x)));
+            mean += (0..3)
+                .map(|c| level.channels[c][[y, x]] + level.means[c])
+                .sum::<f32>()
+                / 3.0;
+            for i in 0..3 {
+                for j in 0..3 {
+                    covariance[i][j] += fine[i] * fine[j];
+                }
+            }
+        }
+    }
+    let count = (TILE * TILE) as f64;
+    let tone = mean / (TILE * TILE) as f32;
+    (tone > TONE.0 && tone < TONE.1).then(|| first_two(covariance.map(|r| r.map(|v| v / count))))
+}
+
+/// A sample less the mean of its 3 × 3 neighbourhood.
+fn fine_at(level: &Level, channel: usize, y: usize, x: usize) -> f32 {
+    let plane = &level.channels[channel];
+    let mut sum = 0.0;
+    for j in y - 1..=y + 1 {
+        for i in x - 1..=x + 1 {
+            sum += plane[[j, i]];
+        }
+    }
+    plane[[y, x]] - sum / 9.0
+}
+
+/// The two largest eigenvalues of a symmetric 3 × 3 matrix (trigonometric solution of the cubic).
+fn first_two(m: [[f64; 3]; 3]) -> [f64; 2] {
+    let trace = m[0][0] + m[1][1] + m[2][2];
+    let q = trace / 3.0;
+    let off = m[0][1].powi(2) + m[0][2].powi(2) + m[1][2].powi(2);
+    let p2 = (0..3).map(|i| (m[i][i] - q).powi(2)).sum::<f64>() + 2.0 * off;
+    let p = (p2 / 6.0).sqrt();
+    if p <= 1e-15 {
+        return [q, q];
+    }
+    let b: [[f64; 3]; 3] = std::array::from_fn(|i| {
+        std::array::from_fn(|j| (m[i][j] - if i == j { q } else { 0.0 }) / p)
+    });
+    let det = b[0][0] * (b[1][1] * b[2][2] - b[1][2] * b[2][1])
+        - b[0][1] * (b[1][0] * b[2][2] - b[1][2] * b[2][0])
+        + b[0][2] * (b[1][0] * b[2][1] - b[1][1] * b[2][0]);
+    let angle = (det / 2.0).clamp(-1.0, 1.0).acos() / 3.0;
+    let first = q + 2.0 * p * angle.cos();
+    let last = q + 2.0 * p * (angle + 2.0 * std::f64::consts::PI / 3.0).cos();
+    [first, trace - first - last]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::first_two;
+
+    #[test]
+    fn eigenvalues_of_a_turned_diagonal() {
+        // Eigenvalues 5, 2, 1 turned by 30° in the first two axes.
+        let (s, c) = 30f64.to_radians().sin_cos();
+        let m = [
+            [5.0 * c * c + 2.0 * s * s, 3.0 * s * c, 0.0],
+            [3.0 * s * c, 5.0 * s * s + 2.0 * c * c, 0.0],
+            [0.0, 0.0, 1.0],
+        ];
+        let [a, b] = first_two(m);
+        assert!((a - 5.0).abs() < 1e-12 && (b - 2.0).abs() < 1e-12);
+    }
+}

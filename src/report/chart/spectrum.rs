@@ -1,0 +1,205 @@
+//! Spacings and directions of what repeats, as a picture with its peaks named.
+
+use super::Chart;
+use super::axis::{Axis, at, below, beside};
+use super::transform::{self, SIDE};
+use crate::ink::Inked;
+use crate::measure::lattice::Lattice;
+use crate::measure::lines::Lines;
+use crate::plane::Plane;
+use crate::report::words::standing;
+use crate::report::{figures, picture, words};
+use maud::{Markup, html};
+
+const TITLE: &str = "What repeats, and in which direction";
+/// Natural logarithm of power over its ring's median that is drawn white and black. Ring-wise
+/// speckle of an average of a dozen windows stays below 1; a screen rises to 5 and more.
+const WHITE_TO_BLACK: [f32; 2] = [0.7, 4.5];
+/// Frequency shown where no peak asks for more, cycles per px.
+const USUAL_REACH: f64 = 0.25;
+/// Highest frequency that a picture holds, cycles per px.
+const NYQUIST: f64 = 0.5;
+/// Room around the outermost named peak.
+const ROOM: f64 = 1.25;
+/// Systems of hatching named; the smaller ones would crowd the chart.
+const MOST_HATCHINGS: usize = 4;
+/// Colour of the ink in the chart, dark blue-black.
+const INK: [u8; 3] = [24, 44, 60];
+
+/// A named peak: frequency in cycles per px, x right, y down.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Peak {
+    /// Cycles per px to the right.
+    pub fx: f64,
+    /// Cycles per px downwards.
+    pub fy: f64,
+    /// Name beside it.
+    pub name: String,
+}
+
+/// The picture with the peaks of the screens and hatching that were measured.
+#[must_use]
+pub fn draw(inked: &Inked, peaks: &[Peak]) -> Chart {
+    let missing = |why: &str| Chart::Missing {
+        title: TITLE,
+        why: why.into(),
+    };
+    let Some(spectrum) = transform::standing_out(inked) else {
+        return missing("no part of the usable field is 256 px wide and high");
+    };
+    let reach = reach(peaks);
+    let Some(address) = shaded(&spectrum, reach) else {
+        return missing("the picture of it could not be made");
+    };
+    Chart::Drawn {
+        title: TITLE,
+        aid: standing::SPECTRUM_AID,
+        svg: framed(&address, peaks, reach, inked.px_per_mm()),
+    }
+}
+
+/// Peaks of the measured screens.
+#[must_use]
+pub fn peaks_of_screens(lattice: &Lattice) -> Vec<Peak> {
+    lattice
+        .inks
+        .iter()
+        .flat_map(|screen| {
+            let ink = format!("{:?}", screen.ink);
+            let ruling = screen.ruling_lpi.value().map_or_else(String::new, |lpi| {
+                format!(" {}\u{a0}lpi", figures::number(lpi, 0))
+            });
+            let name = format!("{}{ruling}", words::ink_name(&ink));
+            screen
+                .vectors_per_px
+                .iter()
+                .enumerate()
+                .map(move |(i, f)| Peak {
+                    fx: f[0],
+                    fy: f[1],
+                    name: if i == 0 { name.clone() } else { String::new() },
+                })
+        })
+        .collect()
+}
+
+/// Peaks of the measured systems of hatching: square to the lines, one over the spacing.
+#[must_use]
+pub fn peaks_of_hatching(lines: &Lines) -> Vec<Peak> {
+    lines
+        .systems
+        .iter()
+        .take(MOST_HATCHINGS)
+        .enumerate()
+        .filter_map(|(i, system)| {
+            let period = system.period_px.value().filter(|p| *p > 0.0)?;
+            let (sin, cos) = system.orientation_deg.value()?.to_radians().sin_cos();
+            Some(Peak {
+                // A line at angle a runs along (cos a, −sin a) with y down.
+                fx: sin / period,
+                fy: cos / period,
+                name: format!("hatching {}", i + 1),
+            })
+        })
+        .collect()
+}
+
+fn reach(peaks: &[Peak]) -> f64 {
+    peaks
+        .iter()
+        .map(|p| ROOM * p.fx.abs().max(p.fy.abs()))
+        .fold(USUAL_REACH, f64::max)
+        .min(NYQUIST)
+}
+
+/// The middle of the spectrum out to `reach` as a PNG.
+fn shaded(spectrum: &Plane, reach: f64) -> Option<String> {
+    let half = ((reach * SIDE as f64) as usize).min(SIDE / 2 - 1);
+    let side = 2 * half + 1;
+    let first = SIDE / 2 - half;
+    let pixels: Vec<_> = (0..side * side)
+        .map(|i| {
+            let value = spectrum[[first + i / side, first + i % side]];
+            let [white, black] = WHITE_TO_BLACK;
+            let cover = ((value - white) / (black - white)).clamp(0.0, 1.0);
+            let [r, g, b] = INK;
+            [r, g, b, (255.0 * cover) as u8]
+        })
+        .collect();
+    picture::png(&pixels, side, side)
+}
+
+fn framed(address: &str, peaks: &[Peak], reach: f64, px_per_mm: Option<f64>) -> Markup {
+    let (per_px, unit) = px_per_mm.map_or((1.0, "cycles per px"), |s| (s, "repeats per mm"));
+    let shown = reach * per_px;
+    let across = Axis::new(-shown, shown, 64.0, 444.0);
+    let up = Axis::new(-shown, shown, 404.0, 24.0);
+    html! {
+        svg viewBox="0 0 560 450" role="img" aria-label=(TITLE) {
+            rect class="plate" x="64" y="24" width="380" height="380" {}
+            image x="64" y="24" width="380" height="380" href=(address) {}
+            @for peak in peaks { (named(peak, &across, &up, per_px)) }
+            (below(&across, 404.0, &format!("{unit}, left to right")))
+            (beside(&up, 64.0, &format!("{unit}, upwards")))
+        }
+    }
+}
+
+/// Rings round a peak and its mirror image, the name beside the one on the right.
+fn named(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> Markup {
+    let place = |sign: f64| {
+        let (x, y) = (sign * peak.fx * per_px, -sign * peak.fy * per_px);
+        (across.place(x), up.place(y))
+    };
+    let right = if peak.fx < 0.0 { -1.0 } else { 1.0 };
+    let (x, y) = place(right);
+    html! {
+        g class="peak" {
+            @for (cx, cy) in [place(1.0), place(-1.0)] {
+                circle cx=(at(cx)) cy=(at(cy)) r="9" {}
+            }
+            @if !peak.name.is_empty() {
+                text x=(at(x + 13.0)) y=(at(y + 4.0)) { (peak.name) }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn a_grating_stands_out_at_its_frequency() {
+        let mut inked = example::stipple().photos.remove(0).inked;
+        // 0.125 cycles per px to the right, 0.0625 upwards.
+        let wave = Plane::from_shape_fn((300, 421), |(y, x)| {
+            let turn = 0.125 * x as f32 - 0.0625 * y as f32;
+            let speckle = ((x * 7919 + y * 104_729 + x * y) % 97) as f32 / 97.0;
+            0.3 * (std::f32::consts::TAU * turn).cos() + 0.2 * speckle
+        });
+        inked.usable = ndarray::Array2::from_elem(wave.dim(), true);
+        inked.density = [wave.clone(), wave.clone(), wave.clone()];
+        inked.grey_density = wave;
+        let spectrum = transform::standing_out(&inked).unwrap();
+        let (at, _) = spectrum
+            .indexed_iter()
+            .max_by(|a, b| a.1.total_cmp(b.1))
+            .unwrap();
+        let found = [at, (SIDE - at.0, SIDE - at.1)];
+        assert!(found.contains(&(SIDE / 2 - 16, SIDE / 2 + 32)), "{at:?}");
+    }
+
+    #[test]
+    fn the_chart_reaches_out_to_every_peak() {
+        let peak = |fx| Peak {
+            fx,
+            fy: 0.01,
+            name: "black".into(),
+        };
+        assert!((reach(&[]) - USUAL_REACH).abs() < 1e-12);
+        assert!(reach(&[peak(-0.33)]) > 0.33);
+        assert!(reach(&[peak(0.49)]) <= NYQUIST);
+    }
+}

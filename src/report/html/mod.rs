@@ -1,0 +1,146 @@
+//! The report as one page: no other file, no network, no script.
+//!
+//! - [`summary`]: the reading, and how far it is supported.
+//! - [`viewer`]: a photograph with switchable layers; side by side with them in print.
+//! - [`weighing`]: the table of what was weighed.
+//! - [`measured`]: charts and tables of everything measured.
+//! - [`closing`]: next photographs, cautions, provenance.
+
+mod closing;
+mod measured;
+mod summary;
+mod viewer;
+mod weighing;
+
+use super::json::NotRead;
+use super::words;
+use crate::examine::Examination;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("style.css");
+
+/// What the page says besides the examination.
+pub struct Circumstances<'a> {
+    /// When the report was made, as it is to be printed.
+    pub made: &'a str,
+    /// What the user asked for: label and value.
+    pub parameters: &'a [(String, String)],
+    /// Photographs that could not be read.
+    pub not_read: &'a [NotRead],
+}
+
+/// The whole page. The same examination and circumstances give the same bytes.
+#[must_use]
+pub fn page(examination: &Examination, circumstances: &Circumstances<'_>) -> String {
+    let title = format!(
+        "{}: {}",
+        words::headline(&examination.reading),
+        photographs_named(examination)
+    );
+    let page: Markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content={ "inktell " (env!("CARGO_PKG_VERSION")) };
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    (summary::head(examination, circumstances))
+                    (summary::reading(&examination.reading))
+                    @for (index, examined) in examination.photos.iter().enumerate() {
+                        (viewer::photograph(examined, index, examination.photos.len()))
+                    }
+                    (weighing::table(&examination.reading))
+                    (closing::against(&examination.reading))
+                    (closing::next(&examination.reading))
+                    @for (index, examined) in examination.photos.iter().enumerate() {
+                        (measured::everything(examined, index, examination.photos.len()))
+                    }
+                    (closing::cautions())
+                    (closing::provenance(examination, circumstances))
+                }
+            }
+        }
+    };
+    page.into_string()
+}
+
+fn photographs_named(examination: &Examination) -> String {
+    let names: Vec<_> = examination
+        .photos
+        .iter()
+        .map(|p| p.photo.provenance.file.clone())
+        .collect();
+    words::list(&names)
+}
+
+/// Heading of a part that belongs to one photograph; numbered where there are several.
+fn heading(title: &str, file: &str, index: usize, count: usize) -> Markup {
+    html! {
+        h2 {
+            (title)
+            @if count > 1 { span class="of" { " " (index + 1) " of " (count) ": " (file) } }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    const CIRCUMSTANCES: Circumstances<'_> = Circumstances {
+        made: "2 January 2026, 10:00 UTC",
+        parameters: &[],
+        not_read: &[],
+    };
+
+    #[test]
+    fn the_page_needs_nothing_but_itself() {
+        let page = page(&example::stipple(), &CIRCUMSTANCES);
+        for outside in ["http://", "https://", "<script", "<link", "@import", "url("] {
+            assert!(!page.contains(outside), "{outside}");
+        }
+        assert!(page.contains("strong support for a stipple engraving"));
+        assert!(page.contains("2 January 2026, 10:00 UTC"));
+    }
+
+    #[test]
+    fn the_same_examination_gives_the_same_bytes() {
+        let first = page(&example::stipple(), &CIRCUMSTANCES);
+        assert_eq!(first, page(&example::stipple(), &CIRCUMSTANCES));
+    }
+
+    #[test]
+    fn text_from_a_file_cannot_become_markup() {
+        let mut examination = example::stipple();
+        examination.photos[0].photo.provenance.file = "<script>x</script>.jpg".into();
+        examination.photos[0].photo.provenance.capture =
+            vec![("camera".into(), "\"><img src=x>".into())];
+        let page = page(&examination, &CIRCUMSTANCES);
+        assert!(!page.contains("<script>") && !page.contains("<img src=x>"));
+    }
+
+    #[test]
+    fn missing_figures_are_shown_with_their_reason() {
+        let mut examination = example::stipple();
+        examination.photos[0].measurements.marks.clark_evans =
+            crate::measured::Measured::missing("only 3 marks in the usable field, 20 needed");
+        let page = page(&examination, &CIRCUMSTANCES);
+        assert!(page.contains("only 3 marks in the usable field, 20 needed"));
+    }
+
+    #[test]
+    fn an_undetermined_reading_says_why_and_leads_with_it() {
+        let mut examination = example::stipple();
+        examination.reading.process = None;
+        examination.reading.undetermined_because = vec!["the marks are too few".into()];
+        let page = page(&examination, &CIRCUMSTANCES);
+        assert!(page.contains("<h1>Undetermined</h1>"));
+        assert!(page.contains("The marks are too few."));
+    }
+}

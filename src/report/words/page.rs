@@ -1,0 +1,59 @@
+//! Headings and standing sentences of the page.
+
+/// What the document is.
+pub const KIND: &str = "Report on how a print was made";
+/// Heading of the summary's numbers.
+pub const SUPPORT: &str = "Support for each process";
+/// Heading of the photographs.
+pub const PHOTOGRAPH: &str = "The photograph";
+/// Caption of the whole photograph.
+pub const WHOLE: &str = "The whole photograph. Switch on what was measured.";
+/// Caption of the detail.
+pub const DETAIL: &str = "A detail at full resolution, from the place with most printed edge.";
+/// Heading of the weighing.
+pub const WEIGHING: &str = "What was weighed";
+/// Under that heading where nothing was.
+pub const NOTHING_WEIGHED: &str = "Nothing could be weighed.";
+/// Heading of what speaks against.
+pub const AGAINST: &str = "What speaks against it";
+/// Under that heading where nothing does.
+pub const NOTHING_AGAINST: &str = "No measurement spoke against it. That is no proof: see what the photographs cannot show, under Cautions.";
+/// Heading of reasons for an undetermined reading.
+pub const UNSETTLED: &str = "Why it is not settled";
+/// Heading of proposals.
+pub const NEXT: &str = "What to photograph next";
+/// Under that heading where nothing is proposed.
+pub const NOTHING_NEXT: &str =
+    "No further photograph is asked for. A second place on the sheet always helps.";
+/// Heading of all measurements.
+pub const MEASURED: &str = "Everything that was measured";
+/// Heading of the standing cautions.
+pub const CAUTIONS: &str = "Cautions";
+/// Heading of the provenance.
+pub const PROVENANCE: &str = "Provenance of this report";
+/// Heading of the photograph's quality.
+pub const ADEQUACY: &str = "What the photograph can bear";
+/// Where a group has no figure at all.
+pub const NOTHING_MEASURED: &str = "Nothing of this kind was measured.";
+/// Photographs that were not read.
+pub const NOT_READ: &str = "Not read";
+/// Column headings of the weighing.
+pub const COLUMNS: [&str; 4] = [
+    "Measurement and reason",
+    "Measured",
+    "Usual on such prints",
+    "Weight",
+];
+/// Column headings of the measurements.
+pub const FIGURE_COLUMNS: [&str; 3] = ["Measurement", "Measured (95 % interval)", "Samples"];
+/// Explains the strips of reference ranges.
+pub const STRIP_AID: &str = "The bars show where the middle 80 % of reference prints of each process lie; the upright line is this sheet.";
+
+/// The share of reference prints that fit worse, as a sentence.
+#[must_use]
+pub fn fit_sentence(fit: f64, process: &str) -> String {
+    let share = crate::report::figures::per_cent(fit);
+    format!(
+        "As a check whether it is any of the five at all: {share} of reference prints of the kind \u{201c}{process}\u{201d} fit their own kind as badly as this sheet or worse."
+    )
+}

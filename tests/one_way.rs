@@ -1,0 +1,95 @@
+//! Data flows one way: reads the imports of every source file and fails where one points downstream.
+
+use std::path::{Path, PathBuf};
+
+/// What each module may import from the crate, besides itself, `plane` and `measured`.
+const MAY_IMPORT: &[(&str, &[&str])] = &[
+    ("plane", &[]),
+    ("measured", &[]),
+    ("photo", &[]),
+    ("ink", &["photo"]),
+    ("measure", &["ink", "photo"]),
+    ("weigh", &["measure", "ink", "photo"]),
+    ("report", &["weigh", "measure", "ink", "photo", "examine"]),
+    // The forward model shares the names of inks, and no code that measures.
+    ("specimen", &["ink"]),
+    ("examine", &["weigh", "measure", "ink", "photo"]),
+    (
+        "trial",
+        &["examine", "weigh", "measure", "ink", "photo", "specimen"],
+    ),
+];
+
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    std::fs::read_dir(folder)
+        .unwrap()
+        .flat_map(|entry| {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                rust_files(&path)
+            } else {
+                vec![path]
+            }
+        })
+        .filter(|path| path.extension().is_some_and(|e| e == "rs"))
+        .collect()
+}
+
+/// Modules named after `crate::` in the code of a file, its tests aside: a test may draw with
+/// anything.
+fn imports(text: &str) -> Vec<String> {
+    let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+    code.lines()
+        .filter(|line| !line.trim_start().starts_with("//"))
+        .flat_map(|line| {
+            line.split("crate::")
+                .skip(1)
+                .map(str::to_owned)
+                .collect::<Vec<_>>()
+        })
+        .map(|rest| {
+            rest.chars()
+                .take_while(|c| c.is_alphanumeric() || *c == '_')
+                .collect()
+        })
+        .filter(|name: &String| !name.is_empty())
+        .collect()
+}
+
+#[test]
+fn no_module_imports_from_downstream() {
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut seen = 0;
+    let mut wrong = Vec::new();
+    for file in rust_files(&source) {
+        let inside = file.strip_prefix(&source).unwrap();
+        let first = inside.iter().next().unwrap().to_string_lossy();
+        let module = first.trim_end_matches(".rs").to_owned();
+        let Some((_, allowed)) = MAY_IMPORT.iter().find(|(name, _)| *name == module) else {
+            assert!(
+                ["lib", "main", "cli"].contains(&module.as_str()),
+                "{module}: a new module; say in this test what it may import"
+            );
+            continue;
+        };
+        for import in imports(&std::fs::read_to_string(&file).unwrap()) {
+            seen += 1;
+            let fine = import == module
+                || import == "plane"
+                || import == "measured"
+                || allowed.contains(&import.as_str());
+            if !fine {
+                wrong.push(format!("{} imports crate::{import}", inside.display()));
+            }
+        }
+    }
+    assert!(
+        seen > 50,
+        "only {seen} imports found: the test reads them wrongly"
+    );
+    assert!(
+        wrong.is_empty(),
+        "imports that point downstream:\n{}",
+        wrong.join("\n")
+    );
+}

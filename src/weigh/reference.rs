@@ -80,12 +80,14 @@ impl Weigher {
             .collect()
     }
 
-    /// Largest ln likelihood ratio that the reference sample supports: one misleading specimen
-    /// among those of the smaller hypothesis could not have been seen below it (the empirical
-    /// bound of Vergeer et al., Science & Justice 56 (2016) 482, in its simplest form).
+    /// Largest ln likelihood ratio that the reference sample supports: among so many specimens of
+    /// the other hypotheses, one that misleads could not have been expected (the empirical bound
+    /// of Vergeer et al., Science & Justice 56 (2016) 482, in its simplest form).
     #[must_use]
     pub fn bound_ln(&self) -> f64 {
-        (self.n.iter().copied().min().unwrap_or(0) as f64 + 1.0).ln()
+        let all: usize = self.n.iter().sum();
+        let others = all - self.n.iter().copied().max().unwrap_or(0);
+        (others as f64 + 1.0).ln()
     }
 }
 
@@ -227,4 +229,50 @@ fn ln_likelihoods(
         .zip(values)
         .map(|(d, value)| value.map_or_else(|| vec![0.0; hypotheses], |v| d.ln_likelihood(v)))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weigh::features::FEATURES;
+
+    #[test]
+    fn the_compiled_in_reference_answers_for_every_finding() {
+        let keys: Vec<&str> = FEATURES.iter().map(|f| f.key).collect();
+        assert_eq!(
+            REFERENCE.findings, keys,
+            "a finding changed: calibrate again"
+        );
+        assert_eq!(REFERENCE.process.n.len(), Process::ALL.len());
+        assert_eq!(REFERENCE.clouds.len(), Process::ALL.len());
+        assert!(
+            REFERENCE.process.n.iter().all(|&n| n >= 40),
+            "{:?}",
+            REFERENCE.process.n
+        );
+        let unmeasured = vec![None; keys.len()];
+        let rows = REFERENCE.process.weigh(&unmeasured);
+        assert!(
+            rows.iter().flatten().all(|&l| l == 0.0),
+            "what was not measured must say nothing"
+        );
+    }
+
+    #[test]
+    fn the_reference_is_what_its_table_gives() {
+        let file = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/fixtures/calibration/training.csv"
+        );
+        let table = Table::read(std::path::Path::new(file)).unwrap();
+        let fitted = Reference::fit(&table, REFERENCE.made_from.clone());
+        let rows = |r: &Reference| {
+            let values: Vec<Option<f64>> = table.rows[3].values.clone();
+            r.process.weigh(&values).concat()
+        };
+        for (a, b) in rows(&fitted).iter().zip(rows(&REFERENCE)) {
+            // The file keeps seven digits.
+            approx::assert_abs_diff_eq!(*a, b, epsilon = 1e-4);
+        }
+    }
 }

@@ -12,7 +12,7 @@ pub mod table;
 pub mod titles;
 
 pub use reading::{
-    colouring_sentence, headline, priors_are_equal, priors_sentence, reference_sentence,
+    colouring_sentence, headline, is_slight, priors_are_equal, priors_sentence, reference_sentence,
     support_sentence,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};

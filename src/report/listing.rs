@@ -134,7 +134,7 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
             }
         }
         Value::Null => {}
-        Value::String(text) if text.is_empty() => {}
+        Value::String(text) if text.is_empty() || path.ends_with(".unit") => {}
         Value::String(text) => rows.push(row(path, Entry::Stated(words::stated(text)))),
         Value::Bool(yes) => rows.push(row(
             path,

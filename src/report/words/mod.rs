@@ -84,6 +84,12 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
     }
 }
 
+/// Members of a list that are not shown one by one.
+#[must_use]
+pub fn further(count: usize) -> String {
+    format!("{count} more, smaller ones, in the JSON document")
+}
+
 /// A count with its noun: "1 photograph", "3 photographs".
 #[must_use]
 pub fn counted(count: usize, noun: &str) -> String {

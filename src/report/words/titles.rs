@@ -74,6 +74,13 @@ fn member_of(list: &str) -> Option<&'static str> {
     }
 }
 
+/// What a list is called, by its path.
+#[must_use]
+pub fn list_title(path: &str) -> String {
+    let last = path.rsplit('.').next().unwrap_or(path);
+    member_of(last).map_or_else(|| humanised(last), |member| format!("{member}s"))
+}
+
 /// Lists whose members are numbered need no name of their own.
 fn is_container(part: &str) -> bool {
     matches!(part, "inks" | "systems" | "crossings" | "features")

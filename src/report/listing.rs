@@ -8,6 +8,10 @@ use crate::measured::Measured;
 use serde::Serialize;
 use serde_json::Value;
 
+/// Members of a list that get rows: as many as there are process inks. Stages put the fullest
+/// first, and the JSON document has all.
+const MOST_MEMBERS: usize = 4;
+
 /// What a row holds.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Entry {
@@ -96,13 +100,27 @@ fn group(key: &'static str, measurements: &impl Serialize) -> Group {
         collect(key, &value, &mut rows);
     }
     // Stable, so that members of one list stay in their order.
-    rows.sort_by_key(|row| (numbered_part(&row.key), words::titles::rank_of(&row.key)));
+    rows.sort_by(|a, b| {
+        let place = |row: &Row| words::titles::rank_of(&row.key);
+        (numbered_part(&a.key), place(a)).cmp(&(numbered_part(&b.key), place(b)))
+    });
     Group { key, rows }
 }
 
-/// Number of the list member that a row belongs to; rows of no list come first.
-fn numbered_part(path: &str) -> Option<usize> {
-    path.split('.').find_map(|part| part.parse().ok())
+/// The list and the number of the member that a row belongs to; rows of no list come first.
+fn numbered_part(path: &str) -> Option<(&str, usize)> {
+    let parts: Vec<_> = path.split('.').collect();
+    parts
+        .windows(2)
+        .find_map(|pair| Some((pair[0], pair[1].parse().ok()?)))
+}
+
+/// A row that tells of the members of a list that have no rows of their own.
+fn further(path: &str, members: usize) -> Option<Row> {
+    let further = members.checked_sub(MOST_MEMBERS).filter(|n| *n > 0)?;
+    let mut row = row(path, Entry::Stated(words::further(further)));
+    row.title = words::titles::list_title(path);
+    Some(row)
 }
 
 fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
@@ -124,9 +142,10 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
             }
         }
         Value::Array(items) if items.iter().any(Value::is_object) => {
-            for (index, inner) in items.iter().enumerate() {
+            for (index, inner) in items.iter().take(MOST_MEMBERS).enumerate() {
                 collect(&format!("{path}.{index}"), inner, rows);
             }
+            rows.extend(further(path, items.len()));
         }
         Value::Array(items) => {
             if let Some(text) = items_as_text(items) {
@@ -134,7 +153,9 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
             }
         }
         Value::Null => {}
-        Value::String(text) if text.is_empty() => {}
+        // Which two systems cross is said by the drawing.
+        Value::Number(_) if path.ends_with(".first") || path.ends_with(".second") => {}
+        Value::String(text) if text.is_empty() || path.ends_with(".unit") => {}
         Value::String(text) => rows.push(row(path, Entry::Stated(words::stated(text)))),
         Value::Bool(yes) => rows.push(row(
             path,

@@ -50,7 +50,10 @@ fn findings(sheet: &mut Lines, examination: &Examination) {
         return;
     };
     for (heading, side) in [("For", speaks_for), ("Against", against)] {
-        let named = side.iter().take(FINDINGS_A_SIDE);
+        let named = side
+            .iter()
+            .filter(|finding| !words::is_slight(finding))
+            .take(FINDINGS_A_SIDE);
         for (index, finding) in named.enumerate() {
             if index == 0 {
                 sheet.text(
@@ -85,7 +88,7 @@ fn reasons(sheet: &mut Lines, heading: &str, items: &[String]) {
 
 fn photographs(sheet: &mut Lines, examination: &Examination, not_read: &[NotRead]) {
     for examined in examination.photos.iter().take(MOST_REASONS) {
-        sheet.cut("", &photograph_line(examined));
+        sheet.text("", &photograph_line(examined));
     }
     let unnamed = examination.photos.len().saturating_sub(MOST_REASONS);
     if unnamed > 0 {

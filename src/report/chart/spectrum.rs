@@ -21,6 +21,8 @@ const USUAL_REACH: f64 = 0.25;
 const NYQUIST: f64 = 0.5;
 /// Room around the outermost named peak.
 const ROOM: f64 = 1.25;
+/// Width and height of a name, drawing units.
+const NAME_SIZE: [f64; 2] = [100.0, 14.0];
 /// Systems of hatching named; the smaller ones would crowd the chart.
 const MOST_HATCHINGS: usize = 4;
 /// Colour of the ink in the chart, dark blue-black.
@@ -138,24 +140,54 @@ fn framed(address: &str, peaks: &[Peak], reach: f64, px_per_mm: Option<f64>) -> 
         svg viewBox="0 0 560 450" role="img" aria-label=(TITLE) {
             rect class="plate" x="64" y="24" width="380" height="380" {}
             image x="64" y="24" width="380" height="380" href=(address) {}
-            @for peak in peaks { (named(peak, &across, &up, per_px)) }
+            @for peak in without_crowding(peaks, &across, &up, per_px) {
+                (ringed(&peak, &across, &up, per_px))
+            }
             (below(&across, 404.0, &format!("{unit}, left to right")))
             (beside(&up, 64.0, &format!("{unit}, upwards")))
         }
     }
 }
 
-/// Rings round a peak and its mirror image, the name beside the one on the right.
-fn named(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> Markup {
-    let place = |sign: f64| {
-        let (x, y) = (sign * peak.fx * per_px, -sign * peak.fy * per_px);
-        (across.place(x), up.place(y))
-    };
+/// Where a peak is drawn (`sign` 1) and its mirror image (−1).
+fn place(peak: &Peak, sign: f64, across: &Axis, up: &Axis, per_px: f64) -> (f64, f64) {
+    let (x, y) = (sign * peak.fx * per_px, -sign * peak.fy * per_px);
+    (across.place(x), up.place(y))
+}
+
+/// Place of a peak's name: beside the ring on the right.
+fn right_place(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> (f64, f64) {
     let right = if peak.fx < 0.0 { -1.0 } else { 1.0 };
-    let (x, y) = place(right);
+    place(peak, right, across, up, per_px)
+}
+
+/// The peaks without the names that would be written over an earlier one.
+fn without_crowding(peaks: &[Peak], across: &Axis, up: &Axis, per_px: f64) -> Vec<Peak> {
+    let mut written: Vec<(f64, f64)> = Vec::new();
+    peaks
+        .iter()
+        .cloned()
+        .map(|mut peak| {
+            let (x, y) = right_place(&peak, across, up, per_px);
+            let [reach_x, reach_y] = NAME_SIZE;
+            let taken = |&(a, b): &(f64, f64)| (a - x).abs() < reach_x && (b - y).abs() < reach_y;
+            if written.iter().any(taken) {
+                peak.name.clear();
+            } else if !peak.name.is_empty() {
+                written.push((x, y));
+            }
+            peak
+        })
+        .collect()
+}
+
+/// Rings round a peak and its mirror image, the name beside the one on the right.
+fn ringed(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> Markup {
+    let (x, y) = right_place(peak, across, up, per_px);
+    let rings = [1.0, -1.0].map(|sign| place(peak, sign, across, up, per_px));
     html! {
         g class="peak" {
-            @for (cx, cy) in [place(1.0), place(-1.0)] {
+            @for (cx, cy) in rings {
                 circle cx=(at(cx)) cy=(at(cy)) r="9" {}
             }
             @if !peak.name.is_empty() {

@@ -18,15 +18,19 @@ const LEAST_REACH: f64 = 1.0;
 /// Bars of weight for the best-supported process, heaviest first.
 #[must_use]
 pub fn draw(reading: &Reading) -> Chart {
-    let Some(best) = reading.best().filter(|_| !reading.findings.is_empty()) else {
+    let Some(best) = reading
+        .best()
+        .filter(|_| !reading.findings.iter().all(words::is_slight))
+    else {
         return Chart::Missing {
             title: TITLE,
-            why: "nothing could be weighed".into(),
+            why: "no measurement carried weight".into(),
         };
     };
     let mut rows: Vec<(String, f64)> = reading
         .findings
         .iter()
+        .filter(|f| !words::is_slight(f))
         .map(|f| {
             (
                 f.title.clone(),

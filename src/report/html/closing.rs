@@ -10,7 +10,8 @@ use maud::{Markup, html};
 
 /// Findings against the best-supported process.
 pub fn against(reading: &Reading) -> Markup {
-    let (_, against) = reading.for_and_against();
+    let (_, mut against) = reading.for_and_against();
+    against.retain(|finding| !words::is_slight(finding));
     let Some(best) = reading.best() else {
         return html! {};
     };

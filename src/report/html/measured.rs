@@ -29,7 +29,10 @@ pub fn everything(examined: &Examined, index: usize, count: usize) -> Markup {
 fn charts(examined: &Examined) -> [Chart; 3] {
     let (inked, measurements) = (&examined.inked, &examined.measurements);
     let mut peaks = spectrum::peaks_of_screens(&measurements.lattice);
-    peaks.extend(spectrum::peaks_of_hatching(&measurements.lines));
+    if peaks.is_empty() {
+        // The rows of a screen pass for hatching too and would be named twice.
+        peaks = spectrum::peaks_of_hatching(&measurements.lines);
+    }
     [
         spectrum::draw(inked, &peaks),
         sizes::draw(&segment::find(inked).marks, inked.px_per_mm()),

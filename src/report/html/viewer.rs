@@ -126,11 +126,11 @@ fn plate(
             }
             div class="viewer" {
                 @for layer in &layers { (switch(&id, layer, view)) }
-                (frame.drawn("screen", true))
+                (frame.drawn("onscreen", true))
             }
             div class="pair" {
-                div { (frame.drawn("paper", false)) p { "as photographed" } }
-                div { (frame.drawn("paper", true)) p { "as measured: " (named(&layers)) } }
+                div { (frame.drawn("onpaper", false)) p { "as photographed" } }
+                div { (frame.drawn("onpaper", true)) p { "as measured: " (named(&layers)) } }
             }
             figcaption { (caption) @if view == View::Detail { " " (place(window)) } }
             @if view == View::Whole && !layers.is_empty() { p class="aid" { (standing::LAYERS_AID) } }

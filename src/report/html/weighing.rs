@@ -17,8 +17,12 @@ pub fn table(reading: &Reading) -> Markup {
                 p { (page::NOTHING_WEIGHED) }
             } @else {
                 (drawn(&weights::draw(reading)))
-                (rows(reading))
-                p class="aid" { (page::STRIP_AID) " " (standing::WEIGHT_AID) }
+                @if !reading.findings.iter().all(words::is_slight) {
+                    (rows(reading))
+                    p class="aid" { (page::STRIP_AID) " " (standing::WEIGHT_AID) }
+                }
+                (slight(reading))
+                p class="aid" { (standing::UNITS_AID) }
             }
         }
     }
@@ -53,7 +57,33 @@ fn rows(reading: &Reading) -> Markup {
                     th class="figure" { (weight) @if let Some(best) = best { br; small { (best.name()) } } }
                 }
             }
-            tbody { @for finding in &reading.findings { (row(finding, best)) } }
+            tbody {
+                @for finding in reading.findings.iter().filter(|f| !words::is_slight(f)) {
+                    (row(finding, best))
+                }
+            }
+        }
+    }
+}
+
+/// Findings that weigh next to nothing, without their reasons.
+fn slight(reading: &Reading) -> Markup {
+    let slight: Vec<_> = reading
+        .findings
+        .iter()
+        .filter(|f| words::is_slight(f))
+        .collect();
+    html! {
+        @if !slight.is_empty() {
+            h3 { (page::SLIGHT) }
+            ul class="slight" {
+                @for finding in slight {
+                    li {
+                        (finding.title) ": "
+                        (figures::value_with_interval(finding.value, finding.interval, &finding.unit))
+                    }
+                }
+            }
         }
     }
 }

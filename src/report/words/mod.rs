@@ -12,7 +12,7 @@ pub mod table;
 pub mod titles;
 
 pub use reading::{
-    colouring_sentence, headline, priors_are_equal, priors_sentence, reference_sentence,
+    colouring_sentence, headline, is_slight, priors_are_equal, priors_sentence, reference_sentence,
     support_sentence,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
@@ -82,6 +82,12 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
         ScaleSource::Rule => "measured from a rule",
         ScaleSource::ResolutionTag => "from the scan's resolution tag",
     }
+}
+
+/// Members of a list that are not shown one by one.
+#[must_use]
+pub fn further(count: usize) -> String {
+    format!("{count} more, smaller ones, in the JSON document")
 }
 
 /// A count with its noun: "1 photograph", "3 photographs".

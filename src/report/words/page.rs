@@ -14,6 +14,8 @@ pub const DETAIL: &str = "A detail at full resolution, from the place with most 
 pub const WEIGHING: &str = "What was weighed";
 /// Under that heading where nothing was.
 pub const NOTHING_WEIGHED: &str = "Nothing could be weighed.";
+/// Heading of findings that weigh next to nothing.
+pub const SLIGHT: &str = "Looked at, without weight here";
 /// Heading of what speaks against.
 pub const AGAINST: &str = "What speaks against it";
 /// Under that heading where nothing does.

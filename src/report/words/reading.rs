@@ -2,6 +2,7 @@
 
 use super::{article, capital, list};
 use crate::report::figures;
+use crate::weigh::reading::enfsi_words;
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,9 @@ pub fn support_sentence(reading: &Reading) -> String {
     };
     let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
     let (name, strength) = (best.name(), &reading.strength);
+    if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
+        return "What was measured supports none of the five processes over the others.".into();
+    }
     let times = figures::times(log10_lr);
     if reading.process.is_some() {
         format!(
@@ -53,6 +57,16 @@ pub fn colouring_sentence(reading: &Reading) -> String {
         })
         .collect();
     format!("Colour: {}.", list(&names))
+}
+
+/// Weights of one finding smaller than this, log10, are told apart from those that count: in one
+/// decimal they are written 0.0.
+const SLIGHT: f64 = 0.05;
+
+/// Whether a finding weighs next to nothing for or against any process.
+#[must_use]
+pub fn is_slight(finding: &Finding) -> bool {
+    finding.log10_lr.values().all(|w| w.abs() < SLIGHT)
 }
 
 /// Whether all priors are the same. No priors at all count as equal.
@@ -124,6 +138,10 @@ mod tests {
         reading.process = None;
         assert_eq!(headline(&reading), "Undetermined");
         assert!(support_sentence(&reading).contains("not enough to name"));
+        for weight in reading.log10_lr.values_mut() {
+            *weight = 0.1;
+        }
+        assert!(support_sentence(&reading).contains("none of the five"));
         reading.posterior.clear();
         assert!(support_sentence(&reading).contains("no process can be named"));
     }

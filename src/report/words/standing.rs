@@ -47,3 +47,6 @@ pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named bel
 
 /// Aid to the layers over the photograph.
 pub const LAYERS_AID: &str = "Red outlines: marks that were measured. Dashes: directions of hatching, one colour a system. Lines through the middle: directions of printing screens, by ink. Amber and violet: ground covered by a film or by another colour. Grey: parts left out (outside the loupe's field, glare, burnt out).";
+
+/// Glosses of units.
+pub const UNITS_AID: &str = "Units: D is optical density (0.3 darkens to one half); L* is lightness and C*ab strength of colour (CIELAB); ΔE00 is a difference of colour (CIEDE2000), of which 1 can just be seen; log10 is a power of ten; lp/mm are line pairs per millimetre; lpi are screen lines per inch.";

@@ -10,7 +10,7 @@ pub const TITLES: &[Named] = &[
     // Screens.
     (
         "ruling_lpi",
-        "Screen ruling",
+        "Ruling",
         "lines per inch, mean over the measured field",
     ),
     (

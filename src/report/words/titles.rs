@@ -42,12 +42,13 @@ pub fn group_gloss(key: &str) -> &'static str {
 #[must_use]
 pub fn title_of(path: &str) -> (String, &'static str) {
     let parts: Vec<_> = path.split('.').collect();
-    let mut names = parts
-        .iter()
-        .skip(1)
-        .filter(|part| !is_container(part))
-        .map(|part| name_of_part(part))
-        .collect::<Vec<_>>();
+    let mut names = Vec::new();
+    for pair in parts.windows(2).filter(|pair| !is_container(pair[1])) {
+        names.push(match (member_of(pair[0]), pair[1].parse::<usize>()) {
+            (Some(member), Ok(index)) => format!("{member} {}", index + 1),
+            _ => name_of_part(pair[1]),
+        });
+    }
     if names.is_empty() {
         names.push(name_of_part(parts.last().unwrap_or(&path)));
     }
@@ -61,6 +62,23 @@ pub fn rank_of(path: &str) -> usize {
         .rev()
         .find_map(|part| TITLES.iter().position(|(key, _, _)| *key == part))
         .unwrap_or(TITLES.len())
+}
+
+/// What a member of a list is called.
+fn member_of(list: &str) -> Option<&'static str> {
+    match list {
+        "inks" => Some("Screen"),
+        "systems" => Some("System"),
+        "crossings" => Some("Crossing"),
+        _ => None,
+    }
+}
+
+/// What a list is called, by its path.
+#[must_use]
+pub fn list_title(path: &str) -> String {
+    let last = path.rsplit('.').next().unwrap_or(path);
+    member_of(last).map_or_else(|| humanised(last), |member| format!("{member}s"))
 }
 
 /// Lists whose members are numbered need no name of their own.
@@ -133,7 +151,7 @@ mod tests {
     #[test]
     fn paths_read_as_titles() {
         let title = |path| title_of(path).0;
-        assert_eq!(title("lattice.inks.0.ruling_lpi"), "no. 1, Screen ruling");
+        assert_eq!(title("lattice.inks.0.ruling_lpi"), "Screen 1, Ruling");
         assert_eq!(
             title("marks.diameter_um.p50"),
             "Mark diameter, half are smaller than"

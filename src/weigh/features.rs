@@ -35,6 +35,11 @@ impl Value {
         })
     }
 
+    /// The figure, or 0 where there is nothing of its kind to measure: that is a finding too.
+    fn or_none_there(measured: &Measured) -> Option<Self> {
+        Self::of(measured).or_else(|| Self::bare(0.0))
+    }
+
     fn of(measured: &Measured) -> Option<Self> {
         measured.figure().map(|f| Self {
             value: f.value,
@@ -57,21 +62,21 @@ pub static FEATURES: &[Feature] = &[
         title: "Share of the ground under a film",
         unit: "1",
         meaning: "A tint stone covers most of the subject evenly.",
-        take: |e| Value::of(&e.measurements.film.cover),
+        take: |e| Value::or_none_there(&e.measurements.film.cover),
     },
     Feature {
         key: "film.delta_e00",
         title: "Colour difference of the film from the lightest ground",
         unit: "ΔE00",
         meaning: "Tints are pale; washes may be strong.",
-        take: |e| Value::of(&e.measurements.film.delta_e00),
+        take: |e| Value::or_none_there(&e.measurements.film.delta_e00),
     },
     Feature {
         key: "film.dominance",
         title: "One film among all coloured ground",
         unit: "1",
         meaning: "A tint stone prints one colour; washes come in several.",
-        take: |e| Value::of(&e.measurements.film.dominance),
+        take: |e| Value::or_none_there(&e.measurements.film.dominance),
     },
     Feature {
         key: "film.drift",
@@ -100,6 +105,13 @@ pub static FEATURES: &[Feature] = &[
         unit: "cells",
         meaning: "A tint is cut hard; a wash may fade.",
         take: |e| Value::of(&e.measurements.film.edge_width_cells),
+    },
+    Feature {
+        key: "film.even_colour_cover",
+        title: "Share of the ground under a coloured film, for its unevenness",
+        unit: "1",
+        meaning: "A tint covers much ground evenly; washes are uneven, crayon has no colour.",
+        take: |e| Value::bare(even_colour_cover(e)),
     },
     Feature {
         key: "film.graininess",
@@ -137,11 +149,25 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.hue_scatter),
     },
     Feature {
+        key: "film.hue_step",
+        title: "Colour step from the lightest ground to the film",
+        unit: "C*ab",
+        meaning: "A tint or wash changes the ground's colour; shadow and crayon only darken it.",
+        take: |e| Value::bare(film_step(e).map_or(0.0, |s| s[1].hypot(s[2]))),
+    },
+    Feature {
         key: "film.levels",
         title: "Levels of the ground",
         unit: "levels",
         meaning: "Bare paper is one level, a printed tint adds one or two, washes add many.",
         take: |e| Value::bare(e.measurements.film.levels as f64),
+    },
+    Feature {
+        key: "film.light_step",
+        title: "Darkness step from the lightest ground to the film",
+        unit: "L*",
+        meaning: "A tint is pale.",
+        take: |e| Value::bare(film_step(e).map_or(0.0, |s| s[0])),
     },
     Feature {
         key: "film.mottle",
@@ -155,21 +181,21 @@ pub static FEATURES: &[Feature] = &[
         title: "Film where no mark stands",
         unit: "1",
         meaning: "A tint runs on through the open ground; a wash keeps to the drawing.",
-        take: |e| Value::of(&e.measurements.film.open_ground),
+        take: |e| Value::or_none_there(&e.measurements.film.open_ground),
     },
     Feature {
         key: "film.scraped_lights",
         title: "Lights scraped out of the film",
         unit: "places",
         meaning: "Lights are scraped or stopped out of a tint stone.",
-        take: |e| Value::of(&e.measurements.film.scraped_lights),
+        take: |e| Value::or_none_there(&e.measurements.film.scraped_lights),
     },
     Feature {
         key: "film.valley",
         title: "Step between film and paper",
         unit: "1",
         meaning: "A tint ends in a clean step; a wash runs out.",
-        take: |e| Value::of(&e.measurements.film.valley),
+        take: |e| Value::or_none_there(&e.measurements.film.valley),
     },
     Feature {
         key: "fine.amplitude",
@@ -291,11 +317,18 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.grain.tone_by_number),
     },
     Feature {
-        key: "lattice.false_alarm",
-        title: "Clearest screen",
+        key: "lattice.dot_screen",
+        title: "Clearest screen of dots",
         unit: "log10 false alarm",
-        meaning: "A screen keeps step over the whole field; nothing made by hand does.",
-        take: |e| Value::bare(clearest_screen(e)?),
+        meaning: "A screen's two directions keep step over the whole field; nothing made by hand does.",
+        take: |e| Value::bare(clearest_screen(e, |directions| directions >= 2)?),
+    },
+    Feature {
+        key: "lattice.line_screen",
+        title: "Clearest screen of lines",
+        unit: "log10 false alarm",
+        meaning: "A line screen keeps step; so do ruled skies and the wires of laid paper.",
+        take: |e| Value::bare(clearest_screen(e, |directions| directions == 1)?),
     },
     Feature {
         key: "lattice.screens",
@@ -305,18 +338,11 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::bare(screens(e)?),
     },
     Feature {
-        key: "lattice.vectors",
-        title: "Directions of the clearest screen",
-        unit: "directions",
-        meaning: "A dot screen has two directions; ruled and hatched lines have one.",
-        take: |e| Value::bare(vectors(e)?),
-    },
-    Feature {
         key: "layering.border_off_marks",
         title: "Colour that misses the outlines",
         unit: "1",
         meaning: "A brush misses and overruns outlines.",
-        take: |e| Value::of(&e.measurements.layering.border_off_marks),
+        take: |e| Value::or_none_there(&e.measurements.layering.border_off_marks),
     },
     Feature {
         key: "layering.coloured_share",
@@ -365,7 +391,7 @@ pub static FEATURES: &[Feature] = &[
         title: "Pooling at the rim of colour",
         unit: "1",
         meaning: "Watercolour pools at its rim.",
-        take: |e| Value::of(&e.measurements.layering.pooled_rim),
+        take: |e| Value::or_none_there(&e.measurements.layering.pooled_rim),
     },
     Feature {
         key: "layering.wash_drift",
@@ -379,7 +405,7 @@ pub static FEATURES: &[Feature] = &[
         title: "Strength of those colours",
         unit: "D",
         meaning: "Washes may be strong.",
-        take: |e| Value::of(&e.measurements.layering.wash_hue),
+        take: |e| Value::or_none_there(&e.measurements.layering.wash_hue),
     },
     Feature {
         key: "layering.wash_hues",
@@ -428,14 +454,14 @@ pub static FEATURES: &[Feature] = &[
         title: "Sharpness of the hatching's spacing",
         unit: "1",
         meaning: "A ruled or screened spacing is sharper than one set by hand.",
-        take: |e| Value::of(&e.measurements.lines.features.peak_sharpness),
+        take: |e| Value::or_none_there(&e.measurements.lines.features.peak_sharpness),
     },
     Feature {
         key: "lines.phase_coherence",
         title: "Evenness of the hatching over distance",
         unit: "1",
         meaning: "A screen or ruling machine keeps step over the whole field; a hand does not.",
-        take: |e| Value::of(&e.measurements.lines.features.phase_coherence),
+        take: |e| Value::or_none_there(&e.measurements.lines.features.phase_coherence),
     },
     Feature {
         key: "lines.pointed_ends",
@@ -635,11 +661,13 @@ fn screens_looked_for(e: &Examined) -> Option<&Lattice> {
     Some(&e.measurements.lattice).filter(|l| l.kind != ScreenKind::NotMeasured)
 }
 
-/// log10 of the false-alarm probability of the clearest screen; 0 where none was found.
-fn clearest_screen(e: &Examined) -> Option<f64> {
+/// log10 of the false-alarm probability of the clearest screen with so many directions; 0 where
+/// none was found.
+fn clearest_screen(e: &Examined, directions: fn(usize) -> bool) -> Option<f64> {
     let inks = &screens_looked_for(e)?.inks;
     Some(
         inks.iter()
+            .filter(|i| directions(i.vectors_per_px.len()))
             .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
             .fold(0.0, f64::min),
     )
@@ -649,11 +677,25 @@ fn screens(e: &Examined) -> Option<f64> {
     Some(screens_looked_for(e)?.inks.len() as f64)
 }
 
-/// Frequency vectors of the clearest screen; none without a screen.
-fn vectors(e: &Examined) -> Option<f64> {
-    let inks = &screens_looked_for(e)?.inks;
-    let clearest = inks
-        .iter()
-        .min_by(|a, b| a.false_alarm.total_cmp(&b.false_alarm))?;
-    Some(clearest.vectors_per_px.len() as f64)
+/// Step in CIELAB from the lightest ground to the film, L* counted downwards; none without a film.
+fn film_step(e: &Examined) -> Option<[f64; 3]> {
+    let film = &e.measurements.film;
+    let (paper, film) = (film.lightest_lab?, film.lab?);
+    Some([paper[0] - film[0], film[1] - paper[1], film[2] - paper[2]])
+}
+
+/// Colour difference at which a film counts as half coloured, C*ab: about the least that a
+/// practised eye calls a tint on old paper (common practice).
+const COLOURED_CHROMA: f64 = 6.0;
+
+/// Cover of the film, weighed down where it differs from the paper in darkness alone and where it
+/// is uneven, 0–1.
+fn even_colour_cover(e: &Examined) -> f64 {
+    let film = &e.measurements.film;
+    let (Some(step), Some(cover)) = (film_step(e), film.cover.value()) else {
+        return 0.0;
+    };
+    let chroma = step[1].hypot(step[2]);
+    let coloured = chroma * chroma / (chroma * chroma + COLOURED_CHROMA * COLOURED_CHROMA);
+    cover * coloured / (1.0 + 5.0 * film.drift.value().unwrap_or(1.0))
 }

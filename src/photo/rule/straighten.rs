@@ -55,6 +55,10 @@ fn block(light: &Plane, field: &Mask, y0: usize, x0: usize, k: usize) -> f32 {
     (sum / (k * k) as f32 + LIGHT_FLOOR).ln()
 }
 
+/// Degrees by which a direction is also tried off its peak: the gradient of a stroke two pixels
+/// wide, taken over three, leans towards the axes and diagonals by up to so much.
+const NEARBY_DEG: [f64; 7] = [0.0, 1.5, -1.5, 3.0, -3.0, 5.0, -5.0];
+
 /// Directions across the strongest strokes, radians in [0, π), y down, strongest first.
 pub(super) fn directions(view: &View) -> Vec<f64> {
     let histogram = gradient_histogram(&view.log_light);
@@ -77,8 +81,18 @@ pub(super) fn directions(view: &View) -> Vec<f64> {
         }
     }
     kept.truncate(MOST_DIRECTIONS);
-    kept.into_iter()
-        .map(|peak| centre_of_peak(&histogram, peak).to_radians())
+    let centres: Vec<f64> = kept
+        .into_iter()
+        .map(|peak| centre_of_peak(&histogram, peak))
+        .collect();
+    // Each as found first, then a little to either side of each.
+    NEARBY_DEG
+        .iter()
+        .flat_map(|off| {
+            centres
+                .iter()
+                .map(move |centre| (centre + off).rem_euclid(180.0).to_radians())
+        })
         .collect()
 }
 

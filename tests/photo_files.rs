@@ -180,17 +180,13 @@ fn display_p3_becomes_srgb_primaries() {
     // Linear Display P3 to linear sRGB, both D65 (matrix from the two sets of primaries).
     let p3 = [200_u8, 150, 100].map(srgb_to_linear);
     let expected = [
-        1.224_940 * p3[0] - 0.224_940 * p3[1],
+        1.224_94 * p3[0] - 0.224_94 * p3[1],
         -0.042_057 * p3[0] + 1.042_057 * p3[1],
         -0.019_638 * p3[0] - 0.078_636 * p3[1] + 1.098_274 * p3[2],
     ];
-    for c in 0..3 {
-        let got = photo.linear[c][[3, 4]];
-        assert!(
-            (got - expected[c]).abs() < 1e-3,
-            "{c}: {got} {}",
-            expected[c]
-        );
+    for (channel, expected) in photo.linear.iter().zip(expected) {
+        let got = channel[[3, 4]];
+        assert!((got - expected).abs() < 1e-3, "{got} {expected}");
     }
     assert!(photo.provenance.colour_space.contains("embedded profile"));
 }

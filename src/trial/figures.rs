@@ -59,14 +59,14 @@ pub fn checks(truth: &SpecimenTruth, examined: &Examined) -> Vec<Check> {
         }
         ratio("coverage", &m.marks.coverage, marks.coverage);
     }
-    if truth.origin == crate::specimen::sheet::Origin::LineEngraving {
-        if let (Some(drawn), Some(system)) = (truth.hatching.first(), m.lines.systems.first()) {
-            ratio(
-                "hatching: spacing of the main system",
-                &system.spacing_per_mm,
-                drawn.lines_per_mm,
-            );
-        }
+    let engraved = truth.origin == crate::specimen::sheet::Origin::LineEngraving;
+    let main = truth.hatching.first().zip(m.lines.systems.first());
+    if let Some((drawn, system)) = main.filter(|_| engraved) {
+        ratio(
+            "hatching: spacing of the main system",
+            &system.spacing_per_mm,
+            drawn.lines_per_mm,
+        );
     }
     for screen in &truth.screens {
         if let Some(read) = m.lattice.inks.iter().find(|i| i.ink == screen.ink) {

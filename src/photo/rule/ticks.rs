@@ -299,8 +299,14 @@ fn local_tick(profile: &[f32], expected: f64, spacing: f64) -> Option<(f64, f32)
     let level = ground + 0.5 * contrast;
     let (mut sum, mut moment) = (0.0_f64, 0.0_f64);
     let quarter = (spacing * 0.35).ceil() as usize;
-    for x in peak.saturating_sub(quarter)..=(peak + quarter).min(profile.len() - 1) {
-        let weight = f64::from(profile[x] - level);
+    let first = peak.saturating_sub(quarter);
+    for (x, value) in profile
+        .iter()
+        .enumerate()
+        .skip(first)
+        .take(peak + quarter + 1 - first)
+    {
+        let weight = f64::from(value - level);
         if weight > 0.0 {
             sum += weight;
             moment += weight * x as f64;

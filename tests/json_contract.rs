@@ -82,7 +82,7 @@ fn one_photograph_has_its_measurements_at_the_top_and_several_each_their_own() {
     let folder = tempfile::tempdir().unwrap();
     let one = drawn(folder.path(), "one.png", 40);
     let two = drawn(folder.path(), "two.png", 120);
-    let single = document(&[one.clone()], Some(50.0));
+    let single = document(std::slice::from_ref(&one), Some(50.0));
     assert!(single["photos"][0].get("measurements").is_none());
     let both = document(&[one, two], Some(50.0));
     let telling = both["measurements_of"].as_u64().unwrap() as usize;

@@ -138,7 +138,7 @@ impl Cloud {
             scores[seen[i]].unwrap_or(0.0) - self.mean[seen[i]]
         });
         // Missing pairs can leave the matrix short of positive definite: then widen its diagonal.
-        let solved = [0.0, 0.1, 1.0].iter().find_map(|&extra| {
+        let solved = [0.0, 0.1, 1.0, 10.0].iter().find_map(|&extra| {
             let widened = &covariance + DMatrix::identity(seen.len(), seen.len()) * extra;
             widened.cholesky().map(|c| c.solve(&off))
         })?;

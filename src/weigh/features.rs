@@ -40,6 +40,11 @@ impl Value {
         Self::of(measured).or_else(|| Self::bare(0.0))
     }
 
+    /// 1 where there was enough of its kind to be measured, else 0.
+    fn seen(measured: &Measured) -> Option<Self> {
+        Self::bare(f64::from(u8::from(measured.figure().is_some())))
+    }
+
     fn of(measured: &Measured) -> Option<Self> {
         measured.figure().map(|f| Self {
             value: f.value,
@@ -226,6 +231,13 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.grain.correlation_length_um),
     },
     Feature {
+        key: "grain.dark_seen",
+        title: "Dark broken texture in view",
+        unit: "1 = yes",
+        meaning: "Grain and screens reach dark tones in broken texture; lines and stipple seldom.",
+        take: |e| Value::seen(&e.measurements.grain.holes_per_patch),
+    },
+    Feature {
         key: "grain.euler",
         title: "Patches less holes, per square of the texture's length",
         unit: "1",
@@ -303,6 +315,13 @@ pub static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.grain.spectral_slope),
     },
     Feature {
+        key: "grain.texture_seen",
+        title: "Broken texture in view",
+        unit: "1 = yes",
+        meaning: "Stone, stipple and screens break the tone up; line work does not.",
+        take: |e| Value::seen(&e.measurements.grain.isotropy),
+    },
+    Feature {
         key: "grain.textured_share",
         title: "Share of the field in broken texture",
         unit: "1",
@@ -315,6 +334,13 @@ pub static FEATURES: &[Feature] = &[
         unit: "1",
         meaning: "Stipple and FM make tone by number; grain and screens by size.",
         take: |e| Value::of(&e.measurements.grain.tone_by_number),
+    },
+    Feature {
+        key: "grain.tone_range_seen",
+        title: "Broken texture over a range of tones",
+        unit: "1 = yes",
+        meaning: "Where tone is broken up in light and dark alike.",
+        take: |e| Value::seen(&e.measurements.grain.tone_by_number),
     },
     Feature {
         key: "lattice.dot_screen",
@@ -427,6 +453,13 @@ pub static FEATURES: &[Feature] = &[
         unit: "1",
         meaning: "Line engraving builds tone from systems of hatching.",
         take: |e| Value::of(&e.measurements.lines.features.hatched_share),
+    },
+    Feature {
+        key: "lines.hatching_seen",
+        title: "Hatching in view",
+        unit: "1 = yes",
+        meaning: "Line engraving builds tone from hatching.",
+        take: |e| Value::seen(&e.measurements.lines.features.wander),
     },
     Feature {
         key: "lines.ink_in_long_strokes",
@@ -560,6 +593,13 @@ pub static FEATURES: &[Feature] = &[
         unit: "1",
         meaning: "Marks near the limit of the photograph are specks or screen spots.",
         take: |e| Value::of(&e.measurements.marks.diameter_over_blur),
+    },
+    Feature {
+        key: "marks.dots_seen",
+        title: "Dots enough to have statistics",
+        unit: "1 = yes",
+        meaning: "Stipple, grain and screens show many separate marks; line work few.",
+        take: |e| Value::seen(&e.measurements.marks.flick_share),
     },
     Feature {
         key: "marks.elongation",

@@ -17,8 +17,8 @@ const REPRODUCTION_EXCLUDED: f64 = 0.01;
 /// A photograph that fits worse than this share of the reference specimens of its best process is
 /// taken as something else: one true print in a hundred is then sent back for another photograph.
 const FITS: f64 = 0.01;
-/// A kind of colouring is read as present, or as absent, at this probability.
-const COLOUR_SURE_ENOUGH: f64 = 0.8;
+/// The likeliest combination of colourings is read when it is likelier than all the others together.
+const COLOUR_SURE_ENOUGH: f64 = 0.5;
 
 /// Equal priors over the five processes.
 #[must_use]
@@ -79,7 +79,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         log10_lr: by_process(&log10_lr),
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
-        colouring: colour.kinds(process.is_some()),
+        colouring: colour.kinds(),
         colouring_posterior: colour.present,
         next_photographs: advice::next(photos, process, &posterior, fit),
         undetermined_because: because,
@@ -185,7 +185,7 @@ fn undetermined_because(
                 .collect::<Vec<_>>(),
         );
         because.push(format!(
-            "the evidence does not part {name} ({:.0} %) from {} ({:.0} %) well enough; {:.0} % is asked for",
+            "the evidence does not part {name} ({:.1} %) from {} ({:.1} %) well enough; {:.0} % is asked for",
             100.0 * posterior[best],
             Process::ALL[second].name(),
             100.0 * posterior[second],
@@ -278,21 +278,22 @@ impl ColourReading {
         Self { present }
     }
 
-    fn kinds(&self, process_read: bool) -> Vec<Colouring> {
-        let sure: Vec<Colouring> = self
+    /// The likeliest combination, each kind taken on its own evidence.
+    fn kinds(&self) -> Vec<Colouring> {
+        let sure: f64 = self.present.values().map(|p| p.max(1.0 - p)).product();
+        if sure < COLOUR_SURE_ENOUGH {
+            return vec![Colouring::Undetermined];
+        }
+        let present: Vec<Colouring> = self
             .present
             .iter()
-            .filter(|(_, p)| **p >= COLOUR_SURE_ENOUGH)
+            .filter(|(_, p)| **p > 0.5)
             .map(|(kind, _)| *kind)
             .collect();
-        let open = self
-            .present
-            .values()
-            .any(|p| (1.0 - COLOUR_SURE_ENOUGH..COLOUR_SURE_ENOUGH).contains(p));
-        match (sure.is_empty(), open || !process_read) {
-            (false, _) => sure,
-            (true, true) => vec![Colouring::Undetermined],
-            (true, false) => vec![Colouring::None],
+        if present.is_empty() {
+            vec![Colouring::None]
+        } else {
+            present
         }
     }
 }

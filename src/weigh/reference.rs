@@ -176,8 +176,10 @@ fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> 
         .collect()
 }
 
+/// Part of a row. The processes take turns from row to row, so whole turns are dealt out: else
+/// each part would hold one process alone, and nothing would be learnt of it from the others.
 fn fold_of(row: usize) -> usize {
-    row % FOLDS
+    row / Process::ALL.len() % FOLDS
 }
 
 fn distributions(
@@ -256,6 +258,17 @@ mod tests {
             rows.iter().flatten().all(|&l| l == 0.0),
             "what was not measured must say nothing"
         );
+    }
+
+    #[test]
+    fn every_part_held_out_holds_every_process() {
+        for fold in 0..FOLDS {
+            let turns: std::collections::BTreeSet<usize> = (0..10 * FOLDS)
+                .filter(|&row| fold_of(row) == fold)
+                .map(|row| row % Process::ALL.len())
+                .collect();
+            assert_eq!(turns.len(), Process::ALL.len(), "part {fold}");
+        }
     }
 
     #[test]

@@ -74,9 +74,9 @@ impl Weigher {
     #[must_use]
     pub fn weigh(&self, values: &[Option<f64>]) -> Vec<Vec<f64>> {
         ln_likelihoods(&self.distributions, values, self.n.len())
-            .into_iter()
-            .zip(&self.fusion.weights)
-            .map(|(row, weight)| row.into_iter().map(|l| l * weight).collect())
+            .iter()
+            .enumerate()
+            .map(|(finding, row)| self.fusion.say(finding, row))
             .collect()
     }
 

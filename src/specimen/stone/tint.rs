@@ -58,8 +58,8 @@ pub fn printed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Tint {
     };
     let mut cover = field_cover(field, drawing, rng);
     cut_lights(drawing, &mut cover, rng);
-    let unbroken = field != TintField::Whole && tinted_share(&cover) > MOST_TINTED;
-    if unbroken || tinted_share(&cover) < LEAST_TINTED {
+    let seen = drawing.share_of_middle(|p| cover[p] >= TINTED);
+    if seen < LEAST_TINTED || field != TintField::Whole && seen > MOST_TINTED {
         cover = bordered(drawing, rng);
     }
     let mottle = mottled(&mut cover, drawing.px_per_mm, rng);
@@ -90,7 +90,7 @@ fn bordered(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Plane {
     let turn: f32 = rng.random_range(0.0..std::f32::consts::TAU);
     let (c, s) = (turn.cos(), turn.sin());
     let reach = 0.35 * (w.min(h) as f32) * scale;
-    let border = reach * rng.random_range(-0.6..1.0);
+    let border = reach * rng.random_range(-0.6..0.8);
     let noise = Noise::new(rng);
     let middle = [0.5 * w as f32 * scale, 0.5 * h as f32 * scale];
     Plane::from_shape_fn((h, w), |(y, x)| {

@@ -47,6 +47,16 @@ pub(super) static FEATURES: &[Feature] = &[
         meaning: "A screen under any ink means a photomechanical or digital reproduction.",
         take: |e| Value::bare(screens(e)?),
     },
+    Feature {
+        key: "raster.prominence",
+        title: "Edges on the grid of a printing device",
+        unit: "log10 times its surroundings",
+        meaning: "Printers and image-setters build every mark of equal square elements; hands do not.",
+        take: |e| {
+            let raster = &screens_looked_for(e)?.raster;
+            Value::bare(raster.prominence.max(1.0).log10())
+        },
+    },
 ];
 
 /// Least false-alarm probability told apart, log10: beyond it a screen is certain either way.

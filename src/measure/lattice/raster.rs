@@ -249,7 +249,7 @@ mod tests {
     #[test]
     fn dots_strewn_by_hand_have_no_grid() {
         let mut rng = ChaCha8Rng::seed_from_u64(5);
-        let dots: Vec<[f64; 3]> = (0..1500)
+        let dots: Vec<[f64; 3]> = (0..250)
             .map(|_| {
                 [
                     rng.random_range(0.0..420.0),

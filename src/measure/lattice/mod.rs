@@ -238,14 +238,14 @@ fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
             ),
         )
     } else if let Some(grid) = Some(&fine.raster).filter(|r| r.is_clear()) {
-        let per_inch = grid.per_inch.value().map_or_else(
-            || format!("of {:.1} px", grid.pitch_px),
-            |n| format!("of {n:.0} per inch"),
-        );
+        let pitch = match (grid.elements_per_inch.value(), grid.pitch_px.value()) {
+            (Some(per_inch), _) => format!("of {per_inch:.0} per inch"),
+            (None, pitch) => format!("of {:.1} px", pitch.unwrap_or_default()),
+        };
         (
             ScreenKind::Stochastic,
             format!(
-                "no screen, but the edges of the marks lie on a square grid {per_inch}: the elements of a printing device"
+                "no screen, but the edges of the marks lie on a square grid {pitch}: the elements of a printing device"
             ),
         )
     } else if fine.colour.is_independent_spots() {

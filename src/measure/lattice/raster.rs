@@ -20,12 +20,13 @@ use serde::Serialize;
 pub struct Raster {
     /// How far the weaker of its two peaks stands over its surroundings, times; 1 = not at all.
     pub prominence: f64,
-    /// Pitch of the clearest pair of peaks, px; a grid only where the prominence is high.
-    pub pitch_px: f64,
-    /// Angle of one of its directions, degrees counter-clockwise as seen, [0, 90).
-    pub angle_deg: f64,
-    /// Elements per inch; missing without a scale.
-    pub per_inch: Measured,
+    /// Pitch of the grid, px; missing where none stands out.
+    pub pitch_px: Measured,
+    /// Angle of one of its directions, degrees counter-clockwise as seen, [0, 90); missing where
+    /// none stands out.
+    pub grid_angle_deg: Measured,
+    /// Elements per inch; missing without a scale or where none stands out.
+    pub elements_per_inch: Measured,
 }
 
 /// Lowest frequency looked at, bins: ten px and below a period; elements larger than that would be
@@ -41,6 +42,8 @@ const COMB_WIDTH: i32 = 3;
 /// Surroundings that a peak is held against: bins in a ring about it.
 const SURROUNDINGS: std::ops::RangeInclusive<i32> = 4..=7;
 
+/// Peaks that a grid is read from.
+const PEAKS: usize = 2;
 /// Prominence from which the grid is named in words; crossed hatching in step reaches 20.
 const CLEAR: f64 = 40.0;
 
@@ -51,18 +54,23 @@ impl Raster {
         self.prominence >= CLEAR
     }
 
-    /// A photograph too small or too poor to look.
-    #[must_use]
-    pub fn not_looked_for() -> Self {
+    /// No grid, and why.
+    fn none(prominence: f64, reason: &str) -> Self {
+        let missing = || Measured::missing(reason);
         Self {
-            prominence: 1.0,
-            pitch_px: 0.0,
-            angle_deg: 0.0,
-            per_inch: NotMeasured::because(
-                "the usable field is too small; photograph more of the sheet",
-            )
-            .into(),
+            prominence,
+            pitch_px: missing(),
+            grid_angle_deg: missing(),
+            elements_per_inch: missing(),
         }
+    }
+
+    /// A photograph too small to look.
+    fn not_looked_for() -> Self {
+        Self::none(
+            1.0,
+            "the usable field is too small; photograph more of the sheet",
+        )
     }
 }
 
@@ -94,26 +102,37 @@ pub fn look(inked: &Inked, full: &Level) -> Raster {
 }
 
 fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
+    if prominence < CLEAR {
+        return Raster::none(
+            prominence,
+            "the edges of the marks lie on no grid that stands out",
+        );
+    }
     let frequency = f64::from(ky).hypot(f64::from(kx)) / WINDOW as f64;
-    // Even over the bin: standard deviation of a width of one bin.
+    // Anywhere within its bin: the standard deviation of an even spread over one bin.
     let se = 1.0 / (WINDOW as f64 * 12f64.sqrt());
+    let angle = f64::from(-ky)
+        .atan2(f64::from(kx))
+        .to_degrees()
+        .rem_euclid(90.0);
+    let per_inch = |scale: f64| scale * 25.4;
     Raster {
         prominence,
-        pitch_px: 1.0 / frequency,
-        angle_deg: f64::from(-ky)
-            .atan2(f64::from(kx))
-            .to_degrees()
-            .rem_euclid(90.0),
-        per_inch: inked.px_per_mm().map_or_else(
+        pitch_px: Measured::with_standard_error(
+            1.0 / frequency,
+            se / frequency.powi(2),
+            "px",
+            PEAKS,
+        ),
+        grid_angle_deg: Measured::with_standard_error(
+            angle,
+            (se / frequency).to_degrees(),
+            "°",
+            PEAKS,
+        ),
+        elements_per_inch: inked.px_per_mm().map(per_inch).map_or_else(
             || NotMeasured::no_scale().into(),
-            |scale| {
-                Measured::with_standard_error(
-                    frequency * scale * 25.4,
-                    se * scale * 25.4,
-                    "per inch",
-                    2,
-                )
-            },
+            |k| Measured::with_standard_error(frequency * k, se * k, "per inch", PEAKS),
         ),
     }
 }
@@ -237,10 +256,11 @@ mod tests {
             let raster = elements(pitch, turn);
             assert!(raster.is_clear(), "{pitch} px: {raster:?}");
             // The edges may repeat twice an element where every second is inked.
-            let times = pitch / raster.pitch_px;
+            let times = pitch / raster.pitch_px.value().expect("a clear grid has a pitch");
             assert!((times - times.round()).abs() < 0.05 * times, "{raster:?}");
             if times.round() == 1.0 {
-                let off = (raster.angle_deg - turn + 45.0).rem_euclid(90.0) - 45.0;
+                let angle = raster.grid_angle_deg.value().expect("and an angle");
+                let off = (angle - turn + 45.0).rem_euclid(90.0) - 45.0;
                 assert!(off.abs() < 1.5, "{raster:?}");
             }
         }

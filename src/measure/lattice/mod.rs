@@ -245,7 +245,7 @@ fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
         (
             ScreenKind::Stochastic,
             format!(
-                "no screen, but the edges of the marks lie on a square grid {pitch}: the elements of a printing device"
+                "no screen, but the edges of the marks lie on a square grid {pitch}: the elements of a printing device, or two machine rulings crossed at right angles"
             ),
         )
     } else if fine.colour.is_independent_spots() {

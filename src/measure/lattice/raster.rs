@@ -3,7 +3,8 @@
 //! Image-setters, laser printers and inkjet printers build every mark of picture elements. However
 //! the tone is screened, each edge then falls on one grid of 600–2540 elements per inch. The tone
 //! itself hides the grid; the places of the edges give it away: the spectrum of edge strength has a
-//! pair of peaks at one distance and at right angles. Nothing engraved or drawn by hand has one.
+//! pair of peaks at one distance and at right angles. Nothing drawn by hand has one; only two machine
+//! rulings of one pitch crossed at right angles come near.
 
 use super::pyramid::{DENSITY_CEILING, Level};
 use super::spectrum::{self, Spectrum, WINDOW};

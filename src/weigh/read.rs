@@ -69,7 +69,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         })
         .reduce(f64::max);
     let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
-    let colour = ColourReading::new(&bare, reference, Process::ALL[best]);
+    let colour = ColourReading::new(&bare, reference, &posterior);
     let because = undetermined_because(photos, &posterior, best, fit, &bare);
     let process = because.is_empty().then_some(Process::ALL[best]);
     Reading {
@@ -257,7 +257,7 @@ struct ColourReading {
 }
 
 impl ColourReading {
-    fn new(photos: &[Vec<Option<f64>>], reference: &Reference, process: Process) -> Self {
+    fn new(photos: &[Vec<Option<f64>>], reference: &Reference, process: &[f64]) -> Self {
         let mut present: BTreeMap<Colouring, f64> = reference
             .colouring
             .iter()
@@ -269,9 +269,17 @@ impl ColourReading {
                 )
             })
             .collect();
+        let of = |p: Process| process[p as usize];
+        // A printed tint is what parts a tinted lithograph from a plain one, so it is weighed once.
+        let period = 1.0 - of(Process::Halftone);
+        if period > 0.0 {
+            let tinted = of(Process::TintedLithograph) / period;
+            present.insert(Colouring::PrintedTint, tinted);
+        }
         // A screened sheet shows no other layer than its inks; a period sheet has no process inks.
+        let screened = index_of_largest(process) == Process::Halftone as usize;
         for (kind, p) in &mut present {
-            if (*kind == Colouring::ProcessColour) != (process == Process::Halftone) {
+            if (*kind == Colouring::ProcessColour) != screened {
                 *p = 0.0;
             }
         }

@@ -29,7 +29,8 @@ pub struct Reference {
     pub findings: Vec<String>,
     /// Between the five processes, in the order of [`Process::ALL`].
     pub process: Weigher,
-    /// Whether each kind of colouring is absent (0) or present (1).
+    /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
+    /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
@@ -116,7 +117,6 @@ impl Reference {
         let colouring = [
             Colouring::HandWash,
             Colouring::ColouredInk,
-            Colouring::PrintedTint,
             Colouring::ProcessColour,
         ]
         .into_iter()

@@ -134,8 +134,8 @@ impl Fusion {
 /// One weight a finding, zero or above.
 fn single_weights(samples: &[FusionSample], share: &[f64], findings: usize) -> Vec<f64> {
     let hypotheses = share.len();
-    let start = vec![1.0 / (findings.max(1) as f64).sqrt(); findings];
-    minimise(start, |weights| {
+    // From nothing: a finding that misleads is then never given any weight to lose.
+    minimise(vec![0.0; findings], |weights| {
         let matrices: Vec<f64> = weights
             .iter()
             .flat_map(|w| diagonal(w.max(0.0), hypotheses))

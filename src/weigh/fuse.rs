@@ -11,7 +11,7 @@
 //!
 //! The sum stays a sum of one term a finding, so that each finding's say can be shown.
 
-use rayon::prelude::*;
+use ndarray::{Array1, Array2, ArrayView2};
 use serde::{Deserialize, Serialize};
 
 /// Fusion weights of the findings.
@@ -44,31 +44,31 @@ const STEPS: usize = 600;
 const STEP: f64 = 0.02;
 /// Adam's usual decay rates.
 const DECAY: (f64, f64) = (0.9, 0.999);
-/// Specimens summed by one task; sums are then added in order, so that the result is the same on
-/// any number of threads.
-const TASK: usize = 64;
 
 impl Fusion {
     /// Fits the weights by the mean multinomial log loss, every hypothesis counted alike however
     /// many specimens it has.
     #[must_use]
     pub fn fit(samples: &[FusionSample], hypotheses: usize) -> Self {
-        let findings = samples.first().map_or(0, |s| s.ln_likelihood.len());
-        let share = class_shares(samples, hypotheses);
-        let single = single_weights(samples, &share, findings);
+        let sample = Sample::new(samples, hypotheses);
+        let single = single_weights(&sample);
         let start: Vec<f64> = single
             .iter()
             .flat_map(|w| diagonal(TOWARDS * w, hypotheses))
             .collect();
         let flat = minimise(start.clone(), |flat| {
-            let fusion = Self::unflatten(flat, hypotheses);
-            let mut gradient = fusion.gradient(samples, &share);
+            let mut gradient = sample.gradient(flat);
             for ((g, w), s) in gradient.iter_mut().zip(flat).zip(&start) {
                 *g += MATRIX_RIDGE * (w - s);
             }
             gradient
         });
-        Self::unflatten(&flat, hypotheses)
+        Self {
+            weights: flat
+                .chunks(hypotheses * hypotheses)
+                .map(|m| m.chunks(hypotheses).map(<[f64]>::to_vec).collect())
+                .collect(),
+        }
     }
 
     /// The say of each finding: its ln likelihoods through its weights, per hypothesis.
@@ -82,65 +82,78 @@ impl Fusion {
         }
         say
     }
+}
 
-    /// Sum of the says of all findings, per hypothesis.
-    #[must_use]
-    pub fn sum(&self, ln_likelihood: &[Vec<f64>], hypotheses: usize) -> Vec<f64> {
-        let mut total = vec![0.0; hypotheses];
-        for (finding, row) in ln_likelihood.iter().enumerate() {
-            for (t, s) in total.iter_mut().zip(self.say(finding, row)) {
-                *t += s;
+/// The specimens as matrices.
+struct Sample {
+    /// A row a specimen, its ln likelihoods by finding, then hypothesis.
+    ln_likelihood: Array2<f64>,
+    /// A row a specimen, 1 in the column of its hypothesis.
+    truth: Array2<f64>,
+    /// Weight of each specimen in the mean.
+    share: Array1<f64>,
+}
+
+impl Sample {
+    fn new(samples: &[FusionSample], hypotheses: usize) -> Self {
+        let findings = samples.first().map_or(0, |s| s.ln_likelihood.len());
+        let share = class_shares(samples, hypotheses);
+        let mut matrices = Self {
+            ln_likelihood: Array2::zeros((samples.len(), findings * hypotheses)),
+            truth: Array2::zeros((samples.len(), hypotheses)),
+            share: samples.iter().map(|s| share[s.hypothesis]).collect(),
+        };
+        for (row, sample) in samples.iter().enumerate() {
+            let values = sample.ln_likelihood.iter().flatten();
+            for (cell, value) in matrices.ln_likelihood.row_mut(row).iter_mut().zip(values) {
+                *cell = *value;
+            }
+            matrices.truth[[row, sample.hypothesis]] = 1.0;
+        }
+        matrices
+    }
+
+    fn hypotheses(&self) -> usize {
+        self.truth.ncols()
+    }
+
+    fn findings(&self) -> usize {
+        self.ln_likelihood.ncols() / self.hypotheses().max(1)
+    }
+
+    /// Gradient of the mean log loss at some weights, both flat by finding, from, to.
+    fn gradient(&self, flat: &[f64]) -> Vec<f64> {
+        let shape = (self.ln_likelihood.ncols(), self.hypotheses());
+        let Ok(weights) = ArrayView2::from_shape(shape, flat) else {
+            return vec![0.0; flat.len()];
+        };
+        let prior = vec![1.0; self.hypotheses()];
+        let mut miss = self.ln_likelihood.dot(&weights);
+        for ((mut row, truth), share) in miss
+            .rows_mut()
+            .into_iter()
+            .zip(self.truth.rows())
+            .zip(&self.share)
+        {
+            let p = posterior(&row.to_vec(), &prior);
+            for ((m, p), t) in row.iter_mut().zip(p).zip(truth) {
+                *m = share * (p - t);
             }
         }
-        total
-    }
-
-    fn unflatten(flat: &[f64], hypotheses: usize) -> Self {
-        Self {
-            weights: flat
-                .chunks(hypotheses * hypotheses)
-                .map(|m| m.chunks(hypotheses).map(<[f64]>::to_vec).collect())
-                .collect(),
-        }
-    }
-
-    /// Gradient of the mean log loss, flattened in the order of the weights.
-    fn gradient(&self, samples: &[FusionSample], share: &[f64]) -> Vec<f64> {
-        let hypotheses = share.len();
-        let flat = vec![1.0; hypotheses];
-        let parts: Vec<Vec<f64>> = samples
-            .par_chunks(TASK)
-            .map(|task| {
-                let mut part = vec![0.0; self.weights.len() * hypotheses * hypotheses];
-                for sample in task {
-                    let p = posterior(&self.sum(&sample.ln_likelihood, hypotheses), &flat);
-                    let mut at = part.iter_mut();
-                    for &l in sample.ln_likelihood.iter().flatten() {
-                        for (to, p) in p.iter().enumerate() {
-                            let truth = f64::from(to == sample.hypothesis);
-                            if let Some(g) = at.next() {
-                                *g += share[sample.hypothesis] * l * (p - truth);
-                            }
-                        }
-                    }
-                }
-                part
-            })
-            .collect();
-        sum_of(parts)
+        self.ln_likelihood.t().dot(&miss).iter().copied().collect()
     }
 }
 
 /// One weight a finding, zero or above.
-fn single_weights(samples: &[FusionSample], share: &[f64], findings: usize) -> Vec<f64> {
-    let hypotheses = share.len();
+fn single_weights(sample: &Sample) -> Vec<f64> {
+    let hypotheses = sample.hypotheses();
     // From nothing: a finding that misleads is then never given any weight to lose.
-    minimise(vec![0.0; findings], |weights| {
+    minimise(vec![0.0; sample.findings()], |weights| {
         let matrices: Vec<f64> = weights
             .iter()
             .flat_map(|w| diagonal(w.max(0.0), hypotheses))
             .collect();
-        let full = Fusion::unflatten(&matrices, hypotheses).gradient(samples, share);
+        let full = sample.gradient(&matrices);
         full.chunks(hypotheses * hypotheses)
             .zip(weights)
             .map(|(m, &w)| {
@@ -181,18 +194,6 @@ fn minimise(mut at: Vec<f64>, gradient: impl Fn(&[f64]) -> Vec<f64>) -> Vec<f64>
         }
     }
     at
-}
-
-fn sum_of(parts: Vec<Vec<f64>>) -> Vec<f64> {
-    parts
-        .into_iter()
-        .reduce(|mut a, b| {
-            for (x, y) in a.iter_mut().zip(b) {
-                *x += y;
-            }
-            a
-        })
-        .unwrap_or_default()
 }
 
 /// Probabilities in proportion to exp(ln likelihood) × prior, without overflow.
@@ -271,7 +272,7 @@ mod tests {
             let inverse: Vec<f64> = sample.ln_likelihood[0].iter().map(|l| -l).collect();
             sample.ln_likelihood[2] = inverse;
         }
-        let single = single_weights(&samples, &class_shares(&samples, 2), 3);
+        let single = single_weights(&Sample::new(&samples, 2));
         assert!(single[2] < 0.02 && single[0] > 0.2, "{single:?}");
     }
 

@@ -3,6 +3,7 @@
 mod calibrate;
 mod examine;
 mod generate;
+mod lot;
 mod moment;
 mod output;
 mod prior;
@@ -16,6 +17,8 @@ use std::process::ExitCode;
 
 /// Exit code when something asked for could not be done; clap uses the same for bad arguments.
 pub const TROUBLE: u8 = 2;
+/// Exit code after Ctrl-C, as shells have it: 128 + SIGINT.
+const INTERRUPTED: u8 = 130;
 
 const EXIT_CODES: &str = "\
 Exit codes:
@@ -35,6 +38,8 @@ pub struct Arguments {
 enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
+    /// Screen a whole lot of sheets for reproductions
+    Lot(lot::Options),
     /// Measure the scale in a photograph of a rule
     Scale(scale::Options),
     /// Draw photographs of prints whose truth is known
@@ -57,6 +62,8 @@ pub enum Outcome {
     Done,
     /// Some of it; what was not has been reported on standard error.
     Partly,
+    /// The user stopped it; what was finished is kept.
+    Interrupted,
 }
 
 impl From<Outcome> for ExitCode {
@@ -64,6 +71,7 @@ impl From<Outcome> for ExitCode {
         match outcome {
             Outcome::Done => Self::SUCCESS,
             Outcome::Partly => Self::from(TROUBLE),
+            Outcome::Interrupted => Self::from(INTERRUPTED),
         }
     }
 }
@@ -75,6 +83,7 @@ impl From<Outcome> for ExitCode {
 pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
+        Command::Lot(options) => lot::run(&options),
         Command::Scale(options) => scale::run(&options),
         Command::Specimen(options) => specimen::run(&options),
         Command::Trial(options) => trial::run(&options),

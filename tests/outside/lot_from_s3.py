@@ -1,6 +1,7 @@
 """A lot from an S3 server, and its Parquet table in another reader."""
 
 import csv
+import logging
 import unittest
 
 import boto3
@@ -13,6 +14,8 @@ import estate
 class FromS3(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
+        # A line for every request would bury what the checks say.
+        logging.getLogger("werkzeug").setLevel(logging.ERROR)
         cls.server = ThreadedMotoServer(ip_address="127.0.0.1", port=0)
         cls.server.start()
         host, port = cls.server.get_host_and_port()

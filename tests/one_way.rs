@@ -15,6 +15,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("specimen", &["ink"]),
     ("examine", &["weigh", "measure", "ink", "photo"]),
     (
+        "dossier",
+        &["report", "examine", "weigh", "measure", "ink", "photo"],
+    ),
+    (
         "trial",
         &["examine", "weigh", "measure", "ink", "photo", "specimen"],
     ),

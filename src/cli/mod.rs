@@ -1,6 +1,7 @@
 //! One file a command; each translates arguments into calls of the library.
 
 mod calibrate;
+mod dossier;
 mod examine;
 mod generate;
 mod moment;
@@ -17,9 +18,13 @@ use std::process::ExitCode;
 /// Exit code when something asked for could not be done; clap uses the same for bad arguments.
 pub const TROUBLE: u8 = 2;
 
+/// Exit code when what was to be checked does not hold.
+pub const DOES_NOT_HOLD: u8 = 1;
+
 const EXIT_CODES: &str = "\
 Exit codes:
   0  done; \"undetermined\" is a result too
+  1  \"dossier verify\" found something that does not hold
   2  trouble: an argument is wrong, a file cannot be read or written
      (with several photographs the others are still examined)";
 
@@ -35,6 +40,8 @@ pub struct Arguments {
 enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
+    /// Keep the evidence on one sheet so that others can check it
+    Dossier(dossier::Options),
     /// Measure the scale in a photograph of a rule
     Scale(scale::Options),
     /// Draw photographs of prints whose truth is known
@@ -57,6 +64,15 @@ pub enum Outcome {
     Done,
     /// Some of it; what was not has been reported on standard error.
     Partly,
+    /// Something that was to be checked does not hold.
+    DoesNotHold,
+}
+
+impl Outcome {
+    /// Done, or done with the outcome that something does not hold.
+    pub fn held(holds: bool) -> Self {
+        if holds { Self::Done } else { Self::DoesNotHold }
+    }
 }
 
 impl From<Outcome> for ExitCode {
@@ -64,6 +80,7 @@ impl From<Outcome> for ExitCode {
         match outcome {
             Outcome::Done => Self::SUCCESS,
             Outcome::Partly => Self::from(TROUBLE),
+            Outcome::DoesNotHold => Self::from(DOES_NOT_HOLD),
         }
     }
 }
@@ -75,6 +92,7 @@ impl From<Outcome> for ExitCode {
 pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
+        Command::Dossier(options) => dossier::run(&options),
         Command::Scale(options) => scale::run(&options),
         Command::Specimen(options) => specimen::run(&options),
         Command::Trial(options) => trial::run(&options),

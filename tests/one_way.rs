@@ -21,6 +21,10 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "dossier",
+        &["report", "examine", "weigh", "measure", "ink", "photo"],
+    ),
+    (
         "trial",
         &["examine", "weigh", "measure", "ink", "photo", "specimen"],
     ),

@@ -1,6 +1,7 @@
 //! One file a command; each translates arguments into calls of the library.
 
 mod calibrate;
+mod dossier;
 mod examine;
 mod generate;
 mod lot;
@@ -20,9 +21,13 @@ pub const TROUBLE: u8 = 2;
 /// Exit code after Ctrl-C, as shells have it: 128 + SIGINT.
 const INTERRUPTED: u8 = 130;
 
+/// Exit code when what was to be checked does not hold.
+pub const DOES_NOT_HOLD: u8 = 1;
+
 const EXIT_CODES: &str = "\
 Exit codes:
   0  done; \"undetermined\" is a result too
+  1  \"dossier verify\" found something that does not hold
   2  trouble: an argument is wrong, a file cannot be read or written
      (with several photographs the others are still examined)";
 
@@ -40,6 +45,8 @@ enum Command {
     Examine(examine::Options),
     /// Screen a whole lot of sheets for reproductions
     Lot(lot::Options),
+    /// Keep the evidence on one sheet so that others can check it
+    Dossier(dossier::Options),
     /// Measure the scale in a photograph of a rule
     Scale(scale::Options),
     /// Draw photographs of prints whose truth is known
@@ -64,6 +71,15 @@ pub enum Outcome {
     Partly,
     /// The user stopped it; what was finished is kept.
     Interrupted,
+    /// Something that was to be checked does not hold.
+    DoesNotHold,
+}
+
+impl Outcome {
+    /// Done, or done with the outcome that something does not hold.
+    pub fn held(holds: bool) -> Self {
+        if holds { Self::Done } else { Self::DoesNotHold }
+    }
 }
 
 impl From<Outcome> for ExitCode {
@@ -72,6 +88,7 @@ impl From<Outcome> for ExitCode {
             Outcome::Done => Self::SUCCESS,
             Outcome::Partly => Self::from(TROUBLE),
             Outcome::Interrupted => Self::from(INTERRUPTED),
+            Outcome::DoesNotHold => Self::from(DOES_NOT_HOLD),
         }
     }
 }
@@ -84,6 +101,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
         Command::Lot(options) => lot::run(&options),
+        Command::Dossier(options) => dossier::run(&options),
         Command::Scale(options) => scale::run(&options),
         Command::Specimen(options) => specimen::run(&options),
         Command::Trial(options) => trial::run(&options),

@@ -9,7 +9,7 @@
 mod closing;
 mod measured;
 mod summary;
-mod viewer;
+pub(crate) mod viewer;
 mod weighing;
 
 use super::json::NotRead;

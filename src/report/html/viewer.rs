@@ -49,7 +49,7 @@ fn facts(examined: &Examined) -> String {
 }
 
 /// The window with most printed edge inside the usable field; ties go to the first.
-fn telling_window(segments: &Segments, photo: &Photo) -> Window {
+pub(crate) fn telling_window(segments: &Segments, photo: &Photo) -> Window {
     let (height, width) = segments.labels.dim();
     let size = (DETAIL_PX.0.min(width), DETAIL_PX.1.min(height));
     let window = |left, top| Window {

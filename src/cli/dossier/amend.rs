@@ -1,0 +1,59 @@
+//! `inktell dossier amend`: correct or withdraw an earlier entry.
+
+use super::signing::Signing;
+use crate::cli::Outcome;
+use inktell::dossier::disk::RealDisk;
+use inktell::dossier::store::Store;
+use inktell::dossier::work::{self, Correction};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell dossier amend heron 1 --set sheet=494x305 \"Measured again with a steel rule.\"
+  inktell dossier amend heron 3 \"The plate mark is felt on all four sides.\"
+  inktell dossier amend heron 4 --withdraw \"These photographs are of another sheet.\"
+
+Nothing is erased: the entry and its correction both stay in the log. Photographs of a
+withdrawn entry no longer count for a conclusion.";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder of the dossier
+    dossier: PathBuf,
+    /// Number of the entry that is corrected
+    #[arg(value_name = "ENTRY")]
+    entry: u64,
+    /// The correction in your own words; "-" reads it from standard input
+    text: String,
+    /// A field of the sheet's particulars as it should read (entry 1 only); empty clears it
+    #[arg(long = "set", value_name = "FIELD=TEXT", value_parser = pair)]
+    set: Vec<(String, String)>,
+    /// Withdraw the entry as a whole
+    #[arg(long, conflicts_with = "set")]
+    withdraw: bool,
+    #[command(flatten)]
+    signing: Signing,
+}
+
+fn pair(text: &str) -> Result<(String, String), String> {
+    let (key, value) = text
+        .split_once('=')
+        .ok_or("write FIELD=TEXT, such as sheet=494x305")?;
+    Ok((key.trim().replace('-', "_"), value.trim().to_owned()))
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let correction = Correction {
+        n: options.entry,
+        text: super::text_given(&options.text)?,
+        particulars: options.set.iter().cloned().collect(),
+        withdraws: options.withdraw,
+    };
+    let hand = options.signing.ready()?;
+    let store = Store::new(&options.dossier, &RealDisk);
+    let receipt = work::amendment(&store, &hand.author(), &super::patience(), correction)?;
+    let what = format!("an amendment of entry {}", options.entry);
+    super::acknowledge(&receipt, &what, hand.signs())?;
+    Ok(Outcome::Done)
+}

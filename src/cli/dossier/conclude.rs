@@ -1,0 +1,82 @@
+//! `inktell dossier conclude`: the author's own words beside the measured reading.
+
+use super::signing::Signing;
+use crate::cli::{Outcome, output};
+use inktell::dossier::disk::RealDisk;
+use inktell::dossier::store::Store;
+use inktell::dossier::work::{self, Opinion};
+use inktell::weigh::Colouring;
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell dossier conclude heron --process stipple-engraving --colouring hand-wash \\
+      \"Stipple engraving, coloured by hand.\"
+  inktell dossier conclude heron --process lithograph \"Crayon lithograph.\" \\
+      --because \"The grain is plain under the loupe; the photographs are too soft to measure it.\"
+
+All photographs of the dossier are measured again and read together; where your
+conclusion differs from that reading, --because says why. That is no fault: an honest
+reading is often \"undetermined\" where a practised eye is sure.
+
+Processes: stipple-engraving, line-engraving, lithograph, tinted-lithograph, halftone,
+undetermined, or other words. Colouring: none, hand-wash, coloured-ink, printed-tint,
+process-colour, undetermined.";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder of the dossier
+    dossier: PathBuf,
+    /// Your conclusion in your own words; "-" reads it from standard input
+    text: String,
+    /// The process that you conclude
+    #[arg(long)]
+    process: Option<String>,
+    /// Where the colour lies; give as many as apply
+    #[arg(long, value_name = "KIND", value_parser = colouring)]
+    colouring: Vec<Colouring>,
+    /// Why your conclusion differs from the reading
+    #[arg(long, value_name = "TEXT")]
+    because: Option<String>,
+    #[command(flatten)]
+    signing: Signing,
+}
+
+fn colouring(text: &str) -> Result<Colouring, String> {
+    Colouring::from_key(text).ok_or_else(|| {
+        let keys = Colouring::ALL.map(Colouring::key).join(", ");
+        format!("choose from {keys}, undetermined")
+    })
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let contents = super::open(&options.dossier)?;
+    let opinion = Opinion {
+        text: super::text_given(&options.text)?,
+        process: options.process.clone(),
+        colouring: options.colouring.clone(),
+        because: options.because.clone(),
+    };
+    let hand = options.signing.ready()?;
+    let store = Store::new(&options.dossier, &RealDisk);
+    let (receipt, measured) = work::conclusion(
+        &store,
+        contents.as_ref(),
+        &hand.author(),
+        &super::patience(),
+        opinion,
+    )?;
+    super::acknowledge(&receipt, "a conclusion", hand.signs())?;
+    let beside = match measured {
+        Some(measured) => format!(
+            "Measured beside it: {}; colour: {}. {}\n",
+            measured.process_name(),
+            measured.colouring_names(),
+            measured.sentence
+        ),
+        None => "There are no photographs, so nothing measured stands beside it.\n".into(),
+    };
+    output::print(&beside)?;
+    Ok(Outcome::Done)
+}

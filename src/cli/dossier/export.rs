@@ -1,0 +1,191 @@
+//! `inktell dossier export`: a dossier in other forms.
+
+use crate::cli::{Outcome, moment, output};
+use anyhow::{Context, bail};
+use clap::ValueEnum;
+use inktell::dossier::account::{self, Account, Telling};
+use inktell::dossier::contents::Contents;
+use inktell::dossier::export::bag::{self, Packing};
+use inktell::dossier::export::pdf::{self, Paper};
+use inktell::dossier::export::{html, linked_art};
+use inktell::dossier::line::Log;
+use inktell::dossier::{LOG, privacy, verify};
+use jiff::Timestamp;
+use std::path::{Path, PathBuf};
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell dossier export heron --pdf heron.pdf --paper letter
+  inktell dossier export heron --bag heron.zip --without-location
+  inktell dossier export heron --html heron.html --linked-art heron.jsonld
+
+Every export carries the hash of the last entry and the signers, and says whether the
+dossier holds: it is verified on the way. The bag (BagIt, RFC 8493) holds the whole
+dossier and can be verified itself: inktell dossier verify heron.zip.";
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PaperKey {
+    /// 210 × 297 mm
+    A4,
+    /// 8½ × 11 inches
+    Letter,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder or ZIP file of the dossier
+    dossier: PathBuf,
+    /// Write a PDF (PDF/A-2b)
+    #[arg(long, value_name = "FILE")]
+    pdf: Option<PathBuf>,
+    /// Paper of the PDF
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: PaperKey,
+    /// Write an HTML page that needs no other file
+    #[arg(long, value_name = "FILE")]
+    html: Option<PathBuf>,
+    /// Write Linked Art JSON-LD for a museum's system
+    #[arg(long, value_name = "FILE")]
+    linked_art: Option<PathBuf>,
+    /// Write a ZIP file with a manifest (BagIt) that holds the dossier and the other exports
+    #[arg(long, value_name = "FILE")]
+    bag: Option<PathBuf>,
+    /// Leave out the places where photographs were taken; the export says so
+    #[arg(long)]
+    without_location: bool,
+    /// Do not measure the photographs again for the verification in the export
+    #[arg(long)]
+    no_measure: bool,
+    /// Moment printed in the export instead of now, such as 2026-01-02T10:00:00Z
+    #[arg(long, value_name = "MOMENT", value_parser = moment::parse)]
+    time: Option<Timestamp>,
+}
+
+/// Everything that the exports are made of.
+struct Source<'a> {
+    contents: &'a dyn Contents,
+    log: &'a Log,
+    account: &'a Account,
+    made: Timestamp,
+    paper: Paper,
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let wanted = [
+        &options.pdf,
+        &options.html,
+        &options.linked_art,
+        &options.bag,
+    ];
+    if wanted.iter().all(|file| file.is_none()) {
+        bail!("say what to write: --pdf FILE, --html FILE, --linked-art FILE or --bag FILE");
+    }
+    let contents = super::open(&options.dossier)?;
+    let contents = contents.as_ref();
+    let log = Log::parse(&contents.read(LOG)?);
+    let asked = verify::Asked {
+        measure: !options.no_measure,
+        ..verify::Asked::default()
+    };
+    let verdict = verify::verify(contents, &asked);
+    let made = options.time.unwrap_or_else(Timestamp::now);
+    let account = account::account(&Telling {
+        contents,
+        log: &log,
+        verdict: &verdict,
+        made: &moment::in_words(Some(made)),
+        tell_places: !options.without_location,
+    });
+    let source = Source {
+        contents,
+        log: &log,
+        account: &account,
+        made,
+        paper: match options.paper {
+            PaperKey::A4 => Paper::A4,
+            PaperKey::Letter => Paper::Letter,
+        },
+    };
+    write_all(options, &source)?;
+    say_places(options, &source);
+    if !verdict.holds() {
+        eprintln!(
+            "inktell: this dossier does not hold, and the export says so; see: inktell dossier verify"
+        );
+    }
+    Ok(Outcome::held(verdict.holds()))
+}
+
+fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
+    if let Some(file) = &options.pdf {
+        write(file, &source.pdf()?)?;
+    }
+    if let Some(file) = &options.html {
+        write(file, html::page(source.account, source.contents).as_bytes())?;
+    }
+    if let Some(file) = &options.linked_art {
+        write(file, linked_art::text(source.log)?.as_bytes())?;
+    }
+    if let Some(file) = &options.bag {
+        write(file, &source.bag(file, options.without_location)?)?;
+    }
+    Ok(())
+}
+
+impl Source<'_> {
+    fn pdf(&self) -> anyhow::Result<Vec<u8>> {
+        Ok(pdf::file(
+            self.account,
+            self.contents,
+            self.paper,
+            self.made,
+        )?)
+    }
+
+    fn bag(&self, file: &Path, without_location: bool) -> anyhow::Result<Vec<u8>> {
+        let exports = [
+            ("dossier.pdf".to_owned(), self.pdf()?),
+            (
+                "dossier.html".to_owned(),
+                html::page(self.account, self.contents).into_bytes(),
+            ),
+            (
+                "dossier.jsonld".to_owned(),
+                linked_art::text(self.log)?.into_bytes(),
+            ),
+        ];
+        let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+        let packing = Packing {
+            name: if stem.is_empty() { "dossier" } else { &stem },
+            title: &self.account.title,
+            made: self.made,
+            exports: &exports,
+            without_location,
+        };
+        bag::file(self.contents, self.log, &packing)
+            .context("the bag could not be packed: a file of the dossier cannot be read")
+    }
+}
+
+fn write(file: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    std::fs::write(file, bytes).with_context(|| {
+        format!(
+            "{}: cannot be written; check that its folder exists and may be written to",
+            file.display()
+        )
+    })?;
+    output::print(&format!("{}\n", file.display()))
+}
+
+fn say_places(options: &Options, source: &Source<'_>) {
+    if options.without_location {
+        return;
+    }
+    let located = privacy::located(source.contents, source.log).len();
+    if located > 0 {
+        eprintln!(
+            "inktell: {located} of the photographs hold the place where they were taken; --without-location leaves it out"
+        );
+    }
+}

@@ -1,0 +1,78 @@
+//! `inktell dossier verify`: whether everything still holds.
+
+use crate::cli::{Outcome, output};
+use anyhow::Context;
+use inktell::dossier::export;
+use inktell::dossier::keys::KnownSigners;
+use inktell::dossier::verify::{self, Asked, words};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell dossier verify heron
+  inktell dossier verify heron.zip --expect 3f29ab04c1d7e855 --signers allowed_signers
+
+--expect takes the SHA-256 in the foot of an earlier export (its first 16 digits do) and
+finds entries taken away since, which nothing inside a dossier can show. --signers takes
+a file in OpenSSH's form \"name ssh-ed25519 AAAA…\", one key a line.
+
+Exit codes:
+  0  everything holds
+  1  something does not hold; it is told which entry, byte or figure
+  2  trouble: the dossier cannot be read";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder or ZIP file of the dossier
+    dossier: PathBuf,
+    /// A SHA-256 noted from an earlier export or acknowledgement
+    #[arg(long, value_name = "SHA256")]
+    expect: Option<String>,
+    /// Keys that you know, in the form of OpenSSH's allowed_signers
+    #[arg(long, value_name = "FILE")]
+    signers: Option<PathBuf>,
+    /// Do not measure the photographs again
+    #[arg(long)]
+    no_measure: bool,
+    /// The outcome as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let contents = super::open(&options.dossier)?;
+    let known = match &options.signers {
+        None => KnownSigners::default(),
+        Some(file) => {
+            let text = std::fs::read_to_string(file)
+                .with_context(|| format!("{}: cannot be read", file.display()))?;
+            let known = KnownSigners::parse(&text);
+            if known.is_empty() {
+                anyhow::bail!(
+                    "{}: holds no ed25519 key; write one a line: name ssh-ed25519 AAAA…",
+                    file.display()
+                );
+            }
+            known
+        }
+    };
+    let verdict = verify::verify(
+        contents.as_ref(),
+        &Asked {
+            measure: !options.no_measure,
+            expect: options.expect.clone(),
+            known,
+        },
+    );
+    if options.json {
+        output::print(&format!("{}\n", serde_json::to_string_pretty(&verdict)?))?;
+    } else {
+        let paragraphs = words::paragraphs(&verdict);
+        output::print(&export::text::wrapped(
+            &paragraphs,
+            output::terminal_width(),
+        ))?;
+    }
+    Ok(Outcome::held(verdict.holds()))
+}

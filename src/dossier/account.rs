@@ -1,0 +1,563 @@
+//! The dossier as headings, rows and paragraphs, the same for every way of showing it.
+
+use super::contents::Contents;
+use super::digest::Digest;
+use super::entry::{
+    Amendment, Conclusion, Deed, Entry, FileRef, Means, Parameters, Photographs, Role, Summary,
+    process_name,
+};
+use super::line::{Line, Log};
+use super::particulars::Particulars;
+use super::verify::{Verdict, words as verdict_words};
+use super::{papersize, privacy, work};
+use crate::report::figures;
+use crate::report::words::{self, standing};
+use serde_json::Value;
+
+/// Findings shown in the table of what was measured, heaviest first; the reading has them all.
+const FINDINGS_SHOWN: usize = 10;
+/// Smallest weight, log10, that is shown: smaller ones are written 0.0.
+const SLIGHT: f64 = 0.05;
+
+/// A dossier told.
+pub struct Account {
+    /// Title of the sheet.
+    pub title: String,
+    /// When this account was made, in words.
+    pub made: String,
+    /// Whether the dossier holds.
+    pub holds: bool,
+    /// What is told, part by part.
+    pub parts: Vec<Part>,
+    /// What stands in the foot of every page.
+    pub foot: Foot,
+}
+
+/// A part under a heading.
+pub struct Part {
+    /// The heading.
+    pub heading: &'static str,
+    /// What stands under it.
+    pub blocks: Vec<Block>,
+}
+
+/// A piece of a part.
+pub enum Block {
+    /// A sentence that leads.
+    Lead(String),
+    /// A paragraph.
+    Text(String),
+    /// A paragraph that must not be overlooked.
+    Notice(String),
+    /// Small print.
+    Small(String),
+    /// Label and value, row by row; values may hold line breaks.
+    Rows(Vec<(String, String)>),
+    /// A table of findings.
+    Findings(Vec<FindingRow>),
+    /// Head of an entry: what, and by whom and when.
+    Entry {
+        /// "3 · Observation".
+        title: String,
+        /// Author, time, signature.
+        meta: String,
+    },
+    /// A photograph, whole and in detail.
+    Photograph(Shown),
+}
+
+/// A finding as a row.
+pub struct FindingRow {
+    /// What was measured.
+    pub title: String,
+    /// The figure with its interval.
+    pub value: String,
+    /// Its weight for the process best supported.
+    pub weight: String,
+    /// The reason in trade language.
+    pub because: String,
+}
+
+/// A photograph to be shown.
+#[derive(Clone)]
+pub struct Shown {
+    /// The file.
+    pub file: FileRef,
+    /// How it was examined.
+    pub parameters: Parameters,
+    /// The rule photographed with it.
+    pub rule: Option<FileRef>,
+    /// Caption.
+    pub caption: String,
+}
+
+/// What stands in the foot of every page.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Foot {
+    /// Number of entries.
+    pub entries: u64,
+    /// SHA-256 of the last line.
+    pub sha256: String,
+    /// Who signed, in few words.
+    pub signed: String,
+}
+
+/// How a dossier is to be told.
+pub struct Telling<'a> {
+    /// The dossier.
+    pub contents: &'a dyn Contents,
+    /// Its log.
+    pub log: &'a Log,
+    /// What its verification gave.
+    pub verdict: &'a Verdict,
+    /// The moment, in words.
+    pub made: &'a str,
+    /// Whether coordinates in photographs are spelt out.
+    pub tell_places: bool,
+}
+
+/// Tells a dossier.
+#[must_use]
+pub fn account(telling: &Telling<'_>) -> Account {
+    let log = telling.log;
+    let particulars = work::particulars_as_amended(log).unwrap_or_default();
+    let parts = [
+        ("Conclusion", conclusion(telling)),
+        ("The sheet", sheet(&particulars)),
+        ("What was measured", measured(telling)),
+        ("Photographs", photographs(log)),
+        ("The log, entry by entry", entries(log)),
+        ("Does it hold?", verification(telling.verdict)),
+        ("Personal data", personal(telling)),
+        ("Cautions", cautions(log)),
+    ];
+    Account {
+        title: particulars.title,
+        made: telling.made.to_owned(),
+        holds: telling.verdict.holds(),
+        parts: parts
+            .into_iter()
+            .filter(|(_, blocks)| !blocks.is_empty())
+            .map(|(heading, blocks)| Part { heading, blocks })
+            .collect(),
+        foot: foot(log, telling.verdict),
+    }
+}
+
+fn foot(log: &Log, verdict: &Verdict) -> Foot {
+    let signers: Vec<String> = verdict
+        .signers
+        .iter()
+        .map(|s| format!("{} {}", s.authors.join(", "), s.fingerprint))
+        .collect();
+    let signed = match (signers.is_empty(), verdict.unsigned.len()) {
+        (true, _) => "unsigned".to_owned(),
+        (false, 0) => format!("signed by {}", signers.join("; ")),
+        (false, 1) => format!("signed by {}; 1 entry unsigned", signers.join("; ")),
+        (false, n) => format!("signed by {}; {n} entries unsigned", signers.join("; ")),
+    };
+    Foot {
+        entries: log.lines.len() as u64,
+        sha256: verdict.head.clone().unwrap_or_default(),
+        signed,
+    }
+}
+
+fn rows(pairs: impl IntoIterator<Item = (&'static str, String)>) -> Block {
+    Block::Rows(
+        pairs
+            .into_iter()
+            .map(|(label, value)| (label.to_owned(), value))
+            .collect(),
+    )
+}
+
+/// The last conclusion that was not withdrawn, or the state of things without one.
+fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if !telling.verdict.holds() {
+        blocks.push(Block::Notice(format!(
+            "{} See \"Does it hold?\" before relying on anything here.",
+            verdict_words::headline(telling.verdict)
+        )));
+    }
+    let withdrawn = work::withdrawn(telling.log, u64::MAX);
+    let last = telling
+        .log
+        .entries()
+        .filter(|e| !withdrawn.contains(&e.n))
+        .filter_map(|e| match &e.deed {
+            Deed::Conclusion(conclusion) => Some((e, conclusion)),
+            _ => None,
+        });
+    match last.last() {
+        Some((entry, conclusion)) => {
+            blocks.push(Block::Lead(conclusion.text.clone()));
+            blocks.push(Block::Small(format!(
+                "{}, {}, entry {}.",
+                entry.author,
+                work::moment_in_words(&entry.time),
+                entry.n
+            )));
+            blocks.push(rows(beside(conclusion)));
+        }
+        None => blocks.push(Block::Text(
+            "Nobody has concluded anything yet; what follows is what was seen and measured.".into(),
+        )),
+    }
+    blocks
+}
+
+/// The author's conclusion beside the measured reading.
+fn beside(conclusion: &Conclusion) -> Vec<(&'static str, String)> {
+    let mut rows = Vec::new();
+    if let Some(process) = &conclusion.process {
+        rows.push(("Process, concluded", process_name(process).to_owned()));
+    }
+    if !conclusion.colouring.is_empty() {
+        let names: Vec<_> = conclusion
+            .colouring
+            .iter()
+            .map(|c| c.name().to_owned())
+            .collect();
+        rows.push(("Colour, concluded", words::list(&names)));
+    }
+    match &conclusion.measured {
+        Some(measured) => rows.extend(reading_rows(measured)),
+        None => rows.push(("Measured", "no photograph was measured".into())),
+    }
+    if let Some(because) = &conclusion.because {
+        let differs = format!("In {}", words::list(&conclusion.differs_in));
+        rows.push((
+            "Where they differ, why",
+            if conclusion.differs_in.is_empty() {
+                because.clone()
+            } else {
+                format!("{differs}. {because}")
+            },
+        ));
+    }
+    rows
+}
+
+fn reading_rows(measured: &Summary) -> Vec<(&'static str, String)> {
+    vec![
+        ("Process, measured", measured.process_name().to_owned()),
+        ("Colour, measured", measured.colouring_names()),
+        ("Strength", measured.sentence.clone()),
+    ]
+}
+
+fn sheet(particulars: &Particulars) -> Vec<Block> {
+    let mut blocks = vec![rows(particulars.rows())];
+    if let Some(size) = &particulars.sheet {
+        let said = papersize::in_words(size, particulars.format.as_deref());
+        let last = said.len() - 1;
+        for (index, sentence) in said.into_iter().enumerate() {
+            blocks.push(if index < last {
+                Block::Text(sentence)
+            } else {
+                Block::Small(sentence)
+            });
+        }
+        blocks.extend(odd_sizes(particulars).map(Block::Notice));
+    }
+    blocks.push(Block::Small(
+        "Field names follow ICOM's Object ID, CDWA and DCRMR; AAT is the Getty Art & Architecture Thesaurus. Sizes are height × width.".into(),
+    ));
+    blocks
+}
+
+/// A plate mark or image that does not fit on its sheet is a slip of the pen, or a made-up sheet.
+fn odd_sizes(particulars: &Particulars) -> Option<String> {
+    let sheet = particulars.sheet?;
+    let odd: Vec<String> = [
+        ("image", particulars.image),
+        ("plate mark", particulars.plate_mark),
+    ]
+    .into_iter()
+    .filter_map(|(name, size)| Some((name, size?)))
+    .filter(|(_, size)| size.height_mm > sheet.height_mm || size.width_mm > sheet.width_mm)
+    .map(|(name, _)| format!("the {name} is given as larger than the sheet"))
+    .collect();
+    (!odd.is_empty()).then(|| words::sentence(&format!("{}; check the sizes", words::list(&odd))))
+}
+
+/// The findings of the last reading kept.
+fn measured(telling: &Telling<'_>) -> Vec<Block> {
+    let withdrawn = work::withdrawn(telling.log, u64::MAX);
+    let last = telling
+        .log
+        .entries()
+        .filter(|e| !withdrawn.contains(&e.n))
+        .filter_map(|e| Some((e, e.files.iter().find(|f| f.role == Role::Reading)?)))
+        .last();
+    let Some((entry, file)) = last else {
+        return Vec::new();
+    };
+    let reading: Option<Value> = telling
+        .contents
+        .read(&file.path)
+        .ok()
+        .and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let Some(reading) = reading else {
+        return vec![Block::Notice(format!(
+            "The reading of entry {} cannot be shown.",
+            entry.n
+        ))];
+    };
+    let rows = finding_rows(&reading);
+    let mut blocks = vec![Block::Text(format!(
+        "The findings that weigh most in the reading of entry {}; the whole reading and its report lie in the dossier.",
+        entry.n
+    ))];
+    if rows.is_empty() {
+        blocks.push(Block::Text(
+            "No finding weighs more than next to nothing.".into(),
+        ));
+    } else {
+        blocks.push(Block::Findings(rows));
+        blocks.push(Block::Small(format!(
+            "{} {}",
+            standing::WEIGHT_AID,
+            standing::INTERVAL_AID
+        )));
+    }
+    blocks
+}
+
+fn finding_rows(reading: &Value) -> Vec<FindingRow> {
+    let best = reading["reading"]["posterior"].as_object().and_then(|all| {
+        let by_value = |a: &(&String, &Value), b: &(&String, &Value)| {
+            a.1.as_f64()
+                .unwrap_or(0.0)
+                .total_cmp(&b.1.as_f64().unwrap_or(0.0))
+        };
+        all.iter()
+            .max_by(by_value)
+            .map(|(process, _)| process.clone())
+    });
+    let (Some(best), Some(findings)) = (best, reading["findings"].as_array()) else {
+        return Vec::new();
+    };
+    findings
+        .iter()
+        .filter_map(|finding| finding_row(finding, &best))
+        .take(FINDINGS_SHOWN)
+        .collect()
+}
+
+fn finding_row(finding: &Value, best: &str) -> Option<FindingRow> {
+    let weight = finding["log10_lr"][best].as_f64()?;
+    if weight.abs() < SLIGHT {
+        return None;
+    }
+    let end = |index: usize| finding["interval"][index].as_f64();
+    let interval = end(0).zip(end(1)).map(|(lo, hi)| [lo, hi]);
+    let unit = finding["unit"].as_str().unwrap_or("1");
+    Some(FindingRow {
+        title: finding["title"].as_str()?.to_owned(),
+        value: figures::value_with_interval(finding["value"].as_f64()?, interval, unit),
+        weight: format!("{} for {}", figures::weight(weight), process_name(best)),
+        because: words::sentence(finding["because"].as_str().unwrap_or_default()),
+    })
+}
+
+fn photographs(log: &Log) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    for entry in log.entries() {
+        let Deed::Photographs(photographs) = &entry.deed else {
+            continue;
+        };
+        let rule = entry.files.iter().find(|f| f.role == Role::Rule);
+        for file in entry.files.iter().filter(|f| f.role == Role::Photograph) {
+            blocks.push(Block::Photograph(Shown {
+                file: file.clone(),
+                parameters: photographs.parameters.clone(),
+                rule: rule.cloned(),
+                caption: format!(
+                    "{}, entry {}; {}. SHA-256 {}",
+                    file.name,
+                    entry.n,
+                    photographs.parameters.in_words(),
+                    file.digest.sha256
+                ),
+            }));
+        }
+    }
+    blocks
+}
+
+fn entries(log: &Log) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    for line in &log.lines {
+        match &line.entry {
+            Ok(entry) => blocks.extend(entry_blocks(log, line, entry)),
+            Err(why) => blocks.push(Block::Notice(format!(
+                "A line at byte {} of the log cannot be shown: {why}.",
+                line.offset
+            ))),
+        }
+    }
+    blocks
+}
+
+fn entry_blocks(log: &Log, line: &Line, entry: &Entry) -> Vec<Block> {
+    let signed = entry.key.as_deref().map_or_else(
+        || "unsigned".to_owned(),
+        |key| match super::keys::fingerprint(key) {
+            Some(fingerprint) => format!("signed with {fingerprint}"),
+            None => "names a key that cannot be read".into(),
+        },
+    );
+    let mut blocks = vec![Block::Entry {
+        title: format!("{} · {}", entry.n, entry.deed.name()),
+        meta: format!(
+            "{}, {}; {signed}",
+            entry.author,
+            work::moment_in_words(&entry.time)
+        ),
+    }];
+    blocks.extend(corrections(log, entry.n).into_iter().map(Block::Notice));
+    blocks.extend(deed_blocks(&entry.deed));
+    let mut small = vec![(
+        "SHA-256 of the entry".to_owned(),
+        line.digest.sha256.clone(),
+    )];
+    small.extend(entry.files.iter().chain(&entry.set_aside).map(file_row));
+    small.push(("Written by".to_owned(), entry.program.in_words()));
+    blocks.push(Block::Small(
+        small
+            .into_iter()
+            .map(|(label, value)| format!("{label}: {value}"))
+            .collect::<Vec<_>>()
+            .join("\n"),
+    ));
+    blocks
+}
+
+fn file_row(file: &FileRef) -> (String, String) {
+    let Digest { sha256, bytes, .. } = &file.digest;
+    (
+        words::capital(file.role.name()),
+        format!("{}, {bytes} bytes, SHA-256 {sha256}", file.name),
+    )
+}
+
+fn corrections(log: &Log, n: u64) -> Vec<String> {
+    let corrects = |entry: &Entry| match &entry.deed {
+        Deed::Amendment(Amendment {
+            amends, withdraws, ..
+        }) if amends.n == n => {
+            let how = if *withdraws { "Withdrawn" } else { "Corrected" };
+            Some(format!("{how} by entry {}.", entry.n))
+        }
+        _ => None,
+    };
+    log.entries().filter_map(corrects).collect()
+}
+
+fn deed_blocks(deed: &Deed) -> Vec<Block> {
+    match deed {
+        Deed::Begin(particulars) => vec![rows(particulars.rows())],
+        Deed::Photographs(Photographs {
+            parameters,
+            reading,
+        }) => {
+            let mut all = vec![("Examined with", words::capital(&parameters.in_words()))];
+            all.extend(reading_rows(reading));
+            vec![rows(all)]
+        }
+        Deed::Observation(observation) => vec![Block::Text(format!(
+            "{}: {}",
+            words::capital(observation.means.name()),
+            observation.text
+        ))],
+        Deed::Conclusion(conclusion) => vec![
+            Block::Text(conclusion.text.clone()),
+            rows(beside(conclusion)),
+            Block::Small(format!(
+                "Considers the entries up to {}.",
+                conclusion.considers.n
+            )),
+        ],
+        Deed::Amendment(amendment) => amendment_blocks(amendment),
+        Deed::Countersignature(counter) => vec![
+            Block::Text(counter.text.clone()),
+            Block::Small(format!(
+                "Covers the entries up to {}, SHA-256 {}.",
+                counter.covers.n, counter.covers.sha256
+            )),
+        ],
+    }
+}
+
+fn amendment_blocks(amendment: &Amendment) -> Vec<Block> {
+    let does = if amendment.withdraws {
+        "Withdraws"
+    } else {
+        "Corrects"
+    };
+    let mut blocks = vec![Block::Text(format!(
+        "{does} entry {}: {}",
+        amendment.amends.n, amendment.text
+    ))];
+    if !amendment.particulars.is_empty() {
+        let label = |key: &str| {
+            let key = key.replace('-', "_");
+            let field = super::particulars::FIELDS.iter().find(|f| f.key == key);
+            field.map_or(key.clone(), |f| f.label.to_owned())
+        };
+        let now = |value: &String| {
+            if value.is_empty() {
+                "(nothing)".to_owned()
+            } else {
+                value.clone()
+            }
+        };
+        blocks.push(Block::Rows(
+            amendment
+                .particulars
+                .iter()
+                .map(|(k, v)| (format!("{}, now", label(k)), now(v)))
+                .collect(),
+        ));
+    }
+    blocks
+}
+
+fn verification(verdict: &Verdict) -> Vec<Block> {
+    let mut blocks = vec![Block::Text(verdict_words::headline(verdict))];
+    blocks.extend(verdict.problems().map(|f| Block::Notice(f.text.clone())));
+    blocks.extend(verdict.remarks().map(|f| Block::Text(f.text.clone())));
+    blocks.extend(verdict_words::signers(verdict).into_iter().map(Block::Text));
+    blocks.extend(verdict.expectation.clone().map(Block::Text));
+    blocks.push(Block::Small(verdict_words::LIMITS.into()));
+    blocks
+}
+
+fn personal(telling: &Telling<'_>) -> Vec<Block> {
+    let held = privacy::held(telling.contents, telling.log, telling.tell_places);
+    let mut blocks: Vec<Block> = held.into_iter().map(Block::Text).collect();
+    if !telling.tell_places && !privacy::located(telling.contents, telling.log).is_empty() {
+        blocks.push(Block::Notice(
+            "Places were left out of this account on request. The originals hold them; their SHA-256 is named beside each photograph.".into(),
+        ));
+    }
+    blocks
+}
+
+/// The standing cautions; that on ultraviolet light comes to the front where such a look is recorded.
+fn cautions(log: &Log) -> Vec<Block> {
+    let ultraviolet = log
+        .entries()
+        .any(|entry| matches!(&entry.deed, Deed::Observation(o) if o.means == Means::Ultraviolet));
+    let mut all: Vec<_> = standing::CAUTIONS
+        .iter()
+        .map(|(title, text)| ((*title).to_owned(), (*text).to_owned()))
+        .collect();
+    if ultraviolet {
+        all.sort_by_key(|(title, _)| !title.starts_with("Ultraviolet"));
+    }
+    vec![Block::Rows(all)]
+}

@@ -1,0 +1,166 @@
+//! A dossier as a ZIP file with a manifest of hashes: BagIt 1.0 (RFC 8493).
+
+use crate::dossier::contents::{Contents, InMemory};
+use crate::dossier::digest::{Digest, sha256};
+use crate::dossier::left_out::{self, COPIES, LeftOut, Photograph};
+use crate::dossier::line::Log;
+use crate::dossier::{LOCK, UNFINISHED, privacy};
+use jiff::Timestamp;
+use std::fmt::Write as _;
+use std::io::{self, Cursor, Write};
+use zip::ZipWriter;
+use zip::write::SimpleFileOptions;
+
+/// Folder of the dossier inside the bag's payload.
+const PAYLOAD: &str = "data/dossier";
+/// Folder of other exports inside the payload.
+const EXPORTS: &str = "data/exports";
+/// Endings of files that are compressed already.
+const COMPRESSED: [&str; 4] = [".jpg", ".jpeg", ".png", ".webp"];
+
+/// What goes into a bag besides the dossier.
+pub struct Packing<'a> {
+    /// Name of the folder that the ZIP file unpacks to.
+    pub name: &'a str,
+    /// Title of the sheet.
+    pub title: &'a str,
+    /// The moment.
+    pub made: Timestamp,
+    /// Other exports: name and bytes.
+    pub exports: &'a [(String, Vec<u8>)],
+    /// Whether photographs that hold a location are left out, copies without it put in.
+    pub without_location: bool,
+}
+
+/// The ZIP file's bytes. The same dossier and packing give the same bytes.
+///
+/// # Errors
+/// When a file of the dossier cannot be read.
+pub fn file(contents: &dyn Contents, log: &Log, packing: &Packing<'_>) -> io::Result<Vec<u8>> {
+    let mut payload: InMemory = dossier_files(contents, log, packing.without_location)?
+        .into_iter()
+        .map(|(path, bytes)| (format!("{PAYLOAD}/{path}"), bytes))
+        .collect();
+    for (name, bytes) in packing.exports {
+        payload.insert(format!("{EXPORTS}/{name}"), bytes.clone());
+    }
+    let mut tags = InMemory::new();
+    tags.insert(
+        "bagit.txt".into(),
+        b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n".to_vec(),
+    );
+    tags.insert(
+        "bag-info.txt".into(),
+        info(&payload, log, packing).into_bytes(),
+    );
+    tags.insert(
+        "manifest-sha256.txt".into(),
+        manifest(&payload).into_bytes(),
+    );
+    let tag_manifest = manifest(&tags).into_bytes();
+    tags.insert("tagmanifest-sha256.txt".into(), tag_manifest);
+    zipped(packing.name, tags.iter().chain(&payload))
+}
+
+/// The dossier's files, without what belongs to no entry, and with copies in place of photographs
+/// that hold a location where that is asked for.
+fn dossier_files(
+    contents: &dyn Contents,
+    log: &Log,
+    without_location: bool,
+) -> io::Result<InMemory> {
+    let mut files = InMemory::new();
+    for path in contents.paths()? {
+        if path != LOCK && !path.ends_with(UNFINISHED) {
+            files.insert(path.clone(), contents.read(&path)?);
+        }
+    }
+    if !without_location {
+        return Ok(files);
+    }
+    let mut photographs = Vec::new();
+    for (original, _) in privacy::located(contents, log) {
+        let Some(bytes) = files.remove(&original.path) else {
+            continue;
+        };
+        let copy = privacy::without_location(&bytes).map(|copy| {
+            let digest = Digest::of(&copy);
+            let path = format!("{COPIES}/{}.jpg", digest.sha256);
+            files.insert(path.clone(), copy);
+            left_out::Copy { path, digest }
+        });
+        photographs.push(Photograph { original, copy });
+    }
+    if !photographs.is_empty() {
+        let told = LeftOut {
+            schema: left_out::SCHEMA.into(),
+            why: "These photographs hold the place where they were taken, and were left out on request. A copy without it stands in where one could be made. The log names the originals.".into(),
+            photographs,
+        };
+        let mut text = serde_json::to_vec_pretty(&told)?;
+        text.push(b'\n');
+        files.insert(left_out::FILE.into(), text);
+    }
+    Ok(files)
+}
+
+fn manifest(files: &InMemory) -> String {
+    files.iter().fold(String::new(), |mut text, (path, bytes)| {
+        let _ = writeln!(text, "{}  {}", sha256(bytes), encoded(path));
+        text
+    })
+}
+
+/// RFC 8493, 2.1.3: line breaks and percent signs in paths are percent-encoded.
+fn encoded(path: &str) -> String {
+    path.replace('%', "%25")
+        .replace('\n', "%0A")
+        .replace('\r', "%0D")
+}
+
+fn info(payload: &InMemory, log: &Log, packing: &Packing<'_>) -> String {
+    let bytes: usize = payload.values().map(Vec::len).sum();
+    let head = log.lines.last().map_or("", |line| &line.digest.sha256);
+    let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut text = String::new();
+    for (label, value) in [
+        ("Bag-Software-Agent", concat!("inktell ", env!("CARGO_PKG_VERSION")).to_owned()),
+        ("Bagging-Date", packing.made.strftime("%Y-%m-%d").to_string()),
+        ("Payload-Oxum", format!("{bytes}.{}", payload.len())),
+        ("External-Identifier", head.to_owned()),
+        ("External-Description", format!("Dossier of a printed sheet: {}", one_line(packing.title))),
+        ("Caution", "Evidence; no appraisal, no authentication opinion. Local law and licensed practice come first.".into()),
+    ] {
+        let _ = writeln!(text, "{label}: {value}");
+    }
+    if packing.without_location {
+        let _ = writeln!(
+            text,
+            "Left-Out: places in photographs, on request; see data/dossier/left-out.json where there were any"
+        );
+    }
+    text
+}
+
+fn zipped<'a>(
+    name: &str,
+    files: impl Iterator<Item = (&'a String, &'a Vec<u8>)>,
+) -> io::Result<Vec<u8>> {
+    let mut writer = ZipWriter::new(Cursor::new(Vec::new()));
+    for (path, bytes) in files {
+        let stored = COMPRESSED.iter().any(|ending| path.ends_with(ending));
+        let method = if stored {
+            zip::CompressionMethod::Stored
+        } else {
+            zip::CompressionMethod::Deflated
+        };
+        // No time of writing: the same dossier gives the same bytes.
+        let options = SimpleFileOptions::default()
+            .compression_method(method)
+            .last_modified_time(zip::DateTime::default())
+            .large_file(bytes.len() as u64 > u64::from(u32::MAX / 2));
+        writer.start_file(format!("{name}/{path}"), options)?;
+        writer.write_all(bytes)?;
+    }
+    Ok(writer.finish()?.into_inner())
+}

@@ -1,0 +1,296 @@
+//! A dossier as Linked Art JSON-LD (linked.art, model 1.0), so that a museum's system can take it.
+//!
+//! Ids of AAT concepts for statements, names and dimensions are those of Linked Art's vocabulary as
+//! its reference library `cromulent` 1.0.1 has them.
+
+use crate::dossier::entry::{Conclusion, Deed, Entry, FileRef, Role};
+use crate::dossier::line::Log;
+use crate::dossier::particulars::{Particulars, Size, Term};
+use crate::dossier::work;
+use crate::report::words::standing;
+use serde_json::{Value, json};
+
+const CONTEXT: &str = "https://linked.art/ns/v1/linked-art.json";
+const AAT: &str = "http://vocab.getty.edu/aat/";
+
+/// Statements: key of the field, AAT id, label.
+const STATEMENTS: &[(&str, &str, &str)] = &[
+    ("condition", "300435425", "Condition Statement"),
+    ("provenance", "300435438", "Provenance Statement"),
+    ("edition", "300435435", "Edition Statement"),
+    ("state", "300435435", "Edition Statement"),
+    ("paper", "300435429", "Material Statement"),
+    ("maker", "300435436", "Production Statement"),
+    ("date_or_period", "300435436", "Production Statement"),
+    ("format", "300435452", "Physical Statement"),
+    ("distinguishing_features", "300435416", "Description"),
+    ("subject", "300435416", "Description"),
+];
+
+/// The document, indented, with a line feed at the end.
+///
+/// # Errors
+/// When it cannot be written as JSON, which its making rules out.
+pub fn text(log: &Log) -> serde_json::Result<String> {
+    let mut text = serde_json::to_string_pretty(&document(log))?;
+    text.push('\n');
+    Ok(text)
+}
+
+fn document(log: &Log) -> Value {
+    let sheet = work::particulars_as_amended(log).unwrap_or_default();
+    let mut document = json!({
+        "@context": CONTEXT,
+        "id": identity(log),
+        "type": "HumanMadeObject",
+        "_label": sheet.title,
+        "classified_as": [
+            {
+                "id": format!("{AAT}300041273"), "type": "Type", "_label": "Print",
+                "classified_as": [concept("300435443", "Type of Work")],
+            },
+            concept("300133025", "Work of Art"),
+        ],
+        "identified_by": names(&sheet, log),
+        "referred_to_by": statements(&sheet, log),
+    });
+    for (key, value) in [
+        ("dimension", dimensions(&sheet)),
+        (
+            "made_of",
+            sheet.support.as_ref().map(material).into_iter().collect(),
+        ),
+        ("representation", representations(log)),
+    ] {
+        if !value.is_empty() {
+            document[key] = value.into();
+        }
+    }
+    if let Some(production) = production(&sheet, log) {
+        document["produced_by"] = production;
+    }
+    document
+}
+
+/// A UUID of version 8 (RFC 9562) made of the first entry's SHA-256, as a URN.
+fn identity(log: &Log) -> String {
+    let hash = log
+        .lines
+        .first()
+        .map_or_else(|| "0".repeat(64), |line| line.digest.sha256.clone());
+    let part = |from: usize, to: usize| hash.get(from..to).unwrap_or("0").to_owned();
+    format!(
+        "urn:uuid:{}-{}-8{}-8{}-{}",
+        part(0, 8),
+        part(8, 12),
+        part(13, 16),
+        part(17, 20),
+        part(20, 32)
+    )
+}
+
+fn concept(id: &str, label: &str) -> Value {
+    json!({ "id": format!("{AAT}{id}"), "type": "Type", "_label": label })
+}
+
+fn names(sheet: &Particulars, log: &Log) -> Vec<Value> {
+    let mut names = vec![json!({
+        "type": "Name",
+        "content": sheet.title,
+        "classified_as": [concept("300404670", "Primary Name")],
+    })];
+    if let Some(number) = &sheet.identifier {
+        names.push(json!({
+            "type": "Identifier",
+            "content": number,
+            "classified_as": [concept("300312355", "Accession Number")],
+        }));
+    }
+    if let Some(last) = log.lines.last() {
+        names.push(json!({
+            "type": "Identifier",
+            "_label": format!("SHA-256 of entry {} of the dossier", log.lines.len()),
+            "content": last.digest.sha256,
+        }));
+    }
+    names
+}
+
+fn statement(id: &str, label: &str, content: &str) -> Value {
+    json!({
+        "type": "LinguisticObject",
+        "_label": label,
+        "content": content,
+        "classified_as": [{
+            "id": format!("{AAT}{id}"), "type": "Type", "_label": label,
+            "classified_as": [concept("300418049", "Brief Text")],
+        }],
+    })
+}
+
+fn statements(sheet: &Particulars, log: &Log) -> Vec<Value> {
+    let mut all: Vec<Value> = sheet
+        .inscriptions_and_markings
+        .iter()
+        .map(|text| statement("300435414", "Inscription", text))
+        .collect();
+    for (key, id, label) in STATEMENTS {
+        if let Some(text) = sheet.value(key) {
+            all.push(statement(id, label, &text));
+        }
+    }
+    let sizes: Vec<String> = [
+        ("sheet", sheet.sheet),
+        ("image", sheet.image),
+        ("plate mark", sheet.plate_mark),
+    ]
+    .into_iter()
+    .filter_map(|(name, size)| Some(format!("{name} {}", size?.in_words())))
+    .collect();
+    if !sizes.is_empty() {
+        let text = format!("{} (height × width)", sizes.join("; "));
+        all.push(statement("300435430", "Dimension Statement", &text));
+    }
+    if let Some((entry, conclusion)) = last_conclusion(log) {
+        all.extend(conclusion_statements(entry, conclusion));
+    }
+    for (_, caution) in standing::CAUTIONS
+        .iter()
+        .filter(|(title, _)| matches!(*title, "What this is" | "Law and practice"))
+    {
+        all.push(statement("300027200", "Note", caution));
+    }
+    all
+}
+
+fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
+    let who = format!("{}, {}, entry {}", entry.author, entry.time, entry.n);
+    let mut all = vec![statement(
+        "300435436",
+        "Production Statement",
+        &format!("{} ({who})", conclusion.text),
+    )];
+    if let Some(measured) = &conclusion.measured {
+        let text = format!(
+            "Measured on {} photographs: {}; colour: {}. {}",
+            measured.photographs,
+            measured.process_name(),
+            measured.colouring_names(),
+            measured.sentence
+        );
+        all.push(statement("300027323", "Technical Report", &text));
+    }
+    if let Some(because) = &conclusion.because {
+        all.push(statement(
+            "300027200",
+            "Note",
+            &format!("Why the conclusion differs from the reading: {because}"),
+        ));
+    }
+    all
+}
+
+fn last_conclusion(log: &Log) -> Option<(&Entry, &Conclusion)> {
+    let withdrawn = work::withdrawn(log, u64::MAX);
+    log.entries()
+        .filter(|entry| !withdrawn.contains(&entry.n))
+        .filter_map(|entry| match &entry.deed {
+            Deed::Conclusion(conclusion) => Some((entry, conclusion)),
+            _ => None,
+        })
+        .last()
+}
+
+fn dimensions(sheet: &Particulars) -> Vec<Value> {
+    let sides = |name: &'static str, size: Size| {
+        [
+            ("300055644", "Height", size.height_mm),
+            ("300055647", "Width", size.width_mm),
+        ]
+        .map(|(id, label, value)| {
+            json!({
+                "type": "Dimension",
+                "_label": format!("{label} of the {name}"),
+                "value": value,
+                "unit": { "id": format!("{AAT}300379097"), "type": "MeasurementUnit", "_label": "mm" },
+                "classified_as": [concept(id, label)],
+                "identified_by": [{ "type": "Name", "content": format!("{label} of the {name}") }],
+            })
+        })
+    };
+    [
+        ("sheet", sheet.sheet),
+        ("image", sheet.image),
+        ("plate mark", sheet.plate_mark),
+    ]
+    .into_iter()
+    .filter_map(|(name, size)| Some(sides(name, size?)))
+    .flatten()
+    .collect()
+}
+
+fn material(term: &Term) -> Value {
+    match &term.aat {
+        Some(aat) => {
+            json!({ "id": format!("{AAT}{}", aat.id), "type": "Material", "_label": term.term })
+        }
+        None => json!({ "type": "Material", "_label": term.term }),
+    }
+}
+
+/// The process as concluded, else as described at the beginning; no process is claimed otherwise.
+fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
+    let concluded = last_conclusion(log)
+        .and_then(|(_, conclusion)| conclusion.process.as_deref())
+        .filter(|process| *process != crate::report::words::UNDETERMINED_KEY)
+        .map(Term::new);
+    let term = concluded.or_else(|| sheet.process.clone())?;
+    let technique = match &term.aat {
+        Some(aat) => concept(&aat.id, &aat.label),
+        None => json!({ "type": "Type", "_label": term.term }),
+    };
+    Some(json!({
+        "type": "Production",
+        "_label": format!("Printing, by {}", term.term),
+        "technique": [technique],
+    }))
+}
+
+fn representations(log: &Log) -> Vec<Value> {
+    log.entries()
+        .flat_map(|entry| &entry.files)
+        .filter(|file| file.role == Role::Photograph)
+        .map(representation)
+        .collect()
+}
+
+fn representation(file: &FileRef) -> Value {
+    let mut shown = json!({
+        "type": "DigitalObject",
+        "_label": file.name,
+        "classified_as": [concept("300215302", "Digital Image")],
+        "identified_by": [{
+            "type": "Identifier",
+            "_label": "SHA-256",
+            "content": file.digest.sha256,
+        }],
+    });
+    if let Some(format) = media_type(&file.path) {
+        shown["format"] = format.into();
+    }
+    json!({
+        "type": "VisualItem",
+        "_label": format!("Photograph {}", file.name),
+        "digitally_shown_by": [shown],
+    })
+}
+
+fn media_type(path: &str) -> Option<&'static str> {
+    Some(match path.rsplit_once('.')?.1 {
+        "jpg" | "jpeg" => "image/jpeg",
+        "png" => "image/png",
+        "tif" | "tiff" => "image/tiff",
+        "webp" => "image/webp",
+        _ => return None,
+    })
+}

@@ -1,0 +1,151 @@
+//! What was left out of an export on request, and says so in the export.
+
+use super::contents::Contents;
+use super::digest::Digest;
+use super::entry::FileRef;
+use super::verify::{Finding, Kind, Weight};
+use serde::{Deserialize, Serialize};
+use std::io::{self, ErrorKind};
+
+/// Name of the file that tells it.
+pub const FILE: &str = "left-out.json";
+/// Folder of the copies that stand in.
+pub const COPIES: &str = "photographs-without-location";
+/// Name and version of the form of the file.
+pub const SCHEMA: &str = "inktell/left-out/1";
+
+/// What was left out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeftOut {
+    /// Name and version of this form.
+    pub schema: String,
+    /// Why, in words.
+    pub why: String,
+    /// The photographs.
+    pub photographs: Vec<Photograph>,
+}
+
+/// A photograph left out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Photograph {
+    /// The original as the log names it.
+    pub original: FileRef,
+    /// The copy without a location that stands in for it; none where none could be made.
+    pub copy: Option<Copy>,
+}
+
+/// A copy without a location.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Copy {
+    /// Its path in the export.
+    pub path: String,
+    /// What pins down its bytes.
+    pub digest: Digest,
+}
+
+/// Reads what an export left out; none where it left out nothing or does not say so readably.
+#[must_use]
+pub fn read(contents: &dyn Contents) -> Option<LeftOut> {
+    serde_json::from_slice(&contents.read(FILE).ok()?).ok()
+}
+
+impl LeftOut {
+    /// The photograph left out from a path.
+    #[must_use]
+    pub fn photograph(&self, path: &str) -> Option<&Photograph> {
+        self.photographs.iter().find(|p| p.original.path == path)
+    }
+}
+
+impl Photograph {
+    /// Path of the copy.
+    #[must_use]
+    pub fn copy_path(&self) -> Option<String> {
+        self.copy.as_ref().map(|copy| copy.path.clone())
+    }
+
+    /// What a verification says of it.
+    #[must_use]
+    pub fn finding(&self, contents: &dyn Contents, n: u64) -> Finding {
+        let (name, sha256) = (&self.original.name, &self.original.digest.sha256);
+        let say = |weight, kind, text| Finding {
+            weight,
+            kind,
+            entry: Some(n),
+            file: None,
+            text,
+        };
+        let left = format!(
+            "The photograph {name} of entry {n} was left out of this export because it holds a location; the original has the SHA-256 {sha256}."
+        );
+        let Some(copy) = &self.copy else {
+            return say(Weight::Remark, Kind::LeftOut, left);
+        };
+        match contents.read(&copy.path).map(|b| copy.digest.damage(&b)) {
+            Ok(None) => say(
+                Weight::Remark,
+                Kind::LeftOut,
+                format!(
+                    "{left} A copy without the location stands in for it ({}); only the original can be checked against the log.",
+                    copy.path
+                ),
+            ),
+            Ok(Some(damage)) => say(
+                Weight::Problem,
+                Kind::FileChanged,
+                format!(
+                    "{left} The copy that stands in for it was changed ({}): {}.",
+                    copy.path,
+                    damage.in_words(0)
+                ),
+            ),
+            Err(_) => say(
+                Weight::Problem,
+                Kind::FileMissing,
+                format!(
+                    "{left} The copy that should stand in for it is missing ({}).",
+                    copy.path
+                ),
+            ),
+        }
+    }
+}
+
+/// A dossier in which copies stand in for photographs that were left out.
+pub struct WithCopies<'a> {
+    contents: &'a dyn Contents,
+    left_out: Option<LeftOut>,
+}
+
+impl<'a> WithCopies<'a> {
+    /// Looks at a dossier through what it left out.
+    #[must_use]
+    pub fn over(contents: &'a dyn Contents) -> Self {
+        Self {
+            left_out: read(contents),
+            contents,
+        }
+    }
+}
+
+impl Contents for WithCopies<'_> {
+    fn paths(&self) -> io::Result<Vec<String>> {
+        self.contents.paths()
+    }
+
+    fn read(&self, path: &str) -> io::Result<Vec<u8>> {
+        match self.contents.read(path) {
+            Err(error) if error.kind() == ErrorKind::NotFound => {
+                let photo = self.left_out.as_ref().and_then(|l| l.photograph(path));
+                match photo.and_then(Photograph::copy_path) {
+                    Some(copy) => self.contents.read(&copy),
+                    None => Err(error),
+                }
+            }
+            result => result,
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! A sheet against the traditional sizes of paper and their foldings: evidence on the format of an
+//! edition, never alone.
+//!
+//! Published tables differ from one another by up to three inches for the same name, so every
+//! table stands for itself and the closest counts.
+
+use super::particulars::Size;
+use crate::report::words;
+
+const MM_PER_INCH: f64 = 25.4;
+/// What a binder's or framer's knife usually takes off a side in all, mm: half an inch from each
+/// edge (common practice, no single source).
+const TRIMMED_MM: f64 = 25.0;
+/// What a whole sheet may be larger than its table, mm: half an inch, as moulds of one name differ
+/// and damp paper dries unevenly (common practice). Halves with each folding of the side.
+const LARGER_MM: f64 = 13.0;
+/// Formats named one by one.
+const NAMED: usize = 4;
+
+/// A named size in one table: name, longer and shorter side in inches, source.
+struct Named {
+    name: &'static str,
+    long_in: f64,
+    short_in: f64,
+    source: &'static str,
+}
+
+const SCRIBNER: &str = "J. M. Scribner 1849";
+const SCIENTIFIC: &str = "Scientific American, March 1854";
+const BOOKSELLING: &str = "an English bookselling list";
+const LARGE: &str = "a list of English sizes";
+const WRAPPING: &str = "\"Paper and Its Uses\", early 20th century (wrapping)";
+
+/// Sources: Scribner 1849 and Scientific American 1854 as given by sizes.com; the English lists of
+/// dayabook.com and of omniglot by way of a blog of 2008; "Paper and Its Uses", p. 158.
+const SIZES: &[Named] = &[
+    named("antiquarian", 53.0, 31.0, LARGE),
+    named("antiquarian (wove antique)", 52.0, 31.0, SCRIBNER),
+    named("emperor", 72.0, 48.0, LARGE),
+    named("double elephant", 40.0, 26.0, SCRIBNER),
+    named("double elephant", 40.0, 27.0, LARGE),
+    named("double elephant", 46.0, 31.0, WRAPPING),
+    named("elephant", 27.75, 23.25, SCRIBNER),
+    named("elephant", 28.0, 23.0, LARGE),
+    named("elephant", 32.0, 24.0, WRAPPING),
+    named("imperial", 29.0, 21.25, SCRIBNER),
+    named("imperial", 32.0, 22.0, SCIENTIFIC),
+    named("imperial", 29.0, 22.5, WRAPPING),
+    named("super-royal", 27.0, 19.0, SCRIBNER),
+    named("super-royal", 27.0, 22.0, SCIENTIFIC),
+    named("royal", 24.0, 19.0, SCRIBNER),
+    named("royal", 25.0, 20.0, SCIENTIFIC),
+    named("royal", 25.0, 20.0, BOOKSELLING),
+    named("medium", 22.0, 18.0, SCRIBNER),
+    named("medium", 24.0, 19.0, SCIENTIFIC),
+    named("medium", 23.0, 18.0, BOOKSELLING),
+    named("demy", 19.0, 15.5, SCRIBNER),
+    named("demy", 22.0, 17.0, SCIENTIFIC),
+    named("crown", 20.0, 15.0, SCIENTIFIC),
+    named("crown", 19.0, 15.0, BOOKSELLING),
+    named("foolscap", 17.0, 14.0, SCIENTIFIC),
+    named("pott", 15.0, 12.5, LARGE),
+];
+
+const fn named(name: &'static str, long_in: f64, short_in: f64, source: &'static str) -> Named {
+    Named {
+        name,
+        long_in,
+        short_in,
+        source,
+    }
+}
+
+/// How a sheet is folded. Folio and quarto by DCRMR's glossary, octavo by common practice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fold {
+    /// Not at all.
+    Whole,
+    /// Once: two leaves.
+    Folio,
+    /// Twice: four leaves.
+    Quarto,
+    /// Three times: eight leaves.
+    Octavo,
+}
+
+impl Fold {
+    const ALL: [Self; 4] = [Self::Whole, Self::Folio, Self::Quarto, Self::Octavo];
+
+    /// Its name after that of the size.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Whole => "whole sheet",
+            Self::Folio => "folio",
+            Self::Quarto => "quarto",
+            Self::Octavo => "octavo",
+        }
+    }
+
+    /// Longer and shorter side of a leaf and how often each was folded, from a whole sheet.
+    fn leaf(self, long_mm: f64, short_mm: f64) -> Leaf {
+        let folds = match self {
+            Self::Whole => 0,
+            Self::Folio => 1,
+            Self::Quarto => 2,
+            Self::Octavo => 3,
+        };
+        let mut sides = [(long_mm, LARGER_MM), (short_mm, LARGER_MM)];
+        for _ in 0..folds {
+            // Each folding halves the longer side.
+            sides[0] = (sides[0].0 / 2.0, sides[0].1 / 2.0);
+            if sides[0].0 < sides[1].0 {
+                sides.swap(0, 1);
+            }
+        }
+        Leaf {
+            long_mm: sides[0].0,
+            short_mm: sides[1].0,
+            larger_mm: [sides[0].1, sides[1].1],
+        }
+    }
+}
+
+/// A leaf untrimmed, and how much larger each side may be.
+#[derive(Clone, Copy, Debug)]
+struct Leaf {
+    long_mm: f64,
+    short_mm: f64,
+    larger_mm: [f64; 2],
+}
+
+/// A sheet against one format.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// Name of the size of paper.
+    pub name: &'static str,
+    /// Its folding.
+    pub fold: Fold,
+    /// Table that the size is from.
+    pub source: &'static str,
+    /// The leaf untrimmed: longer and shorter side, mm.
+    pub leaf_mm: [f64; 2],
+    /// Sheet less leaf, longer and shorter side, mm; below 0 where the sheet is smaller.
+    pub beyond_mm: [f64; 2],
+    /// Whether it is within what trimming takes and moulds vary.
+    pub fits: bool,
+}
+
+impl Fit {
+    fn of(sheet: &Size, size: &Named, fold: Fold) -> Self {
+        let leaf = fold.leaf(size.long_in * MM_PER_INCH, size.short_in * MM_PER_INCH);
+        let long = sheet.height_mm.max(sheet.width_mm);
+        let short = sheet.height_mm.min(sheet.width_mm);
+        let beyond_mm = [long - leaf.long_mm, short - leaf.short_mm];
+        let fits = beyond_mm
+            .iter()
+            .zip(leaf.larger_mm)
+            .all(|(beyond, larger)| (-TRIMMED_MM..=larger).contains(beyond));
+        Self {
+            name: size.name,
+            fold,
+            source: size.source,
+            leaf_mm: [leaf.long_mm, leaf.short_mm],
+            beyond_mm,
+            fits,
+        }
+    }
+
+    /// Whether a side is larger than moulds vary: a leaf can be trimmed and cannot grow.
+    fn too_large(&self) -> bool {
+        !self.fits && self.beyond_mm.iter().any(|&b| b > LARGER_MM)
+    }
+
+    fn distance(&self) -> f64 {
+        self.beyond_mm[0].hypot(self.beyond_mm[1])
+    }
+
+    /// "royal folio (untrimmed 508 × 318 mm by …): 6 mm short in the longer side, …".
+    fn in_words(&self) -> String {
+        let side = |mm: f64, side: &str| match mm.round() {
+            0.0 => format!("the {side} side exact"),
+            off if off < 0.0 => format!("{} mm short in the {side} side", -off),
+            off => format!("{off} mm over in the {side} side"),
+        };
+        format!(
+            "{} {} (untrimmed {:.0} × {:.0} mm by {}): {}, {}",
+            self.name,
+            self.fold.name(),
+            self.leaf_mm[0],
+            self.leaf_mm[1],
+            self.source,
+            side(self.beyond_mm[0], "longer"),
+            side(self.beyond_mm[1], "shorter")
+        )
+    }
+}
+
+/// Every format against a sheet, closest first; ties in the order of the tables.
+#[must_use]
+pub fn against_all(sheet: &Size) -> Vec<Fit> {
+    let mut all: Vec<Fit> = SIZES
+        .iter()
+        .flat_map(|size| Fold::ALL.map(|fold| Fit::of(sheet, size, fold)))
+        .collect();
+    all.sort_by(|a, b| a.distance().total_cmp(&b.distance()));
+    all
+}
+
+/// What the sheet's size says, in sentences; of the format claimed first, where one is.
+#[must_use]
+pub fn in_words(sheet: &Size, claimed: Option<&str>) -> Vec<String> {
+    let all = against_all(sheet);
+    let mut sentences = Vec::new();
+    if let Some(claimed) = claimed {
+        sentences.push(on_claim(sheet, claimed, &all));
+    }
+    sentences.push(what_fits(sheet, &all));
+    sentences.push("Tables of named sizes differ from one another by up to three inches, and leaves were trimmed: a size speaks for or against a format and never settles it alone.".into());
+    sentences
+}
+
+fn what_fits(sheet: &Size, all: &[Fit]) -> String {
+    let mut fitting: Vec<&Fit> = Vec::new();
+    for fit in all.iter().filter(|fit| fit.fits) {
+        let known = |f: &&Fit| (f.name, f.fold) == (fit.name, fit.fold);
+        if !fitting.iter().any(known) {
+            fitting.push(fit);
+        }
+    }
+    let size = sheet.in_words();
+    if fitting.is_empty() {
+        return format!(
+            "{size} fits no format in the tables, trimmed or not: an odd size, or cut down by more than {TRIMMED_MM} mm."
+        );
+    }
+    let named: Vec<String> = fitting.iter().take(NAMED).map(|f| f.in_words()).collect();
+    let further = fitting.len().saturating_sub(NAMED);
+    let rest = match further {
+        0 => String::new(),
+        1 => "; and one more".into(),
+        many => format!("; and {many} more"),
+    };
+    format!("{size} fits, closest first: {}{rest}.", named.join("; "))
+}
+
+/// For or against the format that the edition is said to have.
+fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
+    let plain = claimed.to_lowercase().replace("super royal", "super-royal");
+    let fold = Fold::ALL
+        .into_iter()
+        .find(|fold| plain.contains(fold.name()))
+        .unwrap_or(Fold::Whole);
+    let candidates: Vec<&Fit> = all
+        .iter()
+        .filter(|fit| fit.fold == fold && is_named(&plain, fit.name))
+        .collect();
+    let Some(closest) = candidates.first() else {
+        return format!("The format claimed, \"{claimed}\", is not in the tables used here.");
+    };
+    let size = sheet.in_words();
+    if let Some(fit) = candidates.iter().find(|fit| fit.fits) {
+        return format!(
+            "The size speaks for the format claimed: {size} fits {}.",
+            fit.in_words()
+        );
+    }
+    let words = closest.in_words();
+    if candidates.iter().all(|fit| fit.too_large()) {
+        return format!(
+            "The size speaks against the format claimed: a leaf can be trimmed and cannot grow. Closest: {words}."
+        );
+    }
+    format!(
+        "The size speaks against the format claimed, unless the sheet was cut down by more than {}: {words}.",
+        words::list(&[format!("{TRIMMED_MM} mm")])
+    )
+}
+
+/// Whether a claim names a size, and not a longer name that holds it.
+fn is_named(claim: &str, name: &str) -> bool {
+    let base = name.split(" (").next().unwrap_or(name);
+    let longer = |other: &&Named| {
+        let other = other.name.split(" (").next().unwrap_or(other.name);
+        other.len() > base.len() && other.contains(base) && claim.contains(other)
+    };
+    claim.contains(base) && !SIZES.iter().any(|size| longer(&size))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sheet(height_mm: f64, width_mm: f64) -> Size {
+        Size {
+            height_mm,
+            width_mm,
+        }
+    }
+
+    #[test]
+    fn whole_sheets_have_the_published_millimetres() {
+        // check_values: royal 635 × 508, medium 584 × 457, super-royal 686 × 483,
+        // elephant 711 × 584, double elephant 1016 × 686, antiquarian 1346 × 787.
+        for (name, long, short) in [
+            ("royal", 635.0, 508.0),
+            ("medium", 584.0, 457.0),
+            ("super-royal", 686.0, 483.0),
+            ("elephant", 711.0, 584.0),
+            ("double elephant", 1016.0, 686.0),
+            ("antiquarian", 1346.0, 787.0),
+        ] {
+            let found = against_all(&sheet(short, long));
+            let best = found
+                .iter()
+                .find(|f| f.name == name && f.fold == Fold::Whole)
+                .unwrap();
+            assert!(best.fits && best.distance() < 1.0, "{name}: {best:?}");
+        }
+    }
+
+    #[test]
+    fn foldings_halve_the_longer_side() {
+        let leaf = Fold::Quarto.leaf(635.0, 508.0);
+        assert_eq!((leaf.long_mm, leaf.short_mm), (317.5, 254.0));
+        let leaf = Fold::Octavo.leaf(635.0, 508.0);
+        assert_eq!((leaf.long_mm, leaf.short_mm), (254.0, 158.75));
+    }
+
+    #[test]
+    fn trimming_is_allowed_for_and_growth_is_not() {
+        let royal_folio =
+            |height, width| in_words(&sheet(height, width), Some("Royal folio"))[0].clone();
+        assert!(
+            royal_folio(495.0, 305.0).contains("speaks for"),
+            "{}",
+            royal_folio(495.0, 305.0)
+        );
+        assert!(royal_folio(560.0, 380.0).contains("cannot grow"));
+        assert!(royal_folio(400.0, 250.0).contains("unless the sheet was cut down"));
+        let small = in_words(&sheet(560.0, 430.0), Some("super royal"));
+        assert!(small[0].contains("super-royal whole sheet"), "{}", small[0]);
+        assert!(in_words(&sheet(20.0, 20.0), Some("grand eagle"))[0].contains("not in the tables"));
+        assert!(in_words(&sheet(20.0, 20.0), None)[0].contains("fits no format"));
+    }
+
+    #[test]
+    fn a_longer_name_is_not_taken_for_a_shorter_one() {
+        assert!(is_named("double elephant folio", "double elephant"));
+        assert!(!is_named("double elephant folio", "elephant"));
+        assert!(is_named("elephant folio", "elephant"));
+        assert!(!is_named("super-royal quarto", "royal"));
+    }
+}

@@ -1,0 +1,675 @@
+//! Adding entries so that nothing acknowledged is lost and nothing half-written is taken as whole.
+//!
+//! The order of writing: photographs and readings to a temporary name, synced, renamed, folder
+//! synced; then the line appended to the log and synced; then `head` replaced in the same way. Only
+//! then is the entry acknowledged. Whatever stops the program in between, the log holds whole lines
+//! and at most one unfinished one, which the next writer moves aside.
+
+use super::digest::Digest;
+use super::disk::Disk;
+use super::entry::{Deed, Entry, FileRef, Program, Role, SCHEMA};
+use super::keys::Signer;
+use super::line::{self, LineError, Log};
+use super::{HEAD, LOCK, LOG, README, SET_ASIDE, UNFINISHED};
+use std::any::Any;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Pause between two tries for the lock.
+const BETWEEN_TRIES: Duration = Duration::from_millis(25);
+/// Longest ending of a file name that is kept.
+const LONGEST_ENDING: usize = 5;
+
+/// Why nothing was added; every text says what to do next.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// The disk is full.
+    #[error("{}: the disk is full, so nothing was added; make room and do it again", .0.display())]
+    Full(PathBuf),
+    /// A file could not be read or written.
+    #[error("{}: {doing} failed ({source}), so nothing was added", file.display())]
+    Disk {
+        /// The file.
+        file: PathBuf,
+        /// What was being done.
+        doing: &'static str,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The entry is written, but `head` is not.
+    #[error("entry {n} is written and safe, but {} could not be brought up to date ({source}); the next entry will do it", file.display())]
+    HeadBehind {
+        /// The entry's number.
+        n: u64,
+        /// The head file.
+        file: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// Another program is adding to it.
+    #[error("{}: another program is adding to this dossier and has not finished; try again when it has", .0.display())]
+    InUse(PathBuf),
+    /// There is no dossier.
+    #[error("{}: is no dossier (it holds no dossier.jsonl); begin one with: inktell dossier begin", .0.display())]
+    NotADossier(PathBuf),
+    /// The folder is taken.
+    #[error("{}: {what}; choose a folder that does not exist yet", folder.display())]
+    Taken {
+        /// The folder.
+        folder: PathBuf,
+        /// What is in it.
+        what: String,
+    },
+    /// The log does not hold together, so nothing is built on it.
+    #[error("{}: nothing was added, because {what}; see: inktell dossier verify", folder.display())]
+    Broken {
+        /// The dossier.
+        folder: PathBuf,
+        /// What is wrong.
+        what: String,
+    },
+    /// The line could not be made.
+    #[error(transparent)]
+    Line(#[from] LineError),
+    /// What was asked for makes no sense with what stands in the log.
+    #[error("{0}")]
+    Asked(String),
+}
+
+/// A file to be kept.
+#[derive(Clone, Debug)]
+pub struct NewFile {
+    /// What it is.
+    pub role: Role,
+    /// The name it came with.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// An entry before it is written.
+#[derive(Clone, Debug)]
+pub struct Draft {
+    /// Who makes it.
+    pub author: String,
+    /// When, RFC 3339 in UTC.
+    pub time: String,
+    /// What was done.
+    pub deed: Deed,
+    /// Files that belong to it.
+    pub files: Vec<NewFile>,
+}
+
+/// The acknowledgement of an entry: it is on disk.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Receipt {
+    /// Its number.
+    pub n: u64,
+    /// Digest of its line.
+    pub digest: Digest,
+    /// Number of unfinished ends of the log that were set aside on the way.
+    pub set_aside: usize,
+}
+
+/// How long to wait for another writer, and what to do when waiting begins.
+pub struct Patience<'a> {
+    /// Longest wait.
+    pub limit: Duration,
+    /// Called once when waiting begins.
+    pub waiting: &'a dyn Fn(),
+}
+
+impl Patience<'_> {
+    /// No waiting.
+    pub const NONE: Patience<'static> = Patience {
+        limit: Duration::ZERO,
+        waiting: &|| {},
+    };
+}
+
+/// The text of `head`: number of entries and digest of the last line.
+#[must_use]
+pub fn head_text(n: u64, digest: &Digest) -> String {
+    let [a, b, c] = digest.sums;
+    format!("{n} {} {} {a} {b} {c}\n", digest.sha256, digest.bytes)
+}
+
+/// Reads the text of `head`; `None` where it is not exactly as [`head_text`] writes it.
+#[must_use]
+pub fn parse_head(bytes: &[u8]) -> Option<(u64, Digest)> {
+    let text = std::str::from_utf8(bytes).ok()?;
+    let parts: Vec<&str> = text.trim_end().split(' ').collect();
+    let [n, sha256, bytes_, a, b, c] = parts[..] else {
+        return None;
+    };
+    let digest = Digest {
+        sha256: sha256.to_owned(),
+        bytes: bytes_.parse().ok()?,
+        sums: [a.parse().ok()?, b.parse().ok()?, c.parse().ok()?],
+    };
+    let n = n.parse().ok()?;
+    (head_text(n, &digest) == text && super::digest::is_sha256(sha256)).then_some((n, digest))
+}
+
+/// A dossier's folder, to be written to.
+pub struct Store<'a> {
+    root: PathBuf,
+    disk: &'a dyn Disk,
+}
+
+impl<'a> Store<'a> {
+    /// A dossier at a folder, which need not exist yet.
+    #[must_use]
+    pub fn new(root: &Path, disk: &'a dyn Disk) -> Self {
+        Self {
+            root: root.to_owned(),
+            disk,
+        }
+    }
+
+    /// Begins a dossier with its first entry. The folder must not exist, be empty, or hold only
+    /// what an interrupted beginning left.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn begin(&self, draft: Draft, signer: Option<&Signer>) -> Result<Receipt, StoreError> {
+        self.disk
+            .create_folder(&self.root)
+            .map_err(|e| self.failed(&self.root, "making the folder", e))?;
+        if let Some(parent) = self.root.parent().filter(|p| !p.as_os_str().is_empty()) {
+            self.disk
+                .sync_folder(parent)
+                .map_err(|e| self.failed(parent, "syncing the folder", e))?;
+        }
+        self.refuse_taken()?;
+        let _lock = self.lock(&Patience::NONE)?;
+        let log = self.log_if_any()?;
+        if !log.lines.is_empty() {
+            return Err(self.taken("holds a dossier already"));
+        }
+        self.append(&log, draft, signer)
+    }
+
+    /// Adds an entry; the draft is made from the log as it stands, under the lock.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn add(
+        &self,
+        signer: Option<&Signer>,
+        patience: &Patience<'_>,
+        draft: impl FnOnce(&Log) -> Result<Draft, StoreError>,
+    ) -> Result<Receipt, StoreError> {
+        self.refuse_no_dossier()?;
+        let _lock = self.lock(patience)?;
+        let log = self.log_if_any()?;
+        if log.lines.is_empty() {
+            return Err(StoreError::NotADossier(self.root.clone()));
+        }
+        self.catch_up(&log)?;
+        let draft = draft(&log)?;
+        self.append(&log, draft, signer)
+    }
+
+    fn refuse_no_dossier(&self) -> Result<(), StoreError> {
+        let names = self.disk.list(&self.root);
+        if names.is_ok_and(|names| names.iter().any(|name| name == LOG)) {
+            Ok(())
+        } else {
+            Err(StoreError::NotADossier(self.root.clone()))
+        }
+    }
+
+    /// A folder with anything else in it is no place for a dossier.
+    fn refuse_taken(&self) -> Result<(), StoreError> {
+        let names = self
+            .disk
+            .list(&self.root)
+            .map_err(|e| self.failed(&self.root, "listing the folder", e))?;
+        let ours = [LOG, HEAD, README, LOCK, SET_ASIDE];
+        match names
+            .iter()
+            .find(|name| !ours.contains(&name.as_str()) && !name.ends_with(UNFINISHED))
+        {
+            Some(other) => {
+                Err(self.taken(&format!("is a folder with other things in it ({other})")))
+            }
+            None => Ok(()),
+        }
+    }
+
+    fn taken(&self, what: &str) -> StoreError {
+        StoreError::Taken {
+            folder: self.root.clone(),
+            what: what.into(),
+        }
+    }
+
+    fn broken(&self, what: String) -> StoreError {
+        StoreError::Broken {
+            folder: self.root.clone(),
+            what,
+        }
+    }
+
+    fn failed(&self, file: &Path, doing: &'static str, source: io::Error) -> StoreError {
+        if source.kind() == ErrorKind::StorageFull {
+            return StoreError::Full(self.root.clone());
+        }
+        StoreError::Disk {
+            file: file.to_owned(),
+            doing,
+            source,
+        }
+    }
+
+    fn lock(&self, patience: &Patience<'_>) -> Result<Box<dyn Any>, StoreError> {
+        let file = self.root.join(LOCK);
+        let began = Instant::now();
+        let mut told = false;
+        loop {
+            match self.disk.try_lock(&file) {
+                Err(error) if error.kind() == ErrorKind::WouldBlock => {
+                    if began.elapsed() >= patience.limit {
+                        return Err(StoreError::InUse(self.root.clone()));
+                    }
+                    if !told {
+                        (patience.waiting)();
+                        told = true;
+                    }
+                    std::thread::sleep(BETWEEN_TRIES);
+                }
+                result => return result.map_err(|e| self.failed(&file, "locking", e)),
+            }
+        }
+    }
+
+    fn log_if_any(&self) -> Result<Log, StoreError> {
+        let file = self.root.join(LOG);
+        match self.disk.read(&file) {
+            Ok(bytes) => Ok(Log::parse(&bytes)),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(Log::default()),
+            Err(error) => Err(self.failed(&file, "reading", error)),
+        }
+    }
+
+    /// Refuses a log that does not hold together; brings `head` up to date where the last writer
+    /// was stopped just before that.
+    fn catch_up(&self, log: &Log) -> Result<(), StoreError> {
+        chain_holds(log).map_err(|what| self.broken(what))?;
+        let file = self.root.join(HEAD);
+        let head = match self.disk.read(&file) {
+            Ok(bytes) => Some(
+                parse_head(&bytes)
+                    .ok_or_else(|| self.broken("the file head cannot be read".into()))?,
+            ),
+            Err(error) if error.kind() == ErrorKind::NotFound => None,
+            Err(error) => return Err(self.failed(&file, "reading", error)),
+        };
+        let lines = log.lines.len() as u64;
+        let noted = head.as_ref().map_or(0, |(n, _)| *n);
+        if let Some((n, digest)) = &head {
+            let line = (*n as usize).checked_sub(1).and_then(|i| log.lines.get(i));
+            if line.is_none_or(|line| line.digest != *digest) {
+                return Err(self.broken(format!(
+                    "the log does not hold entry {n} as the file head notes it: it was cut off or changed"
+                )));
+            }
+        }
+        match lines - noted {
+            0 => Ok(()),
+            1 => {
+                // The line may still be in the machine's memory only; head must not run ahead of it.
+                let log_file = self.root.join(LOG);
+                self.disk
+                    .sync(&log_file)
+                    .map_err(|e| self.failed(&log_file, "syncing", e))?;
+                self.write_head(log)
+                    .map_err(|e| self.failed(&file, "writing", e))
+            }
+            more => Err(self.broken(format!(
+                "the log holds {more} entries that the file head does not note"
+            ))),
+        }
+    }
+
+    fn write_head(&self, log: &Log) -> io::Result<()> {
+        match log.lines.last() {
+            Some(last) => self.place_head(log.lines.len() as u64, &last.digest),
+            None => Ok(()),
+        }
+    }
+
+    fn place_head(&self, n: u64, digest: &Digest) -> io::Result<()> {
+        self.place_bytes(&self.root, HEAD, head_text(n, digest).as_bytes())
+    }
+
+    /// Writes a file under a temporary name and moves it into place.
+    fn place_bytes(&self, folder: &Path, name: &str, bytes: &[u8]) -> io::Result<()> {
+        let unfinished = folder.join(format!("{name}{UNFINISHED}"));
+        self.disk.write(&unfinished, bytes)?;
+        self.disk.sync(&unfinished)?;
+        self.disk.rename(&unfinished, &folder.join(name))?;
+        self.disk.sync_folder(folder)
+    }
+
+    fn append(
+        &self,
+        log: &Log,
+        draft: Draft,
+        signer: Option<&Signer>,
+    ) -> Result<Receipt, StoreError> {
+        self.set_torn_end_aside(log)?;
+        let set_aside = self.unnamed_torn_ends(log)?;
+        let files = draft
+            .files
+            .iter()
+            .map(|file| self.place(file))
+            .collect::<Result<Vec<_>, _>>()?;
+        let n = log.lines.len() as u64 + 1;
+        let receipt_set_aside = set_aside.len();
+        let entry = Entry {
+            schema: SCHEMA.into(),
+            n,
+            prev: log.lines.last().map(|line| line.digest.clone()),
+            time: draft.time,
+            author: draft.author,
+            program: Program::this(),
+            deed: draft.deed,
+            files,
+            set_aside,
+            key: None,
+        };
+        let bytes = line::compose(entry, signer)?;
+        self.append_bytes(log, &bytes)?;
+        let digest = Digest::of(&bytes);
+        self.place_head(n, &digest)
+            .map_err(|source| StoreError::HeadBehind {
+                n,
+                file: self.root.join(HEAD),
+                source,
+            })?;
+        Ok(Receipt {
+            n,
+            digest,
+            set_aside: receipt_set_aside,
+        })
+    }
+
+    fn append_bytes(&self, log: &Log, bytes: &[u8]) -> Result<(), StoreError> {
+        let file = self.root.join(LOG);
+        let written = self
+            .disk
+            .append(&file, bytes)
+            .and_then(|()| self.disk.sync(&file))
+            .and_then(|()| {
+                if log.lines.is_empty() {
+                    self.disk.sync_folder(&self.root)
+                } else {
+                    Ok(())
+                }
+            });
+        written.map_err(|error| {
+            // What was not acknowledged is taken back; where that fails too, the next writer finds
+            // an unfinished line and moves it aside.
+            let _ = self.disk.cut(&file, log.whole_bytes());
+            self.failed(&file, "writing the entry", error)
+        })
+    }
+
+    /// Moves an unfinished line out of the log, without losing a byte of it.
+    fn set_torn_end_aside(&self, log: &Log) -> Result<(), StoreError> {
+        if log.torn.is_empty() {
+            return Ok(());
+        }
+        self.place(&NewFile {
+            role: Role::Torn,
+            name: "unfinished-end.bytes".into(),
+            bytes: log.torn.clone(),
+        })?;
+        let file = self.root.join(LOG);
+        self.disk
+            .cut(&file, log.whole_bytes())
+            .and_then(|()| self.disk.sync(&file))
+            .map_err(|e| self.failed(&file, "moving an unfinished line aside", e))
+    }
+
+    /// Unfinished ends set aside that no entry names yet.
+    fn unnamed_torn_ends(&self, log: &Log) -> Result<Vec<FileRef>, StoreError> {
+        let folder = self.root.join(SET_ASIDE);
+        let mut names = match self.disk.list(&folder) {
+            Ok(names) => names,
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(error) => return Err(self.failed(&folder, "listing", error)),
+        };
+        names.retain(|name| !name.ends_with(UNFINISHED));
+        names.sort();
+        let named = |path: &str| {
+            log.entries()
+                .any(|entry| entry.set_aside.iter().any(|file| file.path == path))
+        };
+        names
+            .into_iter()
+            .filter(|name| !named(&format!("{SET_ASIDE}/{name}")))
+            .map(|name| {
+                let file = folder.join(&name);
+                let bytes = self
+                    .disk
+                    .read(&file)
+                    .map_err(|e| self.failed(&file, "reading", e))?;
+                Ok(FileRef {
+                    role: Role::Torn,
+                    path: format!("{SET_ASIDE}/{name}"),
+                    name,
+                    digest: Digest::of(&bytes),
+                })
+            })
+            .collect()
+    }
+
+    /// Puts a file in its place, named by its SHA-256; one that is there already is used.
+    fn place(&self, file: &NewFile) -> Result<FileRef, StoreError> {
+        let digest = Digest::of(&file.bytes);
+        let (folder, name) = match file.role.folder() {
+            None => (self.root.clone(), file.name.clone()),
+            Some(folder) => (
+                self.root.join(folder),
+                format!("{}{}", digest.sha256, ending(&file.name)),
+            ),
+        };
+        let place = folder.join(&name);
+        let placed = self.folder_ready(&folder).and_then(|()| {
+            match self.disk.read(&place) {
+                // It may be from a writer that was stopped before it was safe on disk.
+                Ok(there) if digest.fits(&there) => {
+                    self.disk.sync(&place)?;
+                    self.disk.sync_folder(&folder)
+                }
+                _ => self.place_bytes(&folder, &name, &file.bytes),
+            }
+        });
+        placed.map_err(|e| self.failed(&place, "writing", e))?;
+        let path = match file.role.folder() {
+            None => name,
+            Some(folder) => format!("{folder}/{name}"),
+        };
+        Ok(FileRef {
+            role: file.role,
+            path,
+            name: file.name.clone(),
+            digest,
+        })
+    }
+
+    fn folder_ready(&self, folder: &Path) -> io::Result<()> {
+        if folder == self.root {
+            return Ok(());
+        }
+        self.disk.create_folder(folder)?;
+        self.disk.sync_folder(&self.root)
+    }
+}
+
+/// The ending of a file name with its dot, small letters and digits only; empty where odd.
+fn ending(name: &str) -> String {
+    let ending = name.rsplit_once('.').map_or("", |(_, e)| e).to_lowercase();
+    let plain = ending.chars().all(|c| c.is_ascii_alphanumeric());
+    if plain && !ending.is_empty() && ending.len() <= LONGEST_ENDING {
+        format!(".{ending}")
+    } else {
+        String::new()
+    }
+}
+
+/// Whether every line can be read and names the one before.
+fn chain_holds(log: &Log) -> Result<(), String> {
+    for (index, line) in log.lines.iter().enumerate() {
+        let number = index as u64 + 1;
+        let entry = match &line.entry {
+            Ok(entry) => entry,
+            Err(why) => return Err(format!("line {number} of the log cannot be read: {why}")),
+        };
+        let before = index.checked_sub(1).map(|i| &log.lines[i].digest);
+        if entry.n != number || entry.prev.as_ref() != before {
+            return Err(format!(
+                "entry {number} does not follow on what stands before it in the log"
+            ));
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::disk::RealDisk;
+    use super::super::entry::{Means, Observation};
+    use super::*;
+
+    fn draft(text: &str) -> Draft {
+        Draft {
+            author: "A. Bidder".into(),
+            time: "2026-01-02T10:00:00Z".into(),
+            deed: Deed::Observation(Observation {
+                means: Means::Touch,
+                text: text.into(),
+            }),
+            files: vec![NewFile {
+                role: Role::Photograph,
+                name: "Head.JPG".into(),
+                bytes: text.as_bytes().to_vec(),
+            }],
+        }
+    }
+
+    #[test]
+    fn entries_are_chained_and_files_named_by_their_hash() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("heron");
+        let store = Store::new(&root, &RealDisk);
+        let first = store.begin(draft("one"), None).unwrap();
+        let second = store
+            .add(None, &Patience::NONE, |_| Ok(draft("two")))
+            .unwrap();
+        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
+        assert_eq!(chain_holds(&log), Ok(()));
+        assert_eq!((first.n, second.n), (1, 2));
+        let head = parse_head(&std::fs::read(root.join(HEAD)).unwrap()).unwrap();
+        assert_eq!(head, (2, second.digest));
+        let photo = &log.lines[1].entry.as_ref().unwrap().files[0];
+        assert_eq!(
+            photo.path,
+            format!("photographs/{}.jpg", photo.digest.sha256)
+        );
+        assert_eq!(std::fs::read(root.join(&photo.path)).unwrap(), b"two");
+    }
+
+    #[test]
+    fn an_unfinished_line_is_moved_aside_and_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("heron");
+        let store = Store::new(&root, &RealDisk);
+        store.begin(draft("one"), None).unwrap();
+        RealDisk
+            .append(&root.join(LOG), b"{\"schema\":\"ink")
+            .unwrap();
+        let receipt = store
+            .add(None, &Patience::NONE, |_| Ok(draft("two")))
+            .unwrap();
+        assert_eq!((receipt.n, receipt.set_aside), (2, 1));
+        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
+        let aside = &log.lines[1].entry.as_ref().unwrap().set_aside[0];
+        assert_eq!(
+            std::fs::read(root.join(&aside.path)).unwrap(),
+            b"{\"schema\":\"ink"
+        );
+    }
+
+    #[test]
+    fn nothing_is_built_on_a_broken_log_or_in_a_taken_folder() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("heron");
+        let store = Store::new(&root, &RealDisk);
+        assert!(matches!(
+            store.add(None, &Patience::NONE, |_| Ok(draft("x"))),
+            Err(StoreError::NotADossier(_))
+        ));
+        store.begin(draft("one"), None).unwrap();
+        assert!(matches!(
+            store.begin(draft("one"), None),
+            Err(StoreError::Taken { .. })
+        ));
+        let mut log = std::fs::read(root.join(LOG)).unwrap();
+        log[40] ^= 1;
+        std::fs::write(root.join(LOG), log).unwrap();
+        let refused = store.add(None, &Patience::NONE, |_| Ok(draft("x")));
+        assert!(
+            matches!(refused, Err(StoreError::Broken { .. })),
+            "{refused:?}"
+        );
+        let other = folder.path().join("other");
+        std::fs::create_dir(&other).unwrap();
+        std::fs::write(other.join("letter.txt"), "x").unwrap();
+        let refused = Store::new(&other, &RealDisk).begin(draft("one"), None);
+        assert!(refused.unwrap_err().to_string().contains("letter.txt"));
+    }
+
+    #[test]
+    fn the_second_writer_waits_or_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("heron");
+        let store = Store::new(&root, &RealDisk);
+        store.begin(draft("one"), None).unwrap();
+        let held = RealDisk.try_lock(&root.join(LOCK)).unwrap();
+        let told = store.add(None, &Patience::NONE, |_| Ok(draft("two")));
+        assert!(matches!(told, Err(StoreError::InUse(_))));
+        let asked = std::cell::Cell::new(0);
+        std::thread::scope(|scope| {
+            let root = &root;
+            let (begun, begin) = std::sync::mpsc::channel();
+            scope.spawn(move || {
+                let store = Store::new(root, &RealDisk);
+                let waiting = move || begun.send(()).unwrap();
+                let patience = Patience {
+                    limit: Duration::from_secs(20),
+                    waiting: &waiting,
+                };
+                store.add(None, &patience, |_| Ok(draft("two"))).unwrap();
+            });
+            begin.recv().unwrap();
+            asked.set(1);
+            drop(held);
+        });
+        assert_eq!(asked.get(), 1);
+        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
+        assert_eq!(log.lines.len(), 2);
+    }
+
+    #[test]
+    fn endings_are_kept_only_where_they_are_plain() {
+        assert_eq!(ending("a.JPG"), ".jpg");
+        assert_eq!(ending("a.tar/../x"), "");
+        assert_eq!(ending("none"), "");
+    }
+}

@@ -1,0 +1,116 @@
+//! Signatures, and whose keys made them.
+
+use super::{Finding, Kind};
+use crate::dossier::keys::{self, KnownSigners};
+use crate::dossier::line::Log;
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What one key signed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Signed {
+    /// The key's fingerprint, `SHA256:…`.
+    pub fingerprint: String,
+    /// Names of the authors of the entries it signed.
+    pub authors: Vec<String>,
+    /// Who it belongs to by the list of known signers; none without one.
+    pub known_as: Option<String>,
+    /// Numbers of the entries.
+    pub entries: Vec<u64>,
+}
+
+/// What was signed and what was not.
+pub struct Signatures {
+    /// By key, in the order in which they first signed.
+    pub signers: Vec<Signed>,
+    /// Numbers of entries that nobody signed.
+    pub unsigned: Vec<u64>,
+}
+
+/// Checks every signature. Lines known to be damaged are passed over: what happened to them is
+/// said already.
+pub fn check(
+    log: &Log,
+    damaged: &BTreeSet<usize>,
+    known: &KnownSigners,
+    findings: &mut Vec<Finding>,
+) -> Signatures {
+    let mut result = Signatures {
+        signers: Vec::new(),
+        unsigned: Vec::new(),
+    };
+    for (index, line) in log.lines.iter().enumerate() {
+        let Ok(entry) = &line.entry else { continue };
+        let n = entry.n;
+        let signed = line.signed_part();
+        let (key, held) = match (&entry.key, signed) {
+            (None, None) => {
+                result.unsigned.push(n);
+                continue;
+            }
+            (Some(key), Some((bytes, signature))) => {
+                (key.as_str(), keys::check(key, &signature, &bytes))
+            }
+            (Some(key), None) => (key.as_str(), Err("its signature is missing")),
+            (None, Some(_)) => ("", Err("it carries a signature and names no key")),
+        };
+        match held {
+            Ok(()) => note(&mut result.signers, key, &entry.author, n, known),
+            Err(_) if damaged.contains(&index) => {}
+            Err(why) => {
+                let text = format!(
+                    "Entry {n} is not what its signer signed: {why}. It was forged, or changed after it was signed."
+                );
+                findings.push(Finding::problem(Kind::Forged, text).entry(n));
+            }
+        }
+    }
+    names(&result.signers, known, findings);
+    result
+}
+
+fn note(signers: &mut Vec<Signed>, key: &str, author: &str, n: u64, known: &KnownSigners) {
+    let fingerprint = keys::fingerprint(key).unwrap_or_default();
+    let place = signers.iter().position(|s| s.fingerprint == fingerprint);
+    let signer = match place {
+        Some(place) => &mut signers[place],
+        None => {
+            signers.push(Signed {
+                fingerprint,
+                authors: Vec::new(),
+                known_as: known.name_of(key).map(str::to_owned),
+                entries: Vec::new(),
+            });
+            let last = signers.len() - 1;
+            &mut signers[last]
+        }
+    };
+    signer.entries.push(n);
+    if !signer.authors.iter().any(|a| a == author) {
+        signer.authors.push(author.to_owned());
+    }
+}
+
+/// Keys that nobody vouches for, and one name with several keys.
+fn names(signers: &[Signed], known: &KnownSigners, findings: &mut Vec<Finding>) {
+    if !known.is_empty() {
+        for signer in signers.iter().filter(|s| s.known_as.is_none()) {
+            let text = format!(
+                "The key {} ({}) is not among the known signers.",
+                signer.fingerprint,
+                signer.authors.join(", ")
+            );
+            findings.push(Finding::problem(Kind::UnknownSigner, text));
+        }
+    }
+    let mut keys_of: BTreeMap<&str, usize> = BTreeMap::new();
+    for author in signers.iter().flat_map(|s| &s.authors) {
+        *keys_of.entry(author).or_default() += 1;
+    }
+    for (author, count) in keys_of.into_iter().filter(|(_, count)| *count > 1) {
+        let text = format!(
+            "{count} different keys signed under the name {author}: ask them whether all are theirs."
+        );
+        findings.push(Finding::remark(Kind::UnknownSigner, text));
+    }
+}

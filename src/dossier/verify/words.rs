@@ -1,0 +1,114 @@
+//! The outcome of a verification as text.
+
+use super::{Finding, Verdict};
+use crate::report::words::counted;
+use std::fmt::Write as _;
+
+/// What no verification can show; said with every outcome.
+pub const LIMITS: &str = "What this cannot show: times are those of the authors' own clocks. A key shows that its holder signed, not who that is: compare its fingerprint with one you have from the signer. Entries that nobody signed could have been written again by whoever holds the folder; entries at the end could have been taken away together with a rewritten head file. Against both, compare with the SHA-256 in the foot of an earlier export (inktell dossier verify --expect).";
+
+/// The outcome in one sentence.
+#[must_use]
+pub fn headline(verdict: &Verdict) -> String {
+    let problems = verdict.problems().count();
+    if problems == 0 {
+        format!(
+            "Everything holds: {}, {} checked{}.",
+            entries(verdict.entries),
+            counted(verdict.files_checked, "file"),
+            measured(verdict)
+        )
+    } else {
+        format!(
+            "This dossier does not hold: {} found.",
+            counted(problems, "problem")
+        )
+    }
+}
+
+fn entries(n: u64) -> String {
+    if n == 1 {
+        "1 entry".into()
+    } else {
+        format!("{n} entries")
+    }
+}
+
+fn measured(verdict: &Verdict) -> String {
+    let outcome = &verdict.measured;
+    if !outcome.asked {
+        return ", nothing measured again".into();
+    }
+    let mut parts = Vec::new();
+    for (count, what) in [
+        (outcome.same, "measured again to the same figures"),
+        (
+            outcome.nearly,
+            "measured again to the same figures but for rounding on another processor",
+        ),
+        (
+            outcome.other_program,
+            "measured differently by this version of the program",
+        ),
+    ] {
+        if count > 0 {
+            parts.push(format!("{} {what}", counted(count, "reading")));
+        }
+    }
+    if parts.is_empty() {
+        ", no readings to measure again".into()
+    } else {
+        format!(", {}", parts.join(", "))
+    }
+}
+
+/// The whole outcome, a paragraph a line.
+#[must_use]
+pub fn paragraphs(verdict: &Verdict) -> Vec<String> {
+    let mut all = vec![headline(verdict)];
+    all.extend(verdict.problems().map(|f| bullet("✗", f)));
+    all.extend(verdict.remarks().map(|f| bullet("·", f)));
+    all.extend(signers(verdict));
+    if let Some(head) = &verdict.head {
+        all.push(format!("Last entry: {}, SHA-256 {head}", verdict.entries));
+    }
+    all.extend(verdict.expectation.clone());
+    all.push(LIMITS.to_owned());
+    all
+}
+
+fn bullet(sign: &str, finding: &Finding) -> String {
+    format!("{sign} {}", finding.text)
+}
+
+/// Who signed what, a sentence a key.
+#[must_use]
+pub fn signers(verdict: &Verdict) -> Vec<String> {
+    let mut all = Vec::new();
+    for signer in &verdict.signers {
+        let mut text = format!(
+            "Signed by {} (key {}): {}.",
+            signer.authors.join(", "),
+            signer.fingerprint,
+            numbers(&signer.entries)
+        );
+        if let Some(name) = &signer.known_as {
+            let _ = write!(text, " By your list of signers the key is {name}'s.");
+        }
+        all.push(text);
+    }
+    if !verdict.unsigned.is_empty() {
+        all.push(format!("Signed by nobody: {}.", numbers(&verdict.unsigned)));
+    }
+    all
+}
+
+fn numbers(entries: &[u64]) -> String {
+    let word = if entries.len() == 1 {
+        "entry"
+    } else {
+        "entries"
+    };
+    let list: Vec<_> = entries.iter().map(u64::to_string).collect();
+    format!("{word} {}", crate::report::words::list(&list))
+}

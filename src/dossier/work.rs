@@ -1,0 +1,447 @@
+//! The entries that a user makes.
+
+use super::contents::Contents;
+use super::entry::{
+    Amendment, Conclusion, Countersignature, Deed, Entry, Means, Observation, Parameters,
+    Photographs, Referred, Role, Summary,
+};
+use super::examining::{self, Named};
+use super::keys::Signer;
+use super::line::Log;
+use super::particulars::Particulars;
+use super::store::{Draft, NewFile, Patience, Receipt, Store, StoreError};
+use super::{LOG, README};
+use crate::examine::{self, Examination};
+use crate::report::html::{self, Circumstances};
+use crate::report::{json, words};
+use crate::weigh::Colouring;
+use jiff::Timestamp;
+use std::collections::BTreeMap;
+
+/// The page for readers without this program.
+const README_TEXT: &str = include_str!("README.txt");
+
+/// Who makes an entry, and when.
+pub struct Author<'a> {
+    /// Their name.
+    pub name: String,
+    /// Their key; none for unsigned entries.
+    pub signer: Option<&'a Signer>,
+    /// The moment.
+    pub time: Timestamp,
+}
+
+impl Author<'_> {
+    fn draft(&self, deed: Deed, files: Vec<NewFile>) -> Draft {
+        Draft {
+            author: self.name.clone(),
+            time: moment(self.time),
+            deed,
+            files,
+        }
+    }
+}
+
+/// A moment as entries have it: UTC, whole seconds.
+#[must_use]
+pub fn moment(time: Timestamp) -> String {
+    time.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+}
+
+/// A moment of an entry as it is printed; the text itself where it is none.
+#[must_use]
+pub fn moment_in_words(time: &str) -> String {
+    time.parse::<Timestamp>().map_or_else(
+        |_| time.to_owned(),
+        |time| time.strftime("%-d %B %Y, %H:%M UTC").to_string(),
+    )
+}
+
+/// Begins a dossier.
+///
+/// # Errors
+/// [`StoreError`].
+pub fn begin(
+    store: &Store<'_>,
+    author: &Author<'_>,
+    particulars: Particulars,
+) -> Result<Receipt, StoreError> {
+    let readme = NewFile {
+        role: Role::Readme,
+        name: README.into(),
+        bytes: README_TEXT.into(),
+    };
+    let draft = author.draft(Deed::Begin(particulars), vec![readme]);
+    store.begin(draft, author.signer)
+}
+
+/// Examines photographs and adds them with their reading and report.
+///
+/// # Errors
+/// [`StoreError`]; where a photograph cannot be read, nothing is added.
+pub fn photographs(
+    store: &Store<'_>,
+    author: &Author<'_>,
+    patience: &Patience<'_>,
+    photos: Vec<Named>,
+    rule: Option<Named>,
+    parameters: Parameters,
+) -> Result<(Receipt, Examination), StoreError> {
+    let examination =
+        examining::together(&photos, rule.as_ref(), &parameters).map_err(StoreError::Asked)?;
+    let reading = reading_text(&examination)?;
+    let made = moment_in_words(&moment(author.time));
+    let report = html::page(
+        &examination,
+        &Circumstances {
+            made: &made,
+            parameters: &[("Examined with".to_owned(), parameters.in_words())],
+            not_read: &[],
+        },
+    );
+    let kept = |role| {
+        move |named: Named| NewFile {
+            role,
+            name: named.name,
+            bytes: named.bytes,
+        }
+    };
+    let mut files: Vec<NewFile> = photos.into_iter().map(kept(Role::Photograph)).collect();
+    files.extend(rule.map(kept(Role::Rule)));
+    files.push(reading_file(reading));
+    files.push(NewFile {
+        role: Role::Report,
+        name: "report.html".into(),
+        bytes: report.into_bytes(),
+    });
+    let deed = Deed::Photographs(Photographs {
+        parameters,
+        reading: Summary::of(&examination),
+    });
+    let draft = author.draft(deed, files);
+    let receipt = store.add(author.signer, patience, |_| Ok(draft))?;
+    Ok((receipt, examination))
+}
+
+fn reading_text(examination: &Examination) -> Result<String, StoreError> {
+    json::text(examination, &[])
+        .map_err(|e| StoreError::Asked(format!("the reading cannot be written as JSON ({e})")))
+}
+
+fn reading_file(text: String) -> NewFile {
+    NewFile {
+        role: Role::Reading,
+        name: "reading.json".into(),
+        bytes: text.into_bytes(),
+    }
+}
+
+/// Adds an observation.
+///
+/// # Errors
+/// [`StoreError`].
+pub fn observation(
+    store: &Store<'_>,
+    author: &Author<'_>,
+    patience: &Patience<'_>,
+    means: Means,
+    text: String,
+) -> Result<Receipt, StoreError> {
+    let draft = author.draft(Deed::Observation(Observation { means, text }), vec![]);
+    store.add(author.signer, patience, |_| Ok(draft))
+}
+
+/// What the author concludes.
+#[derive(Clone, Debug, Default)]
+pub struct Opinion {
+    /// Their own words.
+    pub text: String,
+    /// Process concluded: a key or other words.
+    pub process: Option<String>,
+    /// Where the colour lies; empty where nothing is said of it.
+    pub colouring: Vec<Colouring>,
+    /// Why it differs from what was measured.
+    pub because: Option<String>,
+}
+
+/// The reading of all photographs of a dossier taken together, each examined with the parameters
+/// recorded for it; `None` where it holds none. Entries withdrawn later are left out.
+///
+/// # Errors
+/// A sentence that names the photograph.
+pub fn combined(contents: &dyn Contents, log: &Log) -> Result<Option<Examination>, String> {
+    let upto = log.lines.len() as u64;
+    combined_upto(contents, log, upto)
+}
+
+/// As [`combined`], for the dossier as it stood after entry `upto`.
+///
+/// # Errors
+/// A sentence that names the photograph.
+pub fn combined_upto(
+    contents: &dyn Contents,
+    log: &Log,
+    upto: u64,
+) -> Result<Option<Examination>, String> {
+    let withdrawn = withdrawn(log, upto);
+    let mut examined = Vec::new();
+    for entry in log.entries().filter(|e| e.n <= upto) {
+        let Deed::Photographs(photographs) = &entry.deed else {
+            continue;
+        };
+        if withdrawn.contains(&entry.n) {
+            continue;
+        }
+        let (photos, rule) = kept_photographs(contents, entry)?;
+        examined.extend(examining::each(
+            &photos,
+            rule.as_ref(),
+            &photographs.parameters,
+        )?);
+    }
+    Ok((!examined.is_empty()).then(|| examine::together(examined, None)))
+}
+
+/// Numbers of the entries withdrawn by entry `upto`.
+#[must_use]
+pub fn withdrawn(log: &Log, upto: u64) -> Vec<u64> {
+    log.entries()
+        .filter(|entry| entry.n <= upto)
+        .filter_map(|entry| match &entry.deed {
+            Deed::Amendment(amendment) if amendment.withdraws => Some(amendment.amends.n),
+            _ => None,
+        })
+        .collect()
+}
+
+/// The photographs of an entry, and the rule, read from the dossier.
+///
+/// # Errors
+/// A sentence that names the file.
+pub fn kept_photographs(
+    contents: &dyn Contents,
+    entry: &Entry,
+) -> Result<(Vec<Named>, Option<Named>), String> {
+    let mut photos = Vec::new();
+    let mut rule = None;
+    for file in &entry.files {
+        if !matches!(file.role, Role::Photograph | Role::Rule) {
+            continue;
+        }
+        let bytes = contents
+            .read(&file.path)
+            .map_err(|e| format!("{} ({}) cannot be read ({e})", file.path, file.name))?;
+        let named = Named {
+            name: file.name.clone(),
+            bytes,
+        };
+        match file.role {
+            Role::Rule => rule = Some(named),
+            _ => photos.push(named),
+        }
+    }
+    Ok((photos, rule))
+}
+
+/// Adds a conclusion beside the reading of all photographs so far.
+///
+/// # Errors
+/// [`StoreError`]; also when the conclusion differs from the reading and no reason is given.
+pub fn conclusion(
+    store: &Store<'_>,
+    contents: &dyn Contents,
+    author: &Author<'_>,
+    patience: &Patience<'_>,
+    opinion: Opinion,
+) -> Result<(Receipt, Option<Summary>), StoreError> {
+    let asked = StoreError::Asked;
+    let bytes = contents
+        .read(LOG)
+        .map_err(|e| asked(format!("{LOG} cannot be read ({e})")))?;
+    let log = Log::parse(&bytes);
+    let last = log
+        .lines
+        .last()
+        .ok_or_else(|| asked("the dossier holds no entry yet".into()))?;
+    let considers = Referred {
+        n: log.lines.len() as u64,
+        sha256: last.digest.sha256.clone(),
+    };
+    let examination = combined(contents, &log).map_err(asked)?;
+    let measured = examination.as_ref().map(Summary::of);
+    let differs_in = differences(&opinion, measured.as_ref());
+    if !differs_in.is_empty() && opinion.because.is_none() {
+        return Err(asked(why_wanted(&differs_in, measured.as_ref())));
+    }
+    let files = match &examination {
+        Some(examination) => vec![reading_file(reading_text(examination)?)],
+        None => vec![],
+    };
+    let deed = Deed::Conclusion(Conclusion {
+        text: opinion.text,
+        process: opinion.process,
+        colouring: opinion.colouring,
+        considers,
+        measured: measured.clone(),
+        differs_in,
+        because: opinion.because,
+    });
+    let draft = author.draft(deed, files);
+    let receipt = store.add(author.signer, patience, |_| Ok(draft))?;
+    Ok((receipt, measured))
+}
+
+/// In what a conclusion and the reading differ. A conclusion that names nothing differs in nothing.
+fn differences(opinion: &Opinion, measured: Option<&Summary>) -> Vec<String> {
+    let Some(measured) = measured else {
+        return Vec::new();
+    };
+    let mut differs = Vec::new();
+    if opinion
+        .process
+        .as_ref()
+        .is_some_and(|p| *p != measured.process)
+    {
+        differs.push("process".to_owned());
+    }
+    let sorted = |colouring: &[Colouring]| {
+        let mut all = colouring.to_vec();
+        all.sort();
+        all
+    };
+    if !opinion.colouring.is_empty() && sorted(&opinion.colouring) != sorted(&measured.colouring) {
+        differs.push("colouring".to_owned());
+    }
+    differs
+}
+
+fn why_wanted(differs: &[String], measured: Option<&Summary>) -> String {
+    let reading = measured.map_or_else(String::new, |m| {
+        format!(
+            " (measured: {}; colour: {})",
+            m.process_name(),
+            m.colouring_names()
+        )
+    });
+    format!(
+        "your conclusion differs from the reading in {}{reading}; say why with --because \"…\"",
+        words::list(differs)
+    )
+}
+
+/// A correction before it is written.
+#[derive(Clone, Debug, Default)]
+pub struct Correction {
+    /// Number of the entry corrected.
+    pub n: u64,
+    /// The correction in words.
+    pub text: String,
+    /// Fields of the sheet's particulars as they should read.
+    pub particulars: BTreeMap<String, String>,
+    /// Whether the entry is withdrawn as a whole.
+    pub withdraws: bool,
+}
+
+/// Adds a correction to an earlier entry.
+///
+/// # Errors
+/// [`StoreError`]; also when there is no such entry, or fields are set for one that has none.
+pub fn amendment(
+    store: &Store<'_>,
+    author: &Author<'_>,
+    patience: &Patience<'_>,
+    correction: Correction,
+) -> Result<Receipt, StoreError> {
+    // A field that does not fit is refused before it stands in the log for good.
+    let mut scratch = Particulars::default();
+    for (key, value) in &correction.particulars {
+        scratch.set(key, value).map_err(StoreError::Asked)?;
+    }
+    store.add(author.signer, patience, |log| {
+        let amends = referred(log, correction.n)?;
+        let begins = log.lines[correction.n as usize - 1]
+            .entry
+            .as_ref()
+            .is_ok_and(|e| matches!(e.deed, Deed::Begin(_)));
+        if begins && correction.withdraws {
+            return Err(StoreError::Asked(
+                "entry 1 begins the dossier and cannot be withdrawn; correct its fields with --set"
+                    .into(),
+            ));
+        }
+        if !correction.particulars.is_empty() && !begins {
+            return Err(StoreError::Asked(format!(
+                "entry {} holds no particulars; --set corrects entry 1",
+                correction.n
+            )));
+        }
+        let deed = Deed::Amendment(Amendment {
+            amends,
+            text: correction.text,
+            particulars: correction.particulars,
+            withdraws: correction.withdraws,
+        });
+        Ok(author.draft(deed, vec![]))
+    })
+}
+
+/// Adds a signer's name to what stands so far.
+///
+/// # Errors
+/// [`StoreError`]; also without a key: a countersignature that is none would mislead.
+pub fn countersignature(
+    store: &Store<'_>,
+    author: &Author<'_>,
+    patience: &Patience<'_>,
+    text: String,
+) -> Result<Receipt, StoreError> {
+    if author.signer.is_none() {
+        return Err(StoreError::Asked(
+            "a countersignature needs a key; name it with --key FILE".into(),
+        ));
+    }
+    store.add(author.signer, patience, |log| {
+        let covers = referred(log, log.lines.len() as u64)?;
+        Ok(author.draft(
+            Deed::Countersignature(Countersignature { covers, text }),
+            vec![],
+        ))
+    })
+}
+
+fn referred(log: &Log, n: u64) -> Result<Referred, StoreError> {
+    let line = n
+        .checked_sub(1)
+        .and_then(|index| log.lines.get(usize::try_from(index).ok()?));
+    match line {
+        Some(line) => Ok(Referred {
+            n,
+            sha256: line.digest.sha256.clone(),
+        }),
+        None => Err(StoreError::Asked(format!(
+            "there is no entry {n}; the dossier holds {}",
+            match log.lines.len() {
+                1 => "one entry".to_owned(),
+                many => format!("entries 1 to {many}"),
+            }
+        ))),
+    }
+}
+
+/// The sheet's particulars with all corrections applied; `None` where the dossier has no beginning.
+#[must_use]
+pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
+    let mut particulars = log.entries().find_map(|entry| match &entry.deed {
+        Deed::Begin(particulars) => Some(particulars.clone()),
+        _ => None,
+    })?;
+    for entry in log.entries() {
+        if let Deed::Amendment(amendment) = &entry.deed {
+            for (key, value) in &amendment.particulars {
+                // A field that a newer version knows is left as it was.
+                let _ = particulars.set(key, value);
+            }
+        }
+    }
+    Some(particulars)
+}

@@ -1,0 +1,225 @@
+#!/usr/bin/env python3
+"""Checks a dossier and its exports with other people's programs: `ssh-keygen` for signatures,
+`sha256sum` for hashes, the reference library of BagIt (RFC 8493), Linked Art's context and its
+reference library `cromulent`, and JSON-LD expansion by `pyld`.
+
+Run from the project's folder: python3 tests/dossier_exports.py
+Makes a virtual environment in target/ and fetches the libraries from PyPI. Nothing is skipped:
+what is missing fails.
+"""
+
+import json
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import zipfile
+
+ROOT = pathlib.Path(__file__).resolve().parent.parent
+VENV = ROOT / "target" / "dossier-venv"
+LIBRARIES = ["bagit==1.9.0", "cromulent==1.0.1", "pyld==3.3.0"]
+# What each tool is in on Debian.
+TOOLS = {"ssh-keygen": "openssh-client", "sha256sum": "coreutils"}
+
+
+def inside_venv():
+    """Goes on inside the virtual environment, making it first if need be."""
+    python = VENV / "bin" / "python"
+    if pathlib.Path(sys.prefix) == VENV:
+        return
+    if not python.exists():
+        made = subprocess.run([sys.executable, "-m", "venv", str(VENV)])
+        if made.returncode:
+            install("python3-venv")
+            subprocess.run([sys.executable, "-m", "venv", "--clear", str(VENV)], check=True)
+    subprocess.run([str(python), "-m", "pip", "install", "--quiet", *LIBRARIES], check=True)
+    os.execv(python, [str(python), __file__, *sys.argv[1:]])
+
+
+def install(package):
+    """Installs a Debian package; where that cannot be done, says what is missing."""
+    if shutil.which("apt-get") is None or os.geteuid() != 0:
+        sys.exit(f"{package} is missing: install it and run this again")
+    subprocess.run(["apt-get", "update", "-qq"], check=True)
+    subprocess.run(["apt-get", "install", "-y", "-qq", package], check=True)
+
+
+def inktell(*arguments, code=0):
+    """Runs the program built by cargo."""
+    environment = dict(os.environ, INKTELL_PASSPHRASE="heron stands in reeds", COLUMNS="100")
+    command = [str(ROOT / "target" / "debug" / "inktell"), *map(str, arguments)]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True)
+    assert done.returncode == code, f"{arguments}: {done.stdout}{done.stderr}"
+    return done.stdout
+
+
+def sample(folder):
+    """A dossier with every kind of entry and two signers."""
+    heron, first, second = folder / "heron", folder / "first", folder / "second"
+    inktell("dossier", "key", first, "--name", "A. Bidder")
+    # A key that ssh-keygen makes does as well.
+    subprocess.run(
+        ["ssh-keygen", "-q", "-t", "ed25519", "-C", "D. Second", "-N", "heron stands in reeds", "-f", second],
+        check=True,
+    )
+    inktell(
+        "dossier", "begin", heron, "--title", "The Heron", "--sheet", "495x305", "--image", "400x260",
+        "--plate-mark", "470x300", "--process", "stipple-engraving", "--condition", "Two short tears.",
+        "--provenance", "C. Nobody, 1931", "--inscription", "lower left: B. Nemo sculpt",
+        "--identifier", "1931.7", "--edition", "Before the number was added.", "--paper", "Wove.",
+        "--key", first,
+    )
+    photo = ROOT / "fixtures" / "photos" / "stippled-petals.jpg"
+    inktell("dossier", "add", heron, photo, "--px-per-mm", "109", "--key", first)
+    inktell("dossier", "observe", heron, "--by", "touch", 'Plate mark felt; "signature":"no" in quotes.', "--key", second)
+    inktell(
+        "dossier", "conclude", heron, "Stipple.", "--process", "stipple-engraving", "--colouring", "none",
+        "--because", "What the loupe shows is plain.", "--key", first,
+    )
+    inktell("dossier", "amend", heron, "1", "Measured again.", "--set", "sheet=494x304", "--author", "A. Bidder")
+    inktell("dossier", "countersign", heron, "Sheet in hand.", "--key", second)
+    return heron
+
+
+def readme_recipe(heron):
+    """The commands of the dossier's own README, run as a reader would, for every signed line."""
+    recipe = (heron / "README.txt").read_text()
+    start = recipe.index("  sed -n 3p dossier.jsonl | sed 's/,")
+    block = recipe[start : recipe.index("\n\n", start)]
+    signed = 0
+    for number, line in enumerate((heron / "dossier.jsonl").read_text().splitlines(), 1):
+        if '"key":"ssh-ed25519' not in line:
+            continue
+        signed += 1
+        script = block.replace("-n 3p dossier.jsonl", f"-n {number}p {heron}/dossier.jsonl")
+        with tempfile.TemporaryDirectory() as place:
+            good = subprocess.run(["sh", "-c", script], cwd=place, capture_output=True, text=True)
+            assert good.returncode == 0 and "Good" in good.stdout, f"{number}: {good.stdout}{good.stderr}"
+            entry = pathlib.Path(place, "entry")
+            entry.write_bytes(entry.read_bytes().replace(b'"n":', b'"n": ', 1))
+            verify = block[block.index("ssh-keygen") :]
+            forged = subprocess.run(["sh", "-c", verify], cwd=place, capture_output=True)
+            assert forged.returncode != 0, f"{number}: ssh-keygen passed a changed entry"
+    assert signed == 5, signed
+    return signed
+
+
+def readme_hashes(heron):
+    """Names of files and links of the chain against `sha256sum`."""
+    files = [f for name in ("photographs", "readings", "reports") for f in (heron / name).iterdir()]
+    for file in files:
+        out = subprocess.run(["sha256sum", file], capture_output=True, text=True, check=True).stdout
+        assert file.stem == out.split()[0], file
+    lines = (heron / "dossier.jsonl").read_bytes().splitlines(keepends=True)
+    sums = [
+        subprocess.run(["sha256sum"], input=line, capture_output=True, check=True).stdout.decode().split()[0]
+        for line in lines
+    ]
+    for before, line in zip(sums, lines[1:]):
+        assert json.loads(line)["prev"]["sha256"] == before
+    assert (heron / "head").read_text().split()[:2] == [str(len(lines)), sums[-1]]
+    return len(files) + len(lines)
+
+
+def bag(heron, folder):
+    """The ZIP file unpacked, against BagIt's reference library; a flipped byte must fail."""
+    import bagit
+
+    file = folder / "heron-bag.zip"
+    inktell("dossier", "export", heron, "--bag", file, "--no-measure")
+    with zipfile.ZipFile(file) as archive:
+        assert archive.testzip() is None
+        archive.extractall(folder)
+    place = folder / "heron-bag"
+    found = bagit.Bag(str(place))
+    found.validate()
+    assert found.version == "1.0" and found.algorithms == ["sha256"], (found.version, found.algorithms)
+    entries = len(found.payload_entries())
+    inktell("dossier", "verify", place, "--no-measure")
+    changed = next((place / "data" / "dossier" / "photographs").iterdir())
+    content = bytearray(changed.read_bytes())
+    content[100] ^= 1
+    changed.write_bytes(content)
+    try:
+        bagit.Bag(str(place)).validate()
+    except bagit.BagValidationError:
+        return entries
+    raise AssertionError("bagit passed a changed photograph")
+
+
+def linked_art(heron, folder):
+    """The JSON-LD against Linked Art's own context and model."""
+    import cromulent
+    from cromulent import reader
+    from pyld import jsonld
+
+    file = folder / "heron.jsonld"
+    inktell("dossier", "export", heron, "--linked-art", file, "--no-measure")
+    document = json.loads(file.read_text())
+    data = pathlib.Path(cromulent.__file__).parent / "data" / "linked-art.json"
+    context = json.loads(data.read_text())
+
+    def from_library(url, options=None):
+        assert url == "https://linked.art/ns/v1/linked-art.json", url
+        return {"contextUrl": None, "documentUrl": url, "document": context}
+
+    expanded = jsonld.expand(document, {"documentLoader": from_library})
+    terms = keys_of(expanded)
+    plain = [term for term in terms if not term.startswith(("http", "@"))]
+    assert not plain, f"not in the context: {plain}"
+    # Expansion drops what the context does not know: count that every key came through.
+    for key in keys_of(document) - {"@context", "id", "type"}:
+        assert key in context["@context"] or re.search(rf'"{key}":', json.dumps(context)), key
+    assert len(values_of(expanded)) >= len(values_of({k: v for k, v in document.items() if k != "@context"})) - 1
+    read = reader.Reader().read(json.dumps(document))
+    assert read.type == "HumanMadeObject" and read.dimension and read.produced_by
+    wrong = dict(document, produced_with="x")
+    try:
+        reader.Reader().read(json.dumps(wrong))
+    except Exception:
+        return len(values_of(document))
+    raise AssertionError("cromulent passed a property that the model does not have")
+
+
+def keys_of(value):
+    if isinstance(value, dict):
+        return set(value) | {key for inner in value.values() for key in keys_of(inner)}
+    if isinstance(value, list):
+        return {key for inner in value for key in keys_of(inner)}
+    return set()
+
+
+def values_of(value):
+    """All strings and numbers."""
+    if isinstance(value, dict):
+        return [leaf for inner in value.values() for leaf in values_of(inner)]
+    if isinstance(value, list):
+        return [leaf for inner in value for leaf in values_of(inner)]
+    return [value]
+
+
+def main():
+    inside_venv()
+    for tool, package in TOOLS.items():
+        if shutil.which(tool) is None:
+            install(package)
+    subprocess.run(["cargo", "build", "--quiet", "--locked"], cwd=ROOT, check=True)
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        heron = sample(folder)
+        checks = [
+            (f"{readme_recipe(heron)} signatures by ssh-keygen, each refused once changed"),
+            (f"{readme_hashes(heron)} hashes by sha256sum"),
+            (f"{bag(heron, folder)} files of a bag by bagit, refused once changed"),
+            (f"{linked_art(heron, folder)} values by Linked Art's context and model"),
+        ]
+    for check in checks:
+        print(f"dossier exports: {check}")
+    print(f"{len(checks)} passed, 0 failed")
+
+
+if __name__ == "__main__":
+    main()

@@ -137,7 +137,7 @@ pub struct FileRef {
 #[serde(tag = "kind", content = "content", rename_all = "kebab-case")]
 pub enum Deed {
     /// The dossier is begun.
-    Begin(Particulars),
+    Begin(Box<Particulars>),
     /// Photographs are added and examined.
     Photographs(Photographs),
     /// Something was seen or felt that no photograph shows.

@@ -235,10 +235,10 @@ fn draft(text: &str) -> Draft {
 
 fn beginning() -> Draft {
     Draft {
-        deed: Deed::Begin(inktell::dossier::particulars::Particulars {
+        deed: Deed::Begin(Box::new(inktell::dossier::particulars::Particulars {
             title: "The Heron".into(),
             ..Default::default()
-        }),
+        })),
         files: vec![NewFile {
             role: Role::Readme,
             name: "README.txt".into(),

@@ -55,7 +55,7 @@ pub enum Block {
         meta: String,
     },
     /// A photograph, whole and in detail.
-    Photograph(Shown),
+    Photograph(Box<Shown>),
 }
 
 /// A finding as a row.
@@ -283,7 +283,7 @@ fn photographs(log: &Log) -> Vec<Block> {
         };
         let rule = entry.files.iter().find(|f| f.role == Role::Rule);
         for file in entry.files.iter().filter(|f| f.role == Role::Photograph) {
-            blocks.push(Block::Photograph(Shown {
+            blocks.push(Block::Photograph(Box::new(Shown {
                 file: file.clone(),
                 parameters: photographs.parameters.clone(),
                 rule: rule.cloned(),
@@ -294,7 +294,7 @@ fn photographs(log: &Log) -> Vec<Block> {
                     photographs.parameters.in_words(),
                     file.digest.sha256
                 ),
-            }));
+            })));
         }
     }
     blocks

@@ -74,7 +74,7 @@ pub fn begin(
         name: README.into(),
         bytes: README_TEXT.into(),
     };
-    let draft = author.draft(Deed::Begin(particulars), vec![readme]);
+    let draft = author.draft(Deed::Begin(Box::new(particulars)), vec![readme]);
     store.begin(draft, author.signer)
 }
 
@@ -336,7 +336,7 @@ fn referred(log: &Log, n: u64) -> Result<Referred, StoreError> {
 #[must_use]
 pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
     let mut particulars = log.entries().find_map(|entry| match &entry.deed {
-        Deed::Begin(particulars) => Some(particulars.clone()),
+        Deed::Begin(particulars) => Some((**particulars).clone()),
         _ => None,
     })?;
     for entry in log.entries() {

@@ -11,12 +11,14 @@
 //! - [`report`]: a reading → words, figures, HTML, JSON, terminal.
 //! - [`specimen`]: the forward model that draws photographs with exact truth (uses `plane` and `ink` colours only).
 //! - [`examine`]: the main job, from files to a reading.
+//! - [`lot`]: many sheets at once, in the order in which to look at them.
 //! - [`dossier`]: the evidence on one sheet, kept so that others can check it.
 //! - [`trial`]: readings against known truth: fitting the reference, scoring, field trials.
 
 pub mod dossier;
 pub mod examine;
 pub mod ink;
+pub mod lot;
 pub mod measure;
 pub mod measured;
 pub mod photo;

@@ -15,6 +15,12 @@ const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("specimen", &["ink"]),
     ("examine", &["weigh", "measure", "ink", "photo"]),
     (
+        "lot",
+        &[
+            "examine", "report", "weigh", "measure", "ink", "photo", "specimen",
+        ],
+    ),
+    (
         "dossier",
         &["report", "examine", "weigh", "measure", "ink", "photo"],
     ),

@@ -4,6 +4,7 @@ mod calibrate;
 mod dossier;
 mod examine;
 mod generate;
+mod lot;
 mod moment;
 mod output;
 mod prior;
@@ -17,6 +18,8 @@ use std::process::ExitCode;
 
 /// Exit code when something asked for could not be done; clap uses the same for bad arguments.
 pub const TROUBLE: u8 = 2;
+/// Exit code after Ctrl-C, as shells have it: 128 + SIGINT.
+const INTERRUPTED: u8 = 130;
 
 /// Exit code when what was to be checked does not hold.
 pub const DOES_NOT_HOLD: u8 = 1;
@@ -40,6 +43,8 @@ pub struct Arguments {
 enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
+    /// Screen a whole lot of sheets for reproductions
+    Lot(lot::Options),
     /// Keep the evidence on one sheet so that others can check it
     Dossier(dossier::Options),
     /// Measure the scale in a photograph of a rule
@@ -64,6 +69,8 @@ pub enum Outcome {
     Done,
     /// Some of it; what was not has been reported on standard error.
     Partly,
+    /// The user stopped it; what was finished is kept.
+    Interrupted,
     /// Something that was to be checked does not hold.
     DoesNotHold,
 }
@@ -80,6 +87,7 @@ impl From<Outcome> for ExitCode {
         match outcome {
             Outcome::Done => Self::SUCCESS,
             Outcome::Partly => Self::from(TROUBLE),
+            Outcome::Interrupted => Self::from(INTERRUPTED),
             Outcome::DoesNotHold => Self::from(DOES_NOT_HOLD),
         }
     }
@@ -92,6 +100,7 @@ impl From<Outcome> for ExitCode {
 pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
     match arguments.command {
         Command::Examine(options) => examine::run(&options),
+        Command::Lot(options) => lot::run(&options),
         Command::Dossier(options) => dossier::run(&options),
         Command::Scale(options) => scale::run(&options),
         Command::Specimen(options) => specimen::run(&options),

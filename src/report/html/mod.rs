@@ -14,7 +14,7 @@ mod weighing;
 
 use super::json::NotRead;
 use super::words;
-use crate::examine::Examination;
+use crate::examine::{Examination, Examined};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
@@ -29,9 +29,40 @@ pub struct Circumstances<'a> {
     pub not_read: &'a [NotRead],
 }
 
+/// What the page says of one photograph, made while its pixels are at hand.
+pub struct PhotoParts {
+    photograph: Markup,
+    everything: Markup,
+}
+
+impl PhotoParts {
+    /// Draws the parts for photograph `index` (0-based) of `count`.
+    #[must_use]
+    pub fn new(examined: &Examined, index: usize, count: usize) -> Self {
+        Self {
+            photograph: viewer::photograph(examined, index, count),
+            everything: measured::everything(examined, index, count),
+        }
+    }
+}
+
 /// The whole page. The same examination and circumstances give the same bytes.
 #[must_use]
 pub fn page(examination: &Examination, circumstances: &Circumstances<'_>) -> String {
+    let count = examination.photos.len();
+    let parts: Vec<_> = (examination.photos.iter().enumerate())
+        .map(|(index, examined)| PhotoParts::new(examined, index, count))
+        .collect();
+    page_of_parts(examination, &parts, circumstances)
+}
+
+/// The whole page from parts drawn before; the examination's pixels may be gone by then.
+#[must_use]
+pub fn page_of_parts(
+    examination: &Examination,
+    parts: &[PhotoParts],
+    circumstances: &Circumstances<'_>,
+) -> String {
     let title = format!(
         "{}: {}",
         words::headline(&examination.reading),
@@ -51,15 +82,11 @@ pub fn page(examination: &Examination, circumstances: &Circumstances<'_>) -> Str
                 main {
                     (summary::head(examination, circumstances))
                     (summary::reading(&examination.reading))
-                    @for (index, examined) in examination.photos.iter().enumerate() {
-                        (viewer::photograph(examined, index, examination.photos.len()))
-                    }
+                    @for part in parts { (part.photograph) }
                     (weighing::table(&examination.reading))
                     (closing::against(&examination.reading))
                     (closing::next(&examination.reading))
-                    @for (index, examined) in examination.photos.iter().enumerate() {
-                        (measured::everything(examined, index, examination.photos.len()))
-                    }
+                    @for part in parts { (part.everything) }
                     (closing::cautions())
                     (closing::provenance(examination, circumstances))
                 }

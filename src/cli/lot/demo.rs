@@ -1,0 +1,47 @@
+//! `inktell lot demo`: an invented estate.
+
+use crate::cli::examine::above_zero;
+use crate::cli::{Outcome, output};
+use anyhow::Context;
+use inktell::lot::demo::{Estate, TRUTH_NAME};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell lot demo estate
+  inktell lot estate/photos --out estate/results
+      then open estate/results/lot.html; the truth is in estate/truth.csv";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folder to write into; made where it does not exist
+    folder: PathBuf,
+    /// Number of sheets
+    #[arg(long, value_name = "NUMBER", default_value_t = 40)]
+    sheets: u64,
+    /// Width of the photographs, pixels; they are three quarters as high
+    #[arg(long, value_name = "PIXELS", default_value_t = 1200, value_parser = clap::value_parser!(u32).range(160..=8000))]
+    width: u32,
+    /// Scale of the photographs, pixels per millimetre
+    #[arg(long, value_name = "NUMBER", default_value = "60", value_parser = above_zero)]
+    px_per_mm: f64,
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let width = options.width as usize;
+    let estate = Estate {
+        sheets: options.sheets,
+        size_px: [width, width * 3 / 4],
+        px_per_mm: options.px_per_mm,
+    };
+    let photographs = estate
+        .draw(&options.folder)
+        .with_context(|| format!("{}: cannot be written to", options.folder.display()))?;
+    output::print(&format!(
+        "{photographs} photographs in {}, the truth in {}\n",
+        options.folder.join("photos").display(),
+        options.folder.join(TRUTH_NAME).display()
+    ))?;
+    Ok(Outcome::Done)
+}

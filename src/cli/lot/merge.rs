@@ -1,0 +1,72 @@
+//! `inktell lot merge`: parts → one lot.
+
+use super::options::Odds;
+use super::screen;
+use crate::cli::{Outcome, moment, output};
+use anyhow::Context;
+use inktell::lot::merge::{merge, settings_of};
+use inktell::lot::results;
+use inktell::lot::settings::Settings;
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "\
+Examples:
+  inktell lot merge part-1 part-2 part-3 --out estate
+      folders of runs with --part; odds, costs and title are theirs
+  inktell lot merge finished.jsonl --title Estate --out estate
+      lines written by `inktell lot work`
+
+Exit codes:
+  0  done, every photograph was read
+  2  trouble: parts do not fit together, or some file could not be read";
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Options {
+    /// Folders of parts, or files of lines that `inktell lot work` wrote
+    #[arg(required = true, value_name = "PART")]
+    parts: Vec<PathBuf>,
+    /// Folder for the results; made where it does not exist
+    #[arg(long, value_name = "FOLDER")]
+    out: PathBuf,
+    /// Merge what there is, even where parts are missing
+    #[arg(long)]
+    incomplete: bool,
+    /// Name of the lot; by default that of the first part
+    #[arg(long, value_name = "NAME")]
+    title: Option<String>,
+    #[command(flatten)]
+    odds: Odds,
+    /// Moment printed in pages, such as 2026-01-02T10:00:00Z; by default the first part's
+    #[arg(long, value_name = "MOMENT", value_parser = moment::parse)]
+    time: Option<jiff::Timestamp>,
+    /// No summary; errors are still reported
+    #[arg(long, short)]
+    quiet: bool,
+}
+
+pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let mut settings = settings_of(&options.parts, !options.incomplete)?.unwrap_or_else(|| {
+        Settings::new(
+            "lot".into(),
+            moment::in_words(options.time),
+            options.odds.prior(),
+            options.odds.costs(),
+            options.odds.missed_chance,
+        )
+    });
+    if let Some(title) = &options.title {
+        settings.title.clone_from(title);
+    }
+    if options.time.is_some() {
+        settings.made = moment::in_words(options.time);
+    }
+    let ledger = merge(&options.parts, &options.out)?;
+    let unwritten = || format!("{}: cannot be written to", options.out.display());
+    settings.write(&options.out).with_context(unwritten)?;
+    let lot = results::write(&options.out, &ledger, &settings).with_context(unwritten)?;
+    if !options.quiet {
+        output::print(&screen::summary(&lot, &settings, &options.out))?;
+    }
+    Ok(screen::outcome(&lot))
+}

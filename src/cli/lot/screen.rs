@@ -1,0 +1,310 @@
+//! The main job: list, group, examine what is not finished, write the results.
+
+use super::options::Screen;
+use crate::cli::{Outcome, moment, output};
+use anyhow::Context;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use inktell::lot::gate::Gate;
+use inktell::lot::ledger::{Entry, Ledger};
+use inktell::lot::order::Standing;
+use inktell::lot::plan::{self, Plan};
+use inktell::lot::results::{self, CSV_NAME, Lot, PAGE_NAME};
+use inktell::lot::run;
+use inktell::lot::settings::Settings;
+use inktell::lot::sheet::Bench;
+use inktell::lot::source::{Fetcher, last_part};
+use inktell::lot::task::Task;
+use inktell::report::{figures, words};
+use std::io::IsTerminal;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+/// Set once the user asks to stop.
+static STOP: AtomicBool = AtomicBool::new(false);
+/// Sheets named as examples before work begins.
+const EXAMPLES: usize = 5;
+
+pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
+    let fetcher = Fetcher::default();
+    let request = options.request()?;
+    let mut plan = plan::plan(&request, &fetcher)?;
+    if let Some([number, of]) = options.part {
+        plan.keep_part(number, of);
+    }
+    if options.plan {
+        return show(&plan);
+    }
+    if let Some(target) = &options.tasks {
+        return write_tasks(&plan, target);
+    }
+    let Some(folder) = &options.out else {
+        anyhow::bail!("name a folder for the results with --out");
+    };
+    if plan.tasks.is_empty() && options.part.is_none() {
+        anyhow::bail!(
+            "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
+            options.sources.join(", ")
+        );
+    }
+    screen(options, &plan, &fetcher, folder)
+}
+
+fn screen(
+    options: &Screen,
+    plan: &Plan,
+    fetcher: &Fetcher,
+    folder: &Path,
+) -> anyhow::Result<Outcome> {
+    std::fs::create_dir_all(folder)
+        .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
+    let mut ledger = Ledger::open(folder)?;
+    let settings = settings(options, folder)?;
+    settings
+        .write(folder)
+        .with_context(|| format!("{}: cannot be written to", folder.display()))?;
+    let left: Vec<Task> = plan
+        .tasks
+        .iter()
+        .filter(|task| !is_finished(task, &ledger, folder, options))
+        .cloned()
+        .collect();
+    if !options.quiet {
+        announce(plan, left.len());
+    }
+    examine(options, &left, fetcher, folder, &settings.made, &mut ledger)?;
+    if STOP.load(Ordering::SeqCst) {
+        let finished = plan
+            .tasks
+            .iter()
+            .filter(|t| ledger.holds(&t.sheet, &t.fingerprint()));
+        eprintln!(
+            "inktell: stopped; {} of {} sheets are finished and kept. The same command goes on from there.",
+            finished.count(),
+            plan.tasks.len()
+        );
+        return Ok(Outcome::Interrupted);
+    }
+    let sheets: Vec<&str> = plan.tasks.iter().map(|t| t.sheet.as_str()).collect();
+    let ledger = ledger.tidy(&sheets)?;
+    let lot = results::write(folder, &ledger, &settings)
+        .with_context(|| format!("{}: the results cannot be written", folder.display()))?;
+    if !options.quiet {
+        output::print(&summary(&lot, &settings, folder))?;
+    }
+    Ok(outcome(&lot))
+}
+
+/// Done, or partly where some file was not read.
+pub fn outcome(lot: &Lot) -> Outcome {
+    if lot.not_read() == 0 {
+        Outcome::Done
+    } else {
+        Outcome::Partly
+    }
+}
+
+/// Settings of this run; the moment is that at which the lot was first begun.
+fn settings(options: &Screen, folder: &Path) -> anyhow::Result<Settings> {
+    let before = Settings::read(folder).map_err(anyhow::Error::msg)?;
+    let title = options.title.clone().unwrap_or_else(|| {
+        options
+            .sources
+            .first()
+            .map_or_else(|| "lot".into(), |s| last_part(s))
+    });
+    let made = match (options.time, before) {
+        (None, Some(before)) => before.made,
+        (time, _) => moment::in_words(time),
+    };
+    let mut settings = Settings::new(
+        title,
+        made,
+        options.odds.prior(),
+        options.odds.costs(),
+        options.odds.missed_chance,
+    );
+    settings.part = options.part;
+    Ok(settings)
+}
+
+/// Whether a sheet is finished for these very files, with its report where one is wanted.
+fn is_finished(task: &Task, ledger: &Ledger, folder: &Path, options: &Screen) -> bool {
+    if !ledger.holds(&task.sheet, &task.fingerprint()) {
+        return false;
+    }
+    let Ok(record) = ledger.record(&task.sheet) else {
+        return false;
+    };
+    match &record.report {
+        Some(link) => !options.no_reports && folder.join(link).exists(),
+        None => options.no_reports || record.reading.is_none(),
+    }
+}
+
+fn examine(
+    options: &Screen,
+    left: &[Task],
+    fetcher: &Fetcher,
+    folder: &Path,
+    made: &str,
+    ledger: &mut Ledger,
+) -> anyhow::Result<()> {
+    if left.is_empty() {
+        return Ok(());
+    }
+    // Where no handler can be set, an interruption ends the program at once: just as safe.
+    let _ = ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::SeqCst) {
+            std::process::exit(130);
+        }
+    });
+    let gate = Gate::new(options.memory_mb.unwrap_or_else(half_the_free_memory_mb));
+    let bench = Bench::new(
+        fetcher,
+        &gate,
+        (!options.no_reports).then_some(folder),
+        made,
+    );
+    let photographs: usize = left.iter().map(|t| t.photos.len()).sum();
+    let bar = progress(photographs as u64, options.quiet);
+    let threads = options.threads.map_or_else(cores, |n| n as usize);
+    let kept = run::run(left, &bench, threads, &STOP, |task, record| {
+        for unread in &record.not_read {
+            bar.suspend(|| eprintln!("inktell: {}", unread.why));
+        }
+        ledger.append(&Entry {
+            fingerprint: task.fingerprint(),
+            record,
+        })?;
+        bar.inc(task.photos.len() as u64);
+        Ok(())
+    });
+    bar.finish_and_clear();
+    kept.with_context(|| format!("{}: the results cannot be kept", folder.display()))
+}
+
+fn cores() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
+/// Half of the memory that Linux says is free, megabytes; elsewhere enough for three photographs of
+/// 12 megapixels.
+fn half_the_free_memory_mb() -> u64 {
+    const ELSEWHERE_MB: u64 = 4000;
+    let free_kb = std::fs::read_to_string("/proc/meminfo")
+        .ok()
+        .and_then(|text| {
+            let line = text.lines().find(|l| l.starts_with("MemAvailable:"))?;
+            line.split_whitespace().nth(1)?.parse::<u64>().ok()
+        });
+    free_kb.map_or(ELSEWHERE_MB, |kb| kb / 1000 / 2)
+}
+
+/// Progress over photographs with rate and time left, only on a terminal.
+fn progress(photographs: u64, quiet: bool) -> ProgressBar {
+    let bar = ProgressBar::new(photographs);
+    if quiet || !std::io::stderr().is_terminal() {
+        bar.set_draw_target(ProgressDrawTarget::hidden());
+        return bar;
+    }
+    let template = "{bar:24} {pos} of {len} photographs, {per_sec}, {eta} left";
+    if let Ok(style) = ProgressStyle::with_template(template) {
+        bar.set_style(style);
+    }
+    bar.enable_steady_tick(Duration::from_millis(250));
+    bar
+}
+
+/// What will be done, on standard error, before it is done.
+fn announce(plan: &Plan, left: usize) {
+    let sheets = plan.tasks.len();
+    eprintln!(
+        "{}, put together to {} ({}).",
+        words::counted(plan.photographs(), "photograph"),
+        words::counted(sheets, "sheet"),
+        plan.how
+    );
+    for task in plan.tasks.iter().take(EXAMPLES) {
+        eprintln!(
+            "  {}: {}",
+            task.sheet,
+            words::counted(task.photos.len(), "photograph")
+        );
+    }
+    if sheets > EXAMPLES {
+        eprintln!("  … (--plan shows all)");
+    }
+    for notice in &plan.notices {
+        eprintln!("{notice}");
+    }
+    if left < sheets {
+        eprintln!(
+            "{} of them are finished from an earlier run.",
+            sheets - left
+        );
+    }
+}
+
+/// The grouping as CSV, in the form that `--sheets` reads.
+fn show(plan: &Plan) -> anyhow::Result<Outcome> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(["sheet", "file", "note", "px_per_mm"])?;
+    for task in &plan.tasks {
+        for photo in &task.photos {
+            let scale = photo.px_per_mm.map_or_else(String::new, |v| v.to_string());
+            let note = task.note.as_deref().unwrap_or_default();
+            writer.write_record([&task.sheet, &photo.name, note, &scale])?;
+        }
+    }
+    for notice in &plan.notices {
+        eprintln!("{notice}");
+    }
+    output::print(&String::from_utf8(writer.into_inner()?)?)?;
+    Ok(Outcome::Done)
+}
+
+fn write_tasks(plan: &Plan, target: &Path) -> anyhow::Result<Outcome> {
+    let mut text = String::new();
+    for task in &plan.tasks {
+        text.push_str(&serde_json::to_string(task)?);
+        text.push('\n');
+    }
+    output::write(target, &text)?;
+    Ok(Outcome::Done)
+}
+
+/// Counts, inspections, and where the results lie.
+pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
+    let mut text = format!(
+        "{}, {} measured\n",
+        words::counted(lot.ranked.len(), "sheet"),
+        words::counted(lot.photographs(), "photograph")
+    );
+    for standing in Standing::ALL {
+        text.push_str(&format!(
+            "{:>6}  {}\n",
+            lot.count(standing),
+            standing.name()
+        ));
+    }
+    if lot.not_read() > 0 {
+        text.push_str(&format!(
+            "{} could not be read; their reasons are in the table\n",
+            words::counted(lot.not_read(), "file")
+        ));
+    }
+    let plan = &lot.inspection;
+    text.push_str(&format!(
+        "To keep the chance of a missed reproduction at most {}: inspect {} by hand, pass {}\n",
+        figures::per_cent(settings.missed_chance),
+        words::counted(plan.inspect, "sheet"),
+        words::counted(plan.passed, "sheet"),
+    ));
+    text.push_str(&format!(
+        "{}\n{}\n",
+        folder.join(PAGE_NAME).display(),
+        folder.join(CSV_NAME).display()
+    ));
+    text
+}

@@ -1,0 +1,161 @@
+//! The same file twice, and two photographs of the same spot.
+
+use super::likeness::Likeness;
+use super::record::Record;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// Most photographs of which every pair is compared across sheets (some ten seconds); above, only
+/// photographs of one sheet are compared with each other.
+pub const MOST_COMPARED: usize = 3000;
+/// Photographs whose scales differ by more than this share cannot show the same width of one spot.
+const SAME_SCALE: f64 = 0.12;
+
+/// A photograph's place: sheet and number in it.
+type Place = (usize, usize);
+
+/// What is found twice, as sentences for each record.
+#[must_use]
+pub fn find(records: &[Record]) -> Vec<Vec<String>> {
+    let mut said = vec![Vec::new(); records.len()];
+    for places in same_files(records) {
+        for place in &places {
+            let others = places.iter().filter(|other| *other != place);
+            let names: Vec<&str> = others.map(|p| name(records, *p)).collect();
+            said[place.0].push(format!(
+                "{} is the same file as {}.",
+                name(records, *place),
+                some(&names)
+            ));
+        }
+    }
+    for (a, b) in same_spots(records) {
+        for (here, there) in [(a, b), (b, a)] {
+            said[here.0].push(format!(
+                "{} shows the same spot as {}.",
+                name(records, here),
+                name(records, there)
+            ));
+        }
+    }
+    said
+}
+
+fn name(records: &[Record], (sheet, photo): Place) -> &str {
+    &records[sheet].photos[photo].file
+}
+
+/// The first few names; the rest counted.
+fn some(names: &[&str]) -> String {
+    const NAMED: usize = 3;
+    let first: Vec<String> = names.iter().take(NAMED).map(|n| (*n).to_owned()).collect();
+    match names.len().saturating_sub(NAMED) {
+        0 => crate::report::words::list(&first),
+        more => format!("{} and {more} more", first.join(", ")),
+    }
+}
+
+fn photos(records: &[Record]) -> impl Iterator<Item = (Place, &super::record::Seen)> {
+    records.iter().enumerate().flat_map(|(s, record)| {
+        record
+            .photos
+            .iter()
+            .enumerate()
+            .map(move |(p, seen)| ((s, p), seen))
+    })
+}
+
+fn same_files(records: &[Record]) -> Vec<Vec<Place>> {
+    let mut by_bytes: BTreeMap<&str, Vec<Place>> = BTreeMap::new();
+    for (place, seen) in photos(records) {
+        by_bytes.entry(&seen.sha256).or_default().push(place);
+    }
+    let mut twice: Vec<_> = by_bytes.into_values().filter(|p| p.len() > 1).collect();
+    twice.sort();
+    twice
+}
+
+/// A photograph that can be compared.
+struct Candidate<'a> {
+    place: Place,
+    sha256: &'a str,
+    px_per_mm: Option<f64>,
+    likeness: Likeness,
+}
+
+fn same_spots(records: &[Record]) -> Vec<(Place, Place)> {
+    let candidates: Vec<Candidate<'_>> = photos(records)
+        .filter_map(|(place, seen)| {
+            Some(Candidate {
+                place,
+                sha256: &seen.sha256,
+                px_per_mm: seen.px_per_mm.map(|s| s[0]),
+                likeness: Likeness::from_text(seen.likeness.as_deref()?)?,
+            })
+        })
+        .collect();
+    let across = candidates.len() <= MOST_COMPARED;
+    candidates
+        .par_iter()
+        .enumerate()
+        .flat_map_iter(|(i, a)| {
+            candidates[i + 1..]
+                .iter()
+                .filter(move |b| across || a.place.0 == b.place.0)
+                .filter(move |b| is_same_spot(a, b))
+                .map(move |b| (a.place, b.place))
+        })
+        .collect()
+}
+
+fn is_same_spot(a: &Candidate<'_>, b: &Candidate<'_>) -> bool {
+    let scales_fit = match (a.px_per_mm, b.px_per_mm) {
+        (Some(a), Some(b)) => (a / b - 1.0).abs() <= SAME_SCALE,
+        _ => true,
+    };
+    a.sha256 != b.sha256 && scales_fit && a.likeness.is_same_spot(&b.likeness)
+}
+
+/// Whether photographs of different sheets were compared, too.
+#[must_use]
+pub fn compared_across_sheets(records: &[Record]) -> bool {
+    photos(records)
+        .filter(|(_, seen)| seen.likeness.is_some())
+        .count()
+        <= MOST_COMPARED
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lot::order::tests::record;
+
+    #[test]
+    fn a_file_filed_twice_is_named_on_both_sheets() {
+        let mut records = vec![
+            record("rose", None, 0.1),
+            record("lily", None, 0.1),
+            record("iris", None, 0.1),
+        ];
+        records[2].photos[0].sha256 = "rose".into();
+        let said = find(&records);
+        assert_eq!(said[0], ["rose.jpg is the same file as iris.jpg."]);
+        assert_eq!(said[2], ["iris.jpg is the same file as rose.jpg."]);
+        assert!(said[1].is_empty());
+    }
+
+    #[test]
+    fn many_copies_are_counted() {
+        let records: Vec<Record> = (0..6)
+            .map(|i| {
+                let mut r = record(&format!("s{i}"), None, 0.1);
+                r.photos[0].sha256 = "same".into();
+                r
+            })
+            .collect();
+        assert_eq!(
+            find(&records)[0],
+            ["s0.jpg is the same file as s1.jpg, s2.jpg, s3.jpg and 2 more."]
+        );
+    }
+}

@@ -1,0 +1,239 @@
+//! Photographs → sheets.
+
+mod sheet_list;
+
+pub use sheet_list::{SheetLine, SheetList};
+
+use super::natural;
+use super::pattern::{Pattern, usual_sheet};
+use super::scales::is_rule_name;
+use super::source::Found;
+use super::task::folder_of;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How photographs are put together to sheets.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Grouping {
+    /// By sub-folder; a folder that is a box of sheets, and the top, by names.
+    Usual,
+    /// Each folder is a sheet.
+    Folder,
+    /// By the sheet's name inside the file's name.
+    Name(Pattern),
+    /// Each file is a sheet of its own.
+    File,
+    /// By the user's list.
+    Sheets(SheetList),
+}
+
+/// One sheet with its files, in natural order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheet {
+    /// Its name, unique in the lot.
+    pub name: String,
+    /// The user's note.
+    pub note: Option<String>,
+    /// Its files, each with the scale stated for it in the user's list.
+    pub files: Vec<(Found, Option<f64>)>,
+}
+
+/// The sheets of a lot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Grouped {
+    /// In natural order.
+    pub sheets: Vec<Sheet>,
+    /// How they were put together, as a clause.
+    pub how: String,
+    /// What the user should know of it, as sentences.
+    pub notices: Vec<String>,
+}
+
+/// More photographs than anyone takes of one sheet: a folder with more is a box of sheets.
+const MOST_OF_ONE_SHEET: usize = 12;
+
+/// Puts photographs together to sheets.
+#[must_use]
+pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
+    match grouping {
+        Grouping::Sheets(list) => list.group(photos),
+        Grouping::Usual => {
+            let boxes = boxes(&photos);
+            by_name(
+                photos,
+                "by sub-folder; by file name at the top and in boxes of sheets",
+                |f| usual_name(f, &boxes),
+            )
+        }
+        Grouping::Folder => by_name(photos, "by folder", |f| match folder_of(f) {
+            "" => "(top folder)".to_owned(),
+            folder => folder.to_owned(),
+        }),
+        Grouping::File => by_name(photos, "each file a sheet of its own", str::to_owned),
+        Grouping::Name(pattern) => {
+            let unmatched = photos
+                .iter()
+                .filter(|f| pattern.sheet(stem(&f.name)).is_none())
+                .count();
+            let mut grouped = by_name(photos, "by the pattern given for file names", |f| {
+                in_folder(f, pattern.sheet(stem(f)).unwrap_or(stem(f)))
+            });
+            if unmatched > 0 {
+                grouped.notices.push(format!(
+                    "{unmatched} file names do not fit the pattern; each such name is taken as a sheet."
+                ));
+            }
+            grouped
+        }
+    }
+}
+
+fn by_name(photos: Vec<Found>, how: &str, name: impl Fn(&str) -> String) -> Grouped {
+    let mut sheets: BTreeMap<String, Sheet> = BTreeMap::new();
+    for photo in photos {
+        let name = name(&photo.name);
+        let sheet = sheets.entry(name.clone()).or_insert_with(|| Sheet {
+            name,
+            note: None,
+            files: Vec::new(),
+        });
+        sheet.files.push((photo, None));
+    }
+    Grouped::new(sheets.into_values().collect(), how)
+}
+
+impl Grouped {
+    fn new(mut sheets: Vec<Sheet>, how: &str) -> Self {
+        for sheet in &mut sheets {
+            sheet
+                .files
+                .sort_by(|a, b| natural::compare(&a.0.name, &b.0.name));
+        }
+        sheets.sort_by(|a, b| natural::compare(&a.name, &b.name));
+        Self {
+            sheets,
+            how: how.to_owned(),
+            notices: Vec::new(),
+        }
+    }
+}
+
+/// Folders that hold the photographs of many sheets: more than anyone takes of one, or file names
+/// that form several groups.
+fn boxes(photos: &[Found]) -> BTreeSet<String> {
+    let mut names: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    for photo in photos.iter().filter(|f| !is_rule_name(&f.name)) {
+        *names
+            .entry(folder_of(&photo.name))
+            .or_default()
+            .entry(usual_sheet(stem(&photo.name)))
+            .or_default() += 1;
+    }
+    names
+        .into_iter()
+        .filter(|(folder, groups)| {
+            let several = groups.values().filter(|n| **n > 1).count() > 1;
+            folder.is_empty() || several || groups.values().sum::<usize>() > MOST_OF_ONE_SHEET
+        })
+        .map(|(folder, _)| folder.to_owned())
+        .collect()
+}
+
+fn usual_name(file: &str, boxes: &BTreeSet<String>) -> String {
+    let folder = folder_of(file);
+    if folder.is_empty() || boxes.contains(folder) {
+        in_folder(file, usual_sheet(stem(file)))
+    } else {
+        folder.to_owned()
+    }
+}
+
+fn in_folder(file: &str, sheet: &str) -> String {
+    match folder_of(file) {
+        "" => sheet.to_owned(),
+        folder => format!("{folder}/{sheet}"),
+    }
+}
+
+/// The file's name without folder and ending.
+fn stem(name: &str) -> &str {
+    let file = name.rsplit('/').next().unwrap_or(name);
+    match file.rsplit_once('.') {
+        Some((stem, _)) if !stem.is_empty() => stem,
+        _ => file,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(names: &[&str]) -> Vec<Found> {
+        names
+            .iter()
+            .map(|name| Found {
+                name: (*name).to_owned(),
+                location: format!("/x/{name}"),
+                stamp: String::new(),
+            })
+            .collect()
+    }
+
+    fn sheets(names: &[&str], grouping: &Grouping) -> Vec<(String, usize)> {
+        group(found(names), grouping)
+            .sheets
+            .into_iter()
+            .map(|s| (s.name, s.files.len()))
+            .collect()
+    }
+
+    fn named(pairs: &[(&str, usize)]) -> Vec<(String, usize)> {
+        pairs.iter().map(|(n, c)| ((*n).to_owned(), *c)).collect()
+    }
+
+    #[test]
+    fn sub_folders_are_sheets_and_names_group_at_the_top() {
+        let names = [
+            "plate-10a.jpg",
+            "plate-2/x.jpg",
+            "plate-2/y.jpg",
+            "plate-10b.jpg",
+            "plate-11.jpg",
+        ];
+        assert_eq!(
+            sheets(&names, &Grouping::Usual),
+            named(&[("plate-2", 2), ("plate-10", 2), ("plate-11", 1)])
+        );
+    }
+
+    #[test]
+    fn a_full_folder_or_one_with_groups_of_names_is_a_box() {
+        let many: Vec<String> = (1..=14).map(|n| format!("dcim/IMG_{n:04}.jpg")).collect();
+        let many: Vec<&str> = many.iter().map(String::as_str).collect();
+        assert_eq!(sheets(&many, &Grouping::Usual).len(), 14);
+        let groups = [
+            "box/rose_a.jpg",
+            "box/rose_b.jpg",
+            "box/lily_a.jpg",
+            "box/lily_b.jpg",
+        ];
+        assert_eq!(
+            sheets(&groups, &Grouping::Usual),
+            named(&[("box/lily", 2), ("box/rose", 2)])
+        );
+    }
+
+    #[test]
+    fn other_groupings_do_as_they_are_told() {
+        let names = ["box/rose_1.jpg", "box/rose_2.jpg", "lily.jpg"];
+        assert_eq!(
+            sheets(&names, &Grouping::Folder),
+            named(&[("(top folder)", 1), ("box", 2)])
+        );
+        assert_eq!(sheets(&names, &Grouping::File).len(), 3);
+        let pattern = Grouping::Name(Pattern::parse("{sheet}_#").unwrap());
+        let grouped = group(found(&names), &pattern);
+        assert_eq!(grouped.sheets[0].name, "box/rose");
+        assert_eq!(grouped.sheets[1].name, "lily");
+        assert!(grouped.notices[0].contains("do not fit"));
+    }
+}

@@ -1,0 +1,364 @@
+//! Finished sheets on disk, safe at any moment.
+//!
+//! One line a sheet, each behind a checksum of its text, appended and made sure of on the disk
+//! before the next thing is done. A line cut short by a crash is cut off when the ledger is opened
+//! again; a damaged one counts as not written. The last line of a sheet counts.
+
+use super::record::Record;
+use super::task::hex_digest;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, BufRead, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+
+/// Name of the ledger in the lot's folder; a folder that holds one is a lot's results.
+pub const LEDGER_NAME: &str = "ledger.jsonl";
+/// Hex digits of SHA-256 before each line: 64 bits tell any accident from the line itself.
+const CHECKSUM_DIGITS: usize = 16;
+
+/// A finished sheet.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// Fingerprint of the task that it was made from.
+    pub fingerprint: String,
+    /// What became of it.
+    pub record: Record,
+}
+
+/// The part of an entry that is looked at on opening.
+#[derive(Deserialize)]
+struct Head {
+    fingerprint: String,
+    record: HeadRecord,
+}
+
+#[derive(Deserialize)]
+struct HeadRecord {
+    sheet: String,
+}
+
+#[derive(Clone, Debug)]
+struct Place {
+    start: u64,
+    length: u64,
+    fingerprint: String,
+}
+
+/// Why a ledger cannot be used.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum LedgerError {
+    /// Another run writes into the same folder.
+    #[error("{}: another run is working in this folder; wait for it, or choose another --out", .0.display())]
+    InUse(PathBuf),
+    /// The disk failed, is full, or may not be written to.
+    #[error("{}: cannot be read or written ({source}); check the disk and the permissions", path.display())]
+    Disk {
+        /// The ledger.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+}
+
+/// The finished sheets of a lot.
+#[derive(Debug)]
+pub struct Ledger {
+    path: PathBuf,
+    file: File,
+    end: u64,
+    sheets: BTreeMap<String, Place>,
+    damaged_lines: usize,
+}
+
+impl Ledger {
+    /// Opens the ledger in a folder, or begins one. It is locked against other runs until dropped.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn open(folder: &Path) -> Result<Self, LedgerError> {
+        let path = folder.join(LEDGER_NAME);
+        let disk = |source| LedgerError::Disk {
+            path: path.clone(),
+            source,
+        };
+        let file = OpenOptions::new()
+            .read(true)
+            .append(true)
+            .create(true)
+            .open(&path)
+            .map_err(disk)?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Err(LedgerError::InUse(folder.to_owned())),
+            // Some network disks know no locks; two runs at once are then the user's care.
+            Err(TryLockError::Error(_)) => {}
+        }
+        let mut ledger = Self {
+            path: path.clone(),
+            file,
+            end: 0,
+            sheets: BTreeMap::new(),
+            damaged_lines: 0,
+        };
+        ledger.take_stock().map_err(disk)?;
+        sync_folder(folder);
+        Ok(ledger)
+    }
+
+    /// Reads all lines and cuts off one that was not finished.
+    fn take_stock(&mut self) -> io::Result<()> {
+        let mut reader = BufReader::new(self.file.try_clone()?);
+        reader.seek(SeekFrom::Start(0))?;
+        let mut line = Vec::new();
+        loop {
+            line.clear();
+            let length = reader.read_until(b'\n', &mut line)? as u64;
+            if length == 0 {
+                return Ok(());
+            }
+            if line.last() != Some(&b'\n') {
+                self.file.set_len(self.end)?;
+                return self.file.sync_all();
+            }
+            match head(&line) {
+                Some(head) => {
+                    let place = Place {
+                        start: self.end,
+                        length,
+                        fingerprint: head.fingerprint,
+                    };
+                    self.sheets.insert(head.record.sheet, place);
+                }
+                None => self.damaged_lines += 1,
+            }
+            self.end += length;
+        }
+    }
+
+    /// Lines that were damaged on the disk and are passed over.
+    #[must_use]
+    pub fn damaged_lines(&self) -> usize {
+        self.damaged_lines
+    }
+
+    /// Whether a sheet is finished for the task with this fingerprint.
+    #[must_use]
+    pub fn holds(&self, sheet: &str, fingerprint: &str) -> bool {
+        self.sheets
+            .get(sheet)
+            .is_some_and(|place| place.fingerprint == fingerprint)
+    }
+
+    /// Names of finished sheets.
+    pub fn sheets(&self) -> impl Iterator<Item = &str> {
+        self.sheets.keys().map(String::as_str)
+    }
+
+    /// Adds a finished sheet; on return it is safe.
+    ///
+    /// # Errors
+    /// What the disk says; the ledger is then as it was, or ends in a line that the next opening cuts off.
+    pub fn append(&mut self, entry: &Entry) -> io::Result<()> {
+        let line = line_of(entry)?;
+        self.file.write_all(line.as_bytes())?;
+        self.file.sync_data()?;
+        let place = Place {
+            start: self.end,
+            length: line.len() as u64,
+            fingerprint: entry.fingerprint.clone(),
+        };
+        self.end += place.length;
+        self.sheets.insert(entry.record.sheet.clone(), place);
+        Ok(())
+    }
+
+    /// The record of a finished sheet.
+    ///
+    /// # Errors
+    /// As [`Self::entry`].
+    pub fn record(&self, sheet: &str) -> io::Result<Record> {
+        Ok(self.entry(sheet)?.record)
+    }
+
+    /// The record of a finished sheet with its fingerprint.
+    ///
+    /// # Errors
+    /// What the disk says, or that the line was damaged since it was opened.
+    pub fn entry(&self, sheet: &str) -> io::Result<Entry> {
+        let damaged = || {
+            io::Error::new(
+                io::ErrorKind::InvalidData,
+                format!("the line of sheet {sheet} is damaged or missing; run again"),
+            )
+        };
+        let line = self.line(self.sheets.get(sheet).ok_or_else(damaged)?)?;
+        checked(&line)
+            .and_then(|text| serde_json::from_slice(text).ok())
+            .ok_or_else(damaged)
+    }
+
+    fn line(&self, place: &Place) -> io::Result<Vec<u8>> {
+        let mut file = &self.file;
+        file.seek(SeekFrom::Start(place.start))?;
+        let mut line = vec![0; place.length as usize];
+        file.read_exact(&mut line)?;
+        Ok(line)
+    }
+
+    /// Writes the ledger anew with these sheets in this order, and nothing else: what was superseded
+    /// or damaged, and sheets no longer in the lot, are gone afterwards. The old one stays until the
+    /// new one is safe.
+    ///
+    /// # Errors
+    /// [`LedgerError`]; the old ledger is then untouched.
+    pub fn tidy(mut self, sheets: &[&str]) -> Result<Self, LedgerError> {
+        let folder = self.path.parent().unwrap_or(Path::new("")).to_owned();
+        let path = self.path.clone();
+        let disk = |source| LedgerError::Disk {
+            path: path.clone(),
+            source,
+        };
+        self.rewrite(&folder, sheets).map_err(disk)?;
+        drop(self);
+        Self::open(&folder)
+    }
+
+    fn rewrite(&mut self, folder: &Path, sheets: &[&str]) -> io::Result<()> {
+        let aside = folder.join("ledger.jsonl.new");
+        let mut writer = BufWriter::new(File::create(&aside)?);
+        for sheet in sheets {
+            if let Some(place) = self.sheets.get(*sheet) {
+                writer.write_all(&self.line(place)?)?;
+            }
+        }
+        let file = writer
+            .into_inner()
+            .map_err(io::IntoInnerError::into_error)?;
+        file.sync_all()?;
+        fs::rename(&aside, &self.path)?;
+        sync_folder(folder);
+        Ok(())
+    }
+}
+
+fn line_of(entry: &Entry) -> io::Result<String> {
+    let text = serde_json::to_string(entry).map_err(io::Error::other)?;
+    let checksum = &hex_digest(text.as_bytes())[..CHECKSUM_DIGITS];
+    Ok(format!("{checksum} {text}\n"))
+}
+
+/// The text of a line where its checksum holds.
+fn checked(line: &[u8]) -> Option<&[u8]> {
+    let line = line.strip_suffix(b"\n")?;
+    let (checksum, rest) = line.split_at_checked(CHECKSUM_DIGITS)?;
+    let text = rest.strip_prefix(b" ")?;
+    (hex_digest(text).as_bytes().get(..CHECKSUM_DIGITS)? == checksum).then_some(text)
+}
+
+fn head(line: &[u8]) -> Option<Head> {
+    serde_json::from_slice(checked(line)?).ok()
+}
+
+/// Makes names in a folder safe, where the system can.
+pub fn sync_folder(folder: &Path) {
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
+    }
+}
+
+/// Writes a file whole or not at all.
+///
+/// # Errors
+/// What the disk says; the file is then as it was before.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut aside = path.as_os_str().to_owned();
+    aside.push(".new");
+    let aside = PathBuf::from(aside);
+    let mut file = File::create(&aside)?;
+    file.write_all(bytes)?;
+    file.sync_all()?;
+    fs::rename(&aside, path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entry(sheet: &str, fingerprint: &str) -> Entry {
+        Entry {
+            fingerprint: fingerprint.into(),
+            record: Record::blank(sheet, Some("a note")),
+        }
+    }
+
+    #[test]
+    fn a_ledger_cut_at_any_byte_keeps_what_was_finished() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        let mut ends = vec![0];
+        for name in ["rose", "lily", "iris"] {
+            ledger.append(&entry(name, "f")).unwrap();
+            ends.push(ledger.end);
+        }
+        drop(ledger);
+        let path = folder.path().join(LEDGER_NAME);
+        let whole = fs::read(&path).unwrap();
+        for cut in 0..=whole.len() {
+            fs::write(&path, &whole[..cut]).unwrap();
+            let mut ledger = Ledger::open(folder.path()).unwrap();
+            let finished = ends.iter().filter(|end| **end <= cut as u64).count() - 1;
+            assert_eq!(ledger.sheets().count(), finished, "cut at {cut}");
+            assert_eq!(ledger.damaged_lines(), 0);
+            ledger.append(&entry("iris", "g")).unwrap();
+            assert!(ledger.holds("iris", "g") && !ledger.holds("iris", "f"));
+            assert_eq!(ledger.record("iris").unwrap(), entry("iris", "").record);
+        }
+    }
+
+    #[test]
+    fn a_flipped_bit_is_seen_and_tidying_leaves_what_counts() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(LEDGER_NAME);
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        for name in ["rose", "lily", "iris", "old"] {
+            ledger.append(&entry(name, "f")).unwrap();
+        }
+        let start = ledger.sheets["lily"].start as usize;
+        drop(ledger);
+        let mut bytes = fs::read(&path).unwrap();
+        bytes[start + 30] ^= 4;
+        fs::write(&path, bytes).unwrap();
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        assert_eq!(ledger.damaged_lines(), 1);
+        assert!(!ledger.holds("lily", "f"));
+        ledger.append(&entry("lily", "f")).unwrap();
+        let ledger = ledger.tidy(&["iris", "lily", "rose"]).unwrap();
+        assert_eq!(ledger.damaged_lines(), 0);
+        let text = fs::read_to_string(&path).unwrap();
+        let sheets: Vec<_> = text
+            .lines()
+            .map(|l| {
+                serde_json::from_str::<Entry>(&l[17..])
+                    .unwrap()
+                    .record
+                    .sheet
+            })
+            .collect();
+        assert_eq!(sheets, ["iris", "lily", "rose"]);
+    }
+
+    #[test]
+    fn two_runs_do_not_share_a_folder() {
+        let folder = tempfile::tempdir().unwrap();
+        let first = Ledger::open(folder.path()).unwrap();
+        assert!(matches!(
+            Ledger::open(folder.path()),
+            Err(LedgerError::InUse(_))
+        ));
+        drop(first);
+        assert!(Ledger::open(folder.path()).is_ok());
+    }
+}

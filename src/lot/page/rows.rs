@@ -1,0 +1,124 @@
+//! The sheets as a list.
+
+use super::MOST_SHEETS;
+use super::words;
+use crate::lot::order::{Ranked, Standing};
+use crate::lot::record::Pictures;
+use crate::lot::results::Lot;
+use crate::lot::table;
+use crate::report::figures;
+use crate::report::words as said;
+use crate::weigh::Process;
+use maud::{Markup, html};
+
+/// All sheets in order, a heading above each standing.
+pub fn list(lot: &Lot, pictures: impl Fn(&str) -> Pictures) -> Markup {
+    let shown = &lot.ranked[..lot.ranked.len().min(MOST_SHEETS)];
+    html! {
+        ol class="sheets" {
+            @for standing in Standing::ALL {
+                @let first = shown.iter().position(|r| r.standing == standing);
+                @if let Some(first) = first {
+                    li class="group" data-standing=(standing.key()) { h2 { (words::heading(standing)) } }
+                    @for (index, ranked) in shown.iter().enumerate().skip(first) {
+                        @if ranked.standing == standing {
+                            (row(index + 1, ranked, &pictures(&ranked.record.sheet)))
+                        }
+                    }
+                }
+            }
+        }
+        @if lot.ranked.len() > shown.len() {
+            p class="aid" {
+                "The first " (shown.len()) " of " (lot.ranked.len()) " sheets are shown here; the tables beside this page have them all."
+            }
+        }
+    }
+}
+
+fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
+    let record = &ranked.record;
+    html! {
+        li class={ "sheet s-" (ranked.standing.key()) }
+            data-rank=(rank) data-standing=(ranked.standing.key()) data-name=(record.sheet)
+            data-chance=(format!("{:.6}", ranked.chance)) data-process=(process_key(ranked))
+            data-inspect[ranked.inspect]
+        {
+            span class="tick" aria-hidden="true" {}
+            (picture(pictures))
+            div class="text" {
+                p class="place" { (rank) }
+                h3 {
+                    @match &record.report {
+                        Some(link) => a href=(link) { (record.sheet) },
+                        None => (record.sheet),
+                    }
+                }
+                p class="reading" {
+                    span class="badge" { (ranked.standing.name()) }
+                    " " (words::process_read(record)) ". "
+                    span class="chance" { (chance(ranked)) }
+                    @if ranked.inspect { " " span class="inspect" { "Inspect by hand" } }
+                }
+                (remarks(ranked))
+            }
+        }
+    }
+}
+
+fn chance(ranked: &Ranked) -> String {
+    let chance = figures::per_cent(ranked.chance);
+    if ranked.record.reading.is_some() {
+        format!("Chance of a reproduction: {chance}.")
+    } else {
+        format!("Chance of a reproduction: {chance}, as beforehand.")
+    }
+}
+
+fn process_key(ranked: &Ranked) -> &'static str {
+    match &ranked.record.reading {
+        None => "not-read",
+        Some(reading) => reading.process.map_or("undetermined", Process::key),
+    }
+}
+
+/// Why, what next, what else.
+fn remarks(ranked: &Ranked) -> Markup {
+    let record = &ranked.record;
+    let next = record.reading.as_ref().and_then(|r| {
+        let wanted =
+            ranked.standing != Standing::LikelyReproduction && ranked.standing != Standing::Period;
+        r.next_photographs.first().filter(|_| wanted)
+    });
+    // The first unread file's reason is the sentence above where nothing was read.
+    let told = usize::from(record.reading.is_none());
+    html! {
+        p class="why" { (table::why(ranked)) }
+        @if let Some(next) = next { p class="next" { b { "Photograph next: " } (said::sentence(next)) } }
+        @for unread in record.not_read.iter().skip(told) {
+            p class="warn" { (said::sentence(&unread.why)) }
+        }
+        @for sentence in ranked.twice.iter().chain(&record.notices) { p class="warn" { (sentence) } }
+        @if let Some(note) = &record.note { p class="note" { b { "Note: " } (note) } }
+        p class="facts" { (words::photographs(record)) }
+    }
+}
+
+/// The telling detail, with the whole photograph small in its corner.
+fn picture(pictures: &Pictures) -> Markup {
+    let caption = pictures.detail_caption.as_deref().unwrap_or_default();
+    html! {
+        @match &pictures.detail {
+            Some(detail) => {
+                figure {
+                    img class="detail" src=(detail) alt=(caption) title=(caption) width="224" height="168"
+                        loading="lazy" decoding="async";
+                    @if let Some(whole) = &pictures.whole {
+                        img class="whole" src=(whole) alt="the whole photograph" loading="lazy" decoding="async";
+                    }
+                }
+            }
+            None => figure class="none" { span { "no picture" } }
+        }
+    }
+}

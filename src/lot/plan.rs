@@ -1,0 +1,229 @@
+//! What was asked for → the tasks of a lot.
+
+use super::grouping::{self, Grouping};
+use super::scales::{StatedScales, is_rule_name};
+use super::source::{self, Fetcher, Found, SourceError};
+use super::task::{PhotoRef, TASK_SCHEMA, Task, holds};
+use crate::weigh::Process;
+use std::collections::BTreeMap;
+
+/// What the user asks for.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// Folders, lists, photographs, addresses.
+    pub places: Vec<String>,
+    /// How photographs are put together to sheets.
+    pub grouping: Grouping,
+    /// Scales stated by file, sheet or folder.
+    pub scales: StatedScales,
+    /// Scale of photographs of which nothing better is known, px/mm.
+    pub px_per_mm: Option<f64>,
+    /// Photograph of a rule for the whole lot, already known to show one.
+    pub rule: Option<String>,
+    /// Diameter of the loupe's field, mm.
+    pub loupe_field_mm: Option<f64>,
+    /// Largest picture accepted, 10⁶ px.
+    pub max_megapixels: f64,
+    /// Probability of each process beforehand.
+    pub prior: BTreeMap<Process, f64>,
+}
+
+/// The work of a lot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// One task a sheet, in natural order.
+    pub tasks: Vec<Task>,
+    /// How sheets were put together, as a clause.
+    pub how: String,
+    /// What the user should know, as sentences.
+    pub notices: Vec<String>,
+}
+
+impl Plan {
+    /// Photographs in all tasks.
+    #[must_use]
+    pub fn photographs(&self) -> usize {
+        self.tasks.iter().map(|t| t.photos.len()).sum()
+    }
+
+    /// Keeps one of `of` shares, `number` counted from 1. The shares of one lot never meet and
+    /// together are the whole.
+    pub fn keep_part(&mut self, number: u64, of: u64) {
+        self.tasks.retain(|task| task.share(of) + 1 == number);
+    }
+}
+
+/// Names of files left alone that are given as examples.
+const EXAMPLES: usize = 3;
+
+/// Lists, groups and looks up scales.
+///
+/// # Errors
+/// As [`source::list`].
+pub fn plan(request: &Request, fetcher: &Fetcher) -> Result<Plan, SourceError> {
+    let listing = source::list(&request.places, fetcher)?;
+    let rules = rules(&listing.photos, request.rule.as_deref());
+    let grouped = grouping::group(listing.photos, &request.grouping);
+    let tasks: Vec<Task> = grouped
+        .sheets
+        .into_iter()
+        .map(|sheet| task(sheet, &rules, request))
+        .collect();
+    let mut notices = grouped.notices;
+    notices.extend(left_alone(&listing.left_alone));
+    let names: Vec<(&str, &str)> = tasks
+        .iter()
+        .flat_map(|t| t.photos.iter().map(|p| (p.name.as_str(), t.sheet.as_str())))
+        .collect();
+    for place in request.scales.unknown_places(&names) {
+        notices.push(format!(
+            "A scale is stated for \u{201c}{place}\u{201d}, but no file, sheet or folder has that name."
+        ));
+    }
+    Ok(Plan {
+        tasks,
+        how: grouped.how,
+        notices,
+    })
+}
+
+fn task(sheet: grouping::Sheet, rules: &[PhotoRef], request: &Request) -> Task {
+    let photos: Vec<PhotoRef> = sheet
+        .files
+        .into_iter()
+        .map(|(found, stated)| {
+            let scale = stated.or_else(|| request.scales.of(&found.name, &sheet.name));
+            photo(found, scale)
+        })
+        .collect();
+    let serves = |rule: &&PhotoRef| {
+        photos.iter().any(|p| {
+            // A rule among the sheet's own files must be known as one, whatever is stated.
+            let unscaled = p.px_per_mm.is_none() && holds(rule.folder(), p.folder());
+            unscaled || p.location == rule.location
+        })
+    };
+    Task {
+        schema: TASK_SCHEMA.to_owned(),
+        rules: rules.iter().filter(serves).cloned().collect(),
+        sheet: sheet.name,
+        note: sheet.note,
+        photos,
+        px_per_mm: request.px_per_mm,
+        loupe_field_mm: request.loupe_field_mm,
+        max_megapixels: request.max_megapixels,
+        prior: request.prior.clone(),
+    }
+}
+
+fn photo(found: Found, px_per_mm: Option<f64>) -> PhotoRef {
+    PhotoRef {
+        name: found.name,
+        location: found.location,
+        stamp: found.stamp,
+        px_per_mm,
+    }
+}
+
+/// Photographs whose name says that they show a rule, and the one for the whole lot.
+fn rules(photos: &[Found], of_the_lot: Option<&str>) -> Vec<PhotoRef> {
+    let mut rules: Vec<PhotoRef> = photos
+        .iter()
+        .filter(|found| is_rule_name(&found.name))
+        .map(|found| photo(found.clone(), None))
+        .collect();
+    if let Some(location) = of_the_lot
+        && rules.iter().all(|rule| rule.location != location)
+    {
+        rules.push(PhotoRef {
+            name: source::last_part(location),
+            location: location.to_owned(),
+            stamp: "given".into(),
+            px_per_mm: None,
+        });
+    }
+    rules
+}
+
+fn left_alone(names: &[String]) -> Option<String> {
+    let examples: Vec<&str> = names.iter().take(EXAMPLES).map(String::as_str).collect();
+    match names.len() {
+        0 => None,
+        1 => Some(format!(
+            "1 file is no photograph and is left alone: {}.",
+            examples[0]
+        )),
+        n => Some(format!(
+            "{n} files are no photographs and are left alone, such as {}.",
+            examples.join(", ")
+        )),
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::weigh::read::equal_priors;
+    use std::path::Path;
+
+    pub(crate) fn request(place: &Path) -> Request {
+        Request {
+            places: vec![place.to_string_lossy().into_owned()],
+            grouping: Grouping::Usual,
+            scales: StatedScales::default(),
+            px_per_mm: None,
+            rule: None,
+            loupe_field_mm: None,
+            max_megapixels: 200.0,
+            prior: equal_priors(),
+        }
+    }
+
+    fn lot(names: &[&str]) -> tempfile::TempDir {
+        let folder = tempfile::tempdir().unwrap();
+        for name in names {
+            let path = folder.path().join(name);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, name).unwrap();
+        }
+        folder
+    }
+
+    #[test]
+    fn rules_go_with_the_sheets_round_them() {
+        let folder = lot(&[
+            "rule.jpg",
+            "rose/a.jpg",
+            "lily/a.jpg",
+            "lily/scale.jpg",
+            "notes.txt",
+        ]);
+        let mut wanted = request(folder.path());
+        wanted.scales.state("lily", 40.0).unwrap();
+        let plan = plan(&wanted, &Fetcher::default()).unwrap();
+        let sheets: Vec<(&str, usize)> = plan
+            .tasks
+            .iter()
+            .map(|t| (t.sheet.as_str(), t.rules.len()))
+            .collect();
+        // A stated scale needs no rule from elsewhere; one among the sheet's own files is kept.
+        assert_eq!(sheets, [("lily", 1), ("rose", 1), ("rule", 1)]);
+        assert!(plan.notices[0].contains("notes.txt"));
+    }
+
+    #[test]
+    fn shares_are_apart_stable_and_complete() {
+        let names: Vec<String> = (0..60).map(|n| format!("plate-{n}.jpg")).collect();
+        let folder = lot(&names.iter().map(String::as_str).collect::<Vec<_>>());
+        let whole = plan(&request(folder.path()), &Fetcher::default()).unwrap();
+        let mut joined: Vec<Task> = Vec::new();
+        for number in 1..=3 {
+            let mut part = whole.clone();
+            part.keep_part(number, 3);
+            assert!(part.tasks.len() > 8, "{}", part.tasks.len());
+            joined.extend(part.tasks);
+        }
+        joined.sort_by(|a, b| super::super::natural::compare(&a.sheet, &b.sheet));
+        assert_eq!(joined, whole.tasks);
+    }
+}

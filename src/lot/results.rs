@@ -1,0 +1,236 @@
+//! What is written when all sheets are finished: tables and the lot sheet.
+
+use super::columnar;
+use super::duplicates;
+use super::ledger::{Ledger, sync_folder, write_whole};
+use super::order::{Inspection, Ranked, Standing, rank};
+use super::page;
+use super::record::{Pictures, Record};
+use super::settings::Settings;
+use super::table;
+use serde::Serialize;
+use serde_json::Value;
+use std::io;
+use std::path::Path;
+
+/// The lot sheet.
+pub const PAGE_NAME: &str = "lot.html";
+/// The table as CSV.
+pub const CSV_NAME: &str = "sheets.csv";
+/// The table as Parquet.
+pub const PARQUET_NAME: &str = "sheets.parquet";
+/// One JSON object a sheet.
+pub const LINES_NAME: &str = "sheets.jsonl";
+/// Name and version of a line's form.
+const LINE_SCHEMA: &str = "inktell/lot-sheet/1";
+
+/// A lot with its sheets in order.
+pub struct Lot {
+    /// The sheets, in the order in which to look at them, without their pictures.
+    pub ranked: Vec<Ranked>,
+    /// How many to inspect.
+    pub inspection: Inspection,
+    /// Photographs of rules that were found.
+    pub rules: Vec<super::record::RuleSeen>,
+    /// Whether photographs of different sheets were compared to find one spot twice.
+    pub compared_across_sheets: bool,
+}
+
+impl Lot {
+    /// Puts finished sheets in order. The same records give the same lot, whatever their order.
+    #[must_use]
+    pub fn new(mut records: Vec<Record>, settings: &Settings) -> Self {
+        records.sort_by(|a, b| super::natural::compare(&a.sheet, &b.sheet));
+        let mut rules: Vec<_> = records.iter().flat_map(|r| r.rules.clone()).collect();
+        rules.sort_by(|a, b| super::natural::compare(&a.file, &b.file));
+        records.retain(|record| !record.is_only_rules());
+        let compared_across_sheets = duplicates::compared_across_sheets(&records);
+        let twice = duplicates::find(&records);
+        let by_sheet: std::collections::BTreeMap<String, Vec<String>> =
+            records.iter().map(|r| r.sheet.clone()).zip(twice).collect();
+        for record in &mut records {
+            for photo in &mut record.photos {
+                photo.likeness = None;
+            }
+        }
+        let (mut ranked, inspection) = rank(
+            records,
+            settings.costs,
+            settings.reproductions_beforehand(),
+            settings.missed_chance,
+        );
+        for sheet in &mut ranked {
+            sheet.twice = by_sheet
+                .get(&sheet.record.sheet)
+                .cloned()
+                .unwrap_or_default();
+        }
+        Self {
+            ranked,
+            inspection,
+            rules,
+            compared_across_sheets,
+        }
+    }
+
+    /// Sheets of one standing.
+    #[must_use]
+    pub fn count(&self, standing: Standing) -> usize {
+        self.ranked
+            .iter()
+            .filter(|r| r.standing == standing)
+            .count()
+    }
+
+    /// Photographs measured.
+    #[must_use]
+    pub fn photographs(&self) -> usize {
+        self.ranked.iter().map(|r| r.record.photos.len()).sum()
+    }
+
+    /// Files that could not be read.
+    #[must_use]
+    pub fn not_read(&self) -> usize {
+        self.ranked.iter().map(|r| r.record.not_read.len()).sum()
+    }
+}
+
+/// Writes all results from the ledger into the lot's folder, each whole or not at all. The same
+/// records and settings give the same bytes.
+///
+/// # Errors
+/// What the disk says.
+pub fn write(folder: &Path, ledger: &Ledger, settings: &Settings) -> io::Result<Lot> {
+    let mut records = Vec::new();
+    for sheet in ledger.sheets() {
+        records.push(ledger.record(sheet)?.without_pictures());
+    }
+    let lot = Lot::new(records, settings);
+    let rows: Vec<_> = lot
+        .ranked
+        .iter()
+        .enumerate()
+        .map(|(index, ranked)| table::row(index + 1, ranked))
+        .collect();
+    write_whole(&folder.join(LINES_NAME), lines(&lot)?.as_bytes())?;
+    write_whole(&folder.join(CSV_NAME), &table::csv(&rows)?)?;
+    let parquet = columnar::parquet(&rows).map_err(io::Error::other)?;
+    write_whole(&folder.join(PARQUET_NAME), &parquet)?;
+    // Pictures are fetched one sheet at a time: all of them together may not fit into memory.
+    let pictures =
+        |sheet: &str| -> Pictures { ledger.record(sheet).map(|r| r.pictures).unwrap_or_default() };
+    let page = page::page(&lot, settings, pictures);
+    write_whole(&folder.join(PAGE_NAME), page.as_bytes())?;
+    sync_folder(folder);
+    Ok(lot)
+}
+
+#[derive(Serialize)]
+struct Line<'a> {
+    schema: &'static str,
+    rank: usize,
+    standing: Standing,
+    inspect: bool,
+    chance_of_reproduction: f64,
+    cost_of_passing: f64,
+    twice: &'a [String],
+    sheet: &'a Record,
+}
+
+/// One JSON object a sheet, a line each, in order.
+fn lines(lot: &Lot) -> io::Result<String> {
+    let mut text = String::new();
+    for (index, ranked) in lot.ranked.iter().enumerate() {
+        let line = Line {
+            schema: LINE_SCHEMA,
+            rank: index + 1,
+            standing: ranked.standing,
+            inspect: ranked.inspect,
+            chance_of_reproduction: ranked.chance,
+            cost_of_passing: ranked.cost_of_passing,
+            twice: &ranked.twice,
+            sheet: &ranked.record,
+        };
+        let mut value = serde_json::to_value(&line)?;
+        if let Some(sheet) = value.get_mut("sheet").and_then(Value::as_object_mut) {
+            sheet.remove("pictures");
+        }
+        rounded(&mut value);
+        text.push_str(&serde_json::to_string(&value)?);
+        text.push('\n');
+    }
+    Ok(text)
+}
+
+/// Six significant digits for every number that is not whole.
+fn rounded(value: &mut Value) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(rounded),
+        Value::Object(map) => map.values_mut().for_each(rounded),
+        Value::Number(number) if number.is_f64() => {
+            let short = number
+                .as_f64()
+                .and_then(|v| format!("{v:.5e}").parse().ok())
+                .and_then(serde_json::Number::from_f64);
+            if let Some(short) = short {
+                *number = short;
+            }
+        }
+        _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lot::ledger::Entry;
+    use crate::lot::order::Costs;
+    use crate::lot::order::tests::record;
+    use crate::weigh::Process;
+    use crate::weigh::read::equal_priors;
+
+    fn settings() -> Settings {
+        Settings::new(
+            "An <estate>".into(),
+            "today".into(),
+            equal_priors(),
+            Costs::default(),
+            0.05,
+        )
+    }
+
+    #[test]
+    fn results_do_not_depend_on_the_order_of_finishing() {
+        let records = [
+            record("plate 2", Some(Process::Halftone), 0.99),
+            record("plate 10", None, 0.3),
+            record("plate 1", Some(Process::Lithograph), 0.001),
+        ];
+        let write_in = |order: [usize; 3]| {
+            let folder = tempfile::tempdir().unwrap();
+            let mut ledger = Ledger::open(folder.path()).unwrap();
+            for index in order {
+                let record = records[index].clone();
+                ledger
+                    .append(&Entry {
+                        fingerprint: "f".into(),
+                        record,
+                    })
+                    .unwrap();
+            }
+            write(folder.path(), &ledger, &settings()).unwrap();
+            [PAGE_NAME, CSV_NAME, PARQUET_NAME, LINES_NAME]
+                .map(|name| std::fs::read(folder.path().join(name)).unwrap())
+        };
+        let first = write_in([0, 1, 2]);
+        assert_eq!(first, write_in([2, 0, 1]));
+        let page = String::from_utf8(first[0].clone()).unwrap();
+        assert!(page.contains("An &lt;estate&gt;") && !page.contains("<estate>"));
+        for outside in ["http://", "https://", "<link", "@import", "url("] {
+            assert!(!page.contains(outside), "{outside}");
+        }
+        let lines = String::from_utf8(first[3].clone()).unwrap();
+        assert!(lines.lines().next().unwrap().contains("\"plate 2\""));
+        assert!(!lines.contains("pictures"));
+    }
+}

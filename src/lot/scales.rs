@@ -1,0 +1,138 @@
+//! What is known of the photographs' scale: stated for a file, a sheet or a folder; measured on a rule.
+
+use super::task::{folder_of, holds};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// Scales stated by the user, px/mm, by the name of a file, a sheet or a folder.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct StatedScales {
+    by_place: BTreeMap<String, f64>,
+}
+
+#[derive(Deserialize)]
+struct Line {
+    place: String,
+    px_per_mm: f64,
+}
+
+impl StatedScales {
+    /// Reads a CSV file with the columns `place` and `px_per_mm`.
+    ///
+    /// # Errors
+    /// A sentence that names the file and the line.
+    pub fn read(file: &Path) -> Result<Self, String> {
+        let wrong = |why: String| format!("{}: {why}", file.display());
+        let mut reader = csv::ReaderBuilder::new()
+            .trim(csv::Trim::All)
+            .from_path(file)
+            .map_err(|e| wrong(e.to_string()))?;
+        let mut scales = Self::default();
+        for line in reader.deserialize() {
+            let line: Line =
+                line.map_err(|e| wrong(format!("{e}; the columns are place,px_per_mm")))?;
+            scales.state(&line.place, line.px_per_mm).map_err(wrong)?;
+        }
+        Ok(scales)
+    }
+
+    /// States the scale of a place.
+    ///
+    /// # Errors
+    /// A clause when it is not a number above 0.
+    pub fn state(&mut self, place: &str, px_per_mm: f64) -> Result<(), String> {
+        if !(px_per_mm.is_finite() && px_per_mm > 0.0) {
+            return Err(format!("the scale of {place} must be a number above 0"));
+        }
+        self.by_place
+            .insert(place.trim_matches('/').to_owned(), px_per_mm);
+        Ok(())
+    }
+
+    /// The scale stated for a file, else for its sheet, else for the innermost folder round it.
+    #[must_use]
+    pub fn of(&self, file: &str, sheet: &str) -> Option<f64> {
+        let mut places = vec![file, sheet];
+        let mut folder = folder_of(file);
+        while !folder.is_empty() {
+            places.push(folder);
+            folder = folder_of(folder);
+        }
+        places
+            .into_iter()
+            .find_map(|place| self.by_place.get(place).copied())
+    }
+
+    /// Places that are neither a file, nor a sheet, nor a folder of the lot.
+    #[must_use]
+    pub fn unknown_places<'a>(&'a self, files_and_sheets: &[(&str, &str)]) -> Vec<&'a str> {
+        let known = |place: &str| {
+            files_and_sheets
+                .iter()
+                .any(|(file, sheet)| place == *file || place == *sheet || holds(place, file))
+        };
+        let places = self.by_place.keys().map(String::as_str);
+        places.filter(|place| !known(place)).collect()
+    }
+}
+
+/// Words in a file's name that say that it shows a rule.
+const RULE_WORDS: [&str; 7] = [
+    "rule",
+    "ruler",
+    "scale",
+    "graticule",
+    "micrometer",
+    "millimetre",
+    "mm",
+];
+
+/// Whether a file's name says that it shows a rule. The graduations decide; the name only saves
+/// looking for them on every photograph.
+#[must_use]
+pub fn is_rule_name(name: &str) -> bool {
+    let file = name.rsplit('/').next().unwrap_or(name);
+    let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+    stem.to_ascii_lowercase()
+        .split(|c: char| !c.is_ascii_alphabetic())
+        .any(|word| RULE_WORDS.contains(&word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_statement_counts() {
+        let mut scales = StatedScales::default();
+        for (place, scale) in [
+            ("box", 20.0),
+            ("box/plate-2", 30.0),
+            ("box/plate-2/c.jpg", 40.0),
+            ("rose", 50.0),
+        ] {
+            scales.state(place, scale).unwrap();
+        }
+        assert_eq!(scales.of("box/plate-1/a.jpg", "box/plate-1"), Some(20.0));
+        assert_eq!(scales.of("box/plate-2/b.jpg", "box/plate-2"), Some(30.0));
+        assert_eq!(scales.of("box/plate-2/c.jpg", "box/plate-2"), Some(40.0));
+        assert_eq!(scales.of("x.jpg", "rose"), Some(50.0));
+        assert_eq!(scales.of("x.jpg", "x"), None);
+        assert!(scales.state("x", f64::NAN).is_err());
+        assert_eq!(
+            scales.unknown_places(&[("box/plate-2/c.jpg", "box/plate-2")]),
+            ["rose"]
+        );
+    }
+
+    #[test]
+    fn names_of_rules_are_whole_words() {
+        for name in ["rule.jpg", "box/10x_Ruler_2.JPG", "scale-10x.png", "mm.jpg"] {
+            assert!(is_rule_name(name), "{name}");
+        }
+        for name in ["ferrule.jpg", "rules/rose.jpg", "hammer.jpg", "10mmx.jpg"] {
+            assert!(!is_rule_name(name), "{name}");
+        }
+    }
+}

@@ -1,0 +1,113 @@
+//! What was asked for, kept beside the results so that a run can go on and parts can be merged.
+
+use super::ledger::write_whole;
+use super::order::Costs;
+use crate::weigh::Process;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::io;
+use std::path::Path;
+
+/// Name of the file in the lot's folder.
+pub const SETTINGS_NAME: &str = "lot.json";
+/// Name and version of its form.
+const SCHEMA: &str = "inktell/lot/1";
+
+/// What holds for the lot as a whole.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Settings {
+    schema: String,
+    /// Name of the lot.
+    pub title: String,
+    /// When it was begun, as it is printed.
+    pub made: String,
+    /// Probability of each process beforehand.
+    pub prior: BTreeMap<Process, f64>,
+    /// What errors cost.
+    pub costs: Costs,
+    /// Chance of a missed reproduction that may remain, 0–1.
+    pub missed_chance: f64,
+    /// The share that was worked on: number from 1, and of how many.
+    pub part: Option<[u64; 2]>,
+}
+
+impl Settings {
+    /// Settings of a whole lot.
+    #[must_use]
+    pub fn new(
+        title: String,
+        made: String,
+        prior: BTreeMap<Process, f64>,
+        costs: Costs,
+        missed_chance: f64,
+    ) -> Self {
+        Self {
+            schema: SCHEMA.to_owned(),
+            title,
+            made,
+            prior,
+            costs,
+            missed_chance,
+            part: None,
+        }
+    }
+
+    /// Probability of a reproduction beforehand.
+    #[must_use]
+    pub fn reproductions_beforehand(&self) -> f64 {
+        self.prior.get(&Process::Halftone).copied().unwrap_or(0.0)
+    }
+
+    /// Reads the settings of a lot; none where it has none yet.
+    ///
+    /// # Errors
+    /// A sentence when they cannot be read or are of another version.
+    pub fn read(folder: &Path) -> Result<Option<Self>, String> {
+        let path = folder.join(SETTINGS_NAME);
+        let bytes = match std::fs::read(&path) {
+            Ok(bytes) => bytes,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(format!("{}: cannot be read ({error})", path.display())),
+        };
+        let settings: Self = serde_json::from_slice(&bytes).map_err(|error| {
+            format!(
+                "{}: is not a lot of this version ({error}); choose another --out, or remove the folder to begin anew",
+                path.display()
+            )
+        })?;
+        Ok(Some(settings))
+    }
+
+    /// Writes the settings, whole or not at all.
+    ///
+    /// # Errors
+    /// What the disk says.
+    pub fn write(&self, folder: &Path) -> io::Result<()> {
+        let text = serde_json::to_string_pretty(self)? + "\n";
+        write_whole(&folder.join(SETTINGS_NAME), text.as_bytes())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weigh::read::equal_priors;
+
+    #[test]
+    fn settings_are_kept_as_they_were() {
+        let folder = tempfile::tempdir().unwrap();
+        assert_eq!(Settings::read(folder.path()), Ok(None));
+        let settings = Settings::new(
+            "Estate".into(),
+            "today".into(),
+            equal_priors(),
+            Costs::default(),
+            0.05,
+        );
+        settings.write(folder.path()).unwrap();
+        assert_eq!(Settings::read(folder.path()), Ok(Some(settings)));
+        std::fs::write(folder.path().join(SETTINGS_NAME), "{}").unwrap();
+        assert!(Settings::read(folder.path()).is_err());
+    }
+}

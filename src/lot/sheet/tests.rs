@@ -1,0 +1,179 @@
+use super::*;
+use crate::lot::task::TASK_SCHEMA;
+use crate::specimen::periodic::Periodic;
+use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
+use crate::weigh::Process;
+use crate::weigh::read::equal_priors;
+use std::fs;
+use std::path::PathBuf;
+
+fn photo_ref(folder: &Path, name: &str) -> PhotoRef {
+    PhotoRef {
+        name: name.into(),
+        location: folder.join(name).to_string_lossy().into_owned(),
+        stamp: String::new(),
+        px_per_mm: None,
+    }
+}
+
+fn task(folder: &Path, names: &[&str]) -> Task {
+    Task {
+        schema: TASK_SCHEMA.into(),
+        sheet: "plate 7".into(),
+        note: Some("torn".into()),
+        photos: names.iter().map(|n| photo_ref(folder, n)).collect(),
+        rules: Vec::new(),
+        px_per_mm: None,
+        loupe_field_mm: None,
+        max_megapixels: 200.0,
+        prior: equal_priors(),
+    }
+}
+
+fn drawn(folder: &Path, name: &str, seed: u64) -> PathBuf {
+    let request = SeriesRequest {
+        size_px: Some([330, 240]),
+        px_per_mm: Some([40.0, 40.0]),
+        ..SeriesRequest::default()
+    };
+    let file = folder.join(name);
+    specimen(SeedFamily::Scoring.seed(seed), &request)
+        .photo
+        .save(&file)
+        .unwrap();
+    file
+}
+
+fn examined(task: &Task, reports_in: Option<&Path>) -> Record {
+    let (fetcher, gate) = (Fetcher::default(), Gate::new(1000));
+    let bench = Bench::new(&fetcher, &gate, reports_in, "today");
+    examine(task, &bench).unwrap()
+}
+
+#[test]
+fn a_sheet_reads_as_the_single_command_reads_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let files = [
+        drawn(folder.path(), "a.png", 3),
+        drawn(folder.path(), "b.png", 8),
+    ];
+    let out = folder.path().join("out");
+    let record = examined(&task(folder.path(), &["a.png", "b.png"]), Some(&out));
+    let whole = examine::sheet(&files, &ReadOptions::default(), None).unwrap();
+    let reading = record.reading.as_ref().unwrap();
+    assert_eq!(reading.posterior, whole.reading.posterior);
+    assert_eq!(reading.process, whole.reading.process);
+    assert_eq!(reading.prior[&Process::Halftone], 0.2);
+    // The report is the one that `examine` writes, though the pixels were let go one photo at a time.
+    let link = record.report.as_ref().unwrap();
+    let document = fs::read_to_string(out.join(link).with_extension("json")).unwrap();
+    assert_eq!(document, json::text(&whole, &[]).unwrap());
+    let page = fs::read_to_string(out.join(link)).unwrap();
+    let parameters = [("Sheet", "plate 7"), ("Note", "torn")];
+    let parameters = parameters.map(|(a, b)| (a.to_owned(), b.to_owned()));
+    let circumstances = Circumstances {
+        made: "today",
+        parameters: &parameters,
+        not_read: &[],
+    };
+    assert!(
+        page == html::page(&whole, &circumstances),
+        "the pages differ"
+    );
+    assert!(record.pictures.detail.is_some_and(|d| d.len() < 25_000));
+}
+
+#[test]
+fn the_number_of_threads_makes_no_difference() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 4);
+    let task = task(folder.path(), &["a.png"]);
+    let record = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        let record = pool.install(|| examined(&task, None));
+        serde_json::to_string(&record).unwrap()
+    };
+    assert_eq!(record(1), record(3));
+}
+
+#[test]
+fn what_cannot_be_read_is_named_and_the_rest_goes_on() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 3);
+    let whole = fs::read(folder.path().join("a.png")).unwrap();
+    fs::write(folder.path().join("cut.png"), &whole[..whole.len() / 3]).unwrap();
+    fs::write(folder.path().join("letter.jpg"), "Dear cousin").unwrap();
+    let record = examined(
+        &task(
+            folder.path(),
+            &["a.png", "cut.png", "letter.jpg", "missing.jpg"],
+        ),
+        None,
+    );
+    assert_eq!(record.photos.len(), 1);
+    let unread: Vec<&str> = record.not_read.iter().map(|u| u.file.as_str()).collect();
+    assert_eq!(unread, ["cut.png", "letter.jpg", "missing.jpg"]);
+    for unread in &record.not_read {
+        assert!(unread.why.starts_with(&unread.file), "{}", unread.why);
+        assert!(
+            !unread.why.contains(&*folder.path().to_string_lossy()),
+            "{}",
+            unread.why
+        );
+    }
+    let nothing = examined(&task(folder.path(), &["letter.jpg"]), None);
+    assert!(nothing.reading.is_none() && nothing.report.is_none());
+}
+
+#[test]
+fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 3);
+    let request = SeriesRequest {
+        periodic: Some(Periodic::Rule),
+        size_px: Some([900, 640]),
+        px_per_mm: Some([40.0, 40.0]),
+        hardness: Some(crate::specimen::camera::Hardness::Easy),
+        ..SeriesRequest::default()
+    };
+    let rule = specimen(SeedFamily::Scoring.seed(1), &request);
+    rule.photo.save(folder.path().join("rule.png")).unwrap();
+    fs::copy(
+        folder.path().join("a.png"),
+        folder.path().join("scale insect.png"),
+    )
+    .unwrap();
+    let mut task = task(folder.path(), &["a.png", "rule.png", "scale insect.png"]);
+    task.rules = vec![
+        photo_ref(folder.path(), "rule.png"),
+        photo_ref(folder.path(), "scale insect.png"),
+    ];
+    let record = examined(&task, None);
+    let files: Vec<&str> = record.photos.iter().map(|p| p.file.as_str()).collect();
+    assert_eq!(
+        files,
+        ["a.png", "scale insect.png"],
+        "a name alone makes no rule"
+    );
+    assert_eq!(record.rules.len(), 1);
+    for photo in &record.photos {
+        let [value, lo, hi] = photo.px_per_mm.unwrap();
+        assert!(
+            (value / 40.0 - 1.0).abs() < 0.02 && lo < value && value < hi,
+            "{value}"
+        );
+    }
+}
+
+#[test]
+fn headers_tell_the_memory_that_decoding_takes() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = drawn(folder.path(), "a.png", 3);
+    let bytes = fs::read(file).unwrap();
+    assert_eq!(pixels(&bytes, 200.0), 330 * 240);
+    assert_eq!(pixels(&bytes, 0.01), 0);
+    assert_eq!(pixels(b"text", 200.0), 0);
+}

@@ -1,0 +1,155 @@
+//! The bytes of a file, wherever it lies.
+
+use super::is_address;
+use object_store::path::Path as Key;
+use object_store::{ObjectStore, ObjectStoreExt, parse_url_opts};
+use std::collections::HashMap;
+use std::io::Read;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use tokio::runtime::Runtime;
+
+/// Largest uncompressed picture, bytes per pixel: four channels of 16 bits.
+const MOST_BYTES_PER_PX: f64 = 8.0;
+/// Profiles, previews and other things that stand in a file beside the pixels, bytes.
+const BESIDE_THE_PIXELS: u64 = 64 << 20;
+
+/// Reads files from disk and from object stores; each store is opened once.
+#[derive(Default)]
+pub struct Fetcher {
+    stores: Mutex<HashMap<String, Arc<dyn ObjectStore>>>,
+    runtime: OnceLock<Result<Runtime, String>>,
+}
+
+impl Fetcher {
+    /// Uses a store that is already open for all addresses that begin with `root`, such as `memory:///`.
+    pub fn register(&self, root: &str, store: Arc<dyn ObjectStore>) {
+        self.stores
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .insert(root.to_owned(), store);
+    }
+
+    /// The bytes of a file of at most `max_megapixels`.
+    ///
+    /// # Errors
+    /// A clause that says what was wrong and what to do.
+    pub fn fetch(&self, location: &str, max_megapixels: f64) -> Result<Vec<u8>, String> {
+        let most = (max_megapixels * 1e6 * MOST_BYTES_PER_PX) as u64 + BESIDE_THE_PIXELS;
+        if is_address(location) {
+            self.fetch_object(location, most)
+        } else {
+            fetch_file(location, most)
+        }
+    }
+
+    fn fetch_object(&self, location: &str, most: u64) -> Result<Vec<u8>, String> {
+        let (root, key) = split(location).ok_or("is no address of a file in a store")?;
+        let (store, key) = (self.store(root)?, parse_key(key)?);
+        let bytes = self.wait(async {
+            let found = store.get(&key).await?;
+            if found.meta.size > most {
+                return Ok(None);
+            }
+            found.bytes().await.map(Some)
+        })?;
+        match bytes {
+            Ok(Some(bytes)) => Ok(bytes.to_vec()),
+            Ok(None) => Err(too_large(most)),
+            Err(error) => Err(format!(
+                "cannot be read ({error}); check the address and your rights to it"
+            )),
+        }
+    }
+
+    /// The store behind the root of an address.
+    pub(super) fn store(&self, root: &str) -> Result<Arc<dyn ObjectStore>, String> {
+        let mut stores = self.stores.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(store) = stores.get(root) {
+            return Ok(Arc::clone(store));
+        }
+        let url = url::Url::parse(root).map_err(|e| e.to_string())?;
+        // TLS needs a provider to be named once; a second naming is refused and does no harm.
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let (store, _) = parse_url_opts(&url, std::env::vars()).map_err(|e| e.to_string())?;
+        let store: Arc<dyn ObjectStore> = Arc::from(store);
+        stores.insert(root.to_owned(), Arc::clone(&store));
+        Ok(store)
+    }
+
+    /// Waits for a store's answer; only threads outside the runtime do so.
+    pub(super) fn wait<T>(&self, answer: impl Future<Output = T>) -> Result<T, String> {
+        let runtime = self.runtime.get_or_init(|| {
+            tokio::runtime::Builder::new_multi_thread()
+                .worker_threads(1)
+                .enable_all()
+                .build()
+                .map_err(|e| e.to_string())
+        });
+        match runtime {
+            Ok(runtime) => Ok(runtime.block_on(answer)),
+            Err(why) => Err(why.clone()),
+        }
+    }
+}
+
+/// Root (`s3://bucket/`) and key of an address.
+pub(super) fn split(address: &str) -> Option<(&str, &str)> {
+    let after_scheme = address.find("://")? + 3;
+    let slash = address[after_scheme..].find('/')? + after_scheme + 1;
+    Some(address.split_at(slash))
+}
+
+pub(super) fn parse_key(key: &str) -> Result<Key, String> {
+    Key::parse(key.trim_end_matches('/')).map_err(|e| e.to_string())
+}
+
+fn fetch_file(path: &str, most: u64) -> Result<Vec<u8>, String> {
+    let unreadable =
+        |error: std::io::Error| format!("cannot be read ({error}); check the path and permissions");
+    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let mut bytes = Vec::new();
+    file.take(most + 1)
+        .read_to_end(&mut bytes)
+        .map_err(unreadable)?;
+    if bytes.len() as u64 > most {
+        return Err(too_large(most));
+    }
+    Ok(bytes)
+}
+
+fn too_large(most: u64) -> String {
+    format!(
+        "is over {} megabytes, more than a picture within the limit can be; crop it, or raise --max-megapixels",
+        most / 1_000_000
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn addresses_fall_apart_into_root_and_key() {
+        assert_eq!(split("s3://b/a/c.jpg"), Some(("s3://b/", "a/c.jpg")));
+        assert_eq!(split("file:///tmp/c.jpg"), Some(("file:///", "tmp/c.jpg")));
+        assert_eq!(split("s3://b"), None);
+    }
+
+    #[test]
+    fn a_file_over_the_limit_is_not_taken_in() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("x.jpg");
+        let sparse = std::fs::File::create(&file).unwrap();
+        sparse.set_len(BESIDE_THE_PIXELS + 9_000_000).unwrap();
+        let fetcher = Fetcher::default();
+        let path = file.to_str().unwrap();
+        assert!(fetcher.fetch(path, 1.0).unwrap_err().contains("megabytes"));
+        assert!(fetcher.fetch(path, 2.0).is_ok());
+        assert!(
+            fetcher
+                .fetch("/no/such.jpg", 1.0)
+                .unwrap_err()
+                .contains("cannot be read")
+        );
+    }
+}

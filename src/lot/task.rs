@@ -1,0 +1,158 @@
+//! The work on one sheet, as it travels to whoever does it: another thread, process or machine.
+
+use crate::weigh::Process;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+/// Name and version of a task's form.
+pub const TASK_SCHEMA: &str = "inktell/lot-task/1";
+
+/// All that is needed to examine one sheet. The same files and the same task give the same record.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Task {
+    /// [`TASK_SCHEMA`].
+    pub schema: String,
+    /// Name of the sheet, unique in its lot.
+    pub sheet: String,
+    /// The user's note on it.
+    pub note: Option<String>,
+    /// Its photographs, in natural order.
+    pub photos: Vec<PhotoRef>,
+    /// Photographs that may show a rule for this sheet's photographs.
+    pub rules: Vec<PhotoRef>,
+    /// Scale for photographs of which nothing better is known, px/mm.
+    pub px_per_mm: Option<f64>,
+    /// Diameter of the loupe's field, mm.
+    pub loupe_field_mm: Option<f64>,
+    /// Largest picture accepted, 10⁶ px.
+    pub max_megapixels: f64,
+    /// Probability of each process before the photographs are looked at.
+    pub prior: BTreeMap<Process, f64>,
+}
+
+/// One file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PhotoRef {
+    /// Its name in the lot, with `/` between folders.
+    pub name: String,
+    /// Where it is read: a path, or an address such as `s3://bucket/name`.
+    pub location: String,
+    /// What tells one state of the file from another (size and time, or the store's tag).
+    pub stamp: String,
+    /// Scale stated for this file, its sheet or its folder, px/mm.
+    pub px_per_mm: Option<f64>,
+}
+
+impl PhotoRef {
+    /// The folder part of the name; empty at the top.
+    #[must_use]
+    pub fn folder(&self) -> &str {
+        folder_of(&self.name)
+    }
+}
+
+/// The folder part of a name; empty at the top.
+#[must_use]
+pub fn folder_of(name: &str) -> &str {
+    name.rsplit_once('/').map_or("", |(folder, _)| folder)
+}
+
+/// Whether `folder` is `inner` or holds it.
+#[must_use]
+pub fn holds(folder: &str, inner: &str) -> bool {
+    folder.is_empty()
+        || inner == folder
+        || inner
+            .strip_prefix(folder)
+            .is_some_and(|rest| rest.starts_with('/'))
+}
+
+impl Task {
+    /// Tells this task on these files, by this version of the program, from every other: lower-case hex.
+    #[must_use]
+    pub fn fingerprint(&self) -> String {
+        let text = serde_json::to_string(self).unwrap_or_default();
+        hex_digest(format!("{} {text}", env!("CARGO_PKG_VERSION")).as_bytes())
+    }
+
+    /// Which of `parts` shares the sheet falls to, 0-based. It depends on the sheet's name alone,
+    /// so a lot that grows keeps its shares.
+    #[must_use]
+    pub fn share(&self, parts: u64) -> u64 {
+        let digest = Sha256::digest(self.sheet.as_bytes());
+        let mut first = [0u8; 8];
+        first.copy_from_slice(&digest[..8]);
+        u64::from_be_bytes(first) % parts.max(1)
+    }
+}
+
+/// SHA-256 in lower-case hex.
+#[must_use]
+pub fn hex_digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .fold(String::with_capacity(64), |mut text, byte| {
+            let _ = write!(text, "{byte:02x}");
+            text
+        })
+}
+
+/// File name of a sheet's report: legible, safe on every file system, unique by its ending.
+#[must_use]
+pub fn file_stem(sheet: &str) -> String {
+    /// Longest legible part; with the ending far below the 255 bytes file systems allow.
+    const LEGIBLE: usize = 60;
+    let mut stem = String::new();
+    for letter in sheet.chars().take(LEGIBLE) {
+        let fine = letter.is_ascii_alphanumeric() || letter == '.';
+        let letter = if fine {
+            letter.to_ascii_lowercase()
+        } else {
+            '-'
+        };
+        if !(letter == '-' && stem.ends_with('-')) {
+            stem.push(letter);
+        }
+    }
+    let ending = hex_digest(sheet.as_bytes());
+    format!("{}-{}", stem.trim_matches(['-', '.']), &ending[..8])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn file_names_are_safe_and_never_meet() {
+        for sheet in [
+            "../../etc/passwd",
+            "a/b",
+            "CON",
+            "плита",
+            "",
+            ".hidden",
+            "a:b*c?",
+        ] {
+            let stem = file_stem(sheet);
+            assert!(
+                stem.chars()
+                    .all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '.'),
+                "{stem}"
+            );
+            assert!(!stem.starts_with('.') && !stem.contains('/') && stem.len() < 90);
+        }
+        assert_ne!(file_stem("a b"), file_stem("a-b"));
+    }
+
+    #[test]
+    fn folders_hold_what_lies_in_them() {
+        assert!(holds("", "box/plate"));
+        assert!(holds("box", "box") && holds("box", "box/plate"));
+        assert!(!holds("box", "box-2") && !holds("box/plate", "box"));
+        assert_eq!(folder_of("box/plate/a.jpg"), "box/plate");
+    }
+}

@@ -52,7 +52,7 @@ fn findings(sheet: &mut Lines, examination: &Examination) {
     for (heading, side) in [("For", speaks_for), ("Against", against)] {
         let named = side
             .iter()
-            .filter(|finding| !words::is_slight(finding))
+            .filter(|finding| !words::is_slight_for(finding, best))
             .take(FINDINGS_A_SIDE);
         for (index, finding) in named.enumerate() {
             if index == 0 {

@@ -17,8 +17,9 @@ const REPRODUCTION_EXCLUDED: f64 = 0.01;
 /// A photograph that fits worse than this share of the reference specimens of its best process is
 /// taken as something else: one true print in a hundred is then sent back for another photograph.
 const FITS: f64 = 0.01;
-/// The likeliest combination of colourings is read when it is likelier than all the others together.
-const COLOUR_SURE_ENOUGH: f64 = 0.5;
+/// A kind of colouring is read as there, or as not there, when a wrong call, taken as four times as
+/// bad as no call, would still be the better bet: at 1 − 1/5.
+const COLOUR_SURE_ENOUGH: f64 = 0.8;
 
 /// Equal priors over the five processes.
 #[must_use]
@@ -286,22 +287,21 @@ impl ColourReading {
         Self { present }
     }
 
-    /// The likeliest combination, each kind taken on its own evidence.
+    /// Each kind on its own evidence: those that are there, and "undetermined" where another may
+    /// be there or not.
     fn kinds(&self) -> Vec<Colouring> {
-        let sure: f64 = self.present.values().map(|p| p.max(1.0 - p)).product();
-        if sure < COLOUR_SURE_ENOUGH {
-            return vec![Colouring::Undetermined];
-        }
-        let present: Vec<Colouring> = self
+        let mut kinds: Vec<Colouring> = self
             .present
             .iter()
-            .filter(|(_, p)| **p > 0.5)
+            .filter(|(_, p)| **p >= COLOUR_SURE_ENOUGH)
             .map(|(kind, _)| *kind)
             .collect();
-        if present.is_empty() {
-            vec![Colouring::None]
-        } else {
-            present
+        let open = |p: &f64| (1.0 - COLOUR_SURE_ENOUGH..COLOUR_SURE_ENOUGH).contains(p);
+        if self.present.values().any(open) {
+            kinds.push(Colouring::Undetermined);
+        } else if kinds.is_empty() {
+            kinds.push(Colouring::None);
         }
+        kinds
     }
 }

@@ -188,7 +188,11 @@ impl Reading {
             return (Vec::new(), Vec::new());
         };
         let weight = |f: &&Finding| f.log10_lr.get(&best).copied().unwrap_or(0.0);
-        self.findings.iter().partition(|f| weight(f) >= 0.0)
+        let (mut speaks_for, mut against): (Vec<&Finding>, Vec<&Finding>) =
+            self.findings.iter().partition(|f| weight(f) >= 0.0);
+        speaks_for.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
+        against.sort_by(|a, b| weight(a).total_cmp(&weight(b)));
+        (speaks_for, against)
     }
 
     /// The process with the highest posterior, read or not.

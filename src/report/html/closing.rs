@@ -11,10 +11,10 @@ use maud::{Markup, html};
 /// Findings against the best-supported process.
 pub fn against(reading: &Reading) -> Markup {
     let (_, mut against) = reading.for_and_against();
-    against.retain(|finding| !words::is_slight(finding));
     let Some(best) = reading.best() else {
         return html! {};
     };
+    against.retain(|finding| !words::is_slight_for(finding, best));
     let weight = |f: &crate::weigh::Finding| f.log10_lr.get(&best).copied().unwrap_or(0.0);
     html! {
         section class="against" {

@@ -12,8 +12,8 @@ pub mod table;
 pub mod titles;
 
 pub use reading::{
-    colouring_sentence, headline, is_slight, priors_are_equal, priors_sentence, reference_sentence,
-    support_sentence,
+    colouring_sentence, headline, is_slight, is_slight_for, priors_are_equal, priors_sentence,
+    reference_sentence, support_sentence,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

@@ -45,11 +45,15 @@ pub fn support_sentence(reading: &Reading) -> String {
 /// Where the colour lies, as a sentence.
 #[must_use]
 pub fn colouring_sentence(reading: &Reading) -> String {
+    let several = reading.colouring.len() > 1;
     let names: Vec<_> = reading
         .colouring
         .iter()
         .map(|c| match c {
             Colouring::None => "none; one dark ink on the paper".to_owned(),
+            Colouring::Undetermined if several => {
+                "perhaps more, which these photographs do not tell".to_owned()
+            }
             Colouring::Undetermined => {
                 "undetermined; these photographs do not tell where it lies".to_owned()
             }
@@ -67,6 +71,15 @@ const SLIGHT: f64 = 0.05;
 #[must_use]
 pub fn is_slight(finding: &Finding) -> bool {
     finding.log10_lr.values().all(|w| w.abs() < SLIGHT)
+}
+
+/// Whether a finding weighs next to nothing for or against one process.
+#[must_use]
+pub fn is_slight_for(finding: &Finding, process: Process) -> bool {
+    finding
+        .log10_lr
+        .get(&process)
+        .is_none_or(|w| w.abs() < SLIGHT)
 }
 
 /// Whether all priors are the same. No priors at all count as equal.

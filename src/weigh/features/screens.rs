@@ -2,7 +2,7 @@
 
 use super::{Feature, Value};
 use crate::measure::Examined;
-use crate::measure::lattice::{Lattice, ScreenKind};
+use crate::measure::lattice::{InkScreen, Lattice, ScreenKind};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -27,6 +27,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::bare(e.measurements.lattice.fine_colour.share_apart),
     },
     Feature {
+        key: "lattice.amplitude",
+        title: "Strength of the clearest screen",
+        unit: "D",
+        meaning: "A screen prints its dots in full ink; the mesh of paper only shades it.",
+        take: |e| Value::bare(clearest(e)?.amplitude),
+    },
+    Feature {
         key: "lattice.dot_screen",
         title: "Clearest screen of dots",
         unit: "log10 false alarm",
@@ -39,6 +46,13 @@ pub(super) static FEATURES: &[Feature] = &[
         unit: "log10 false alarm",
         meaning: "A line screen keeps step; so do ruled skies and the wires of laid paper.",
         take: |e| Value::bare(clearest_screen(e, |directions| directions == 1)?),
+    },
+    Feature {
+        key: "lattice.ruling",
+        title: "Ruling of the clearest screen",
+        unit: "lpi",
+        meaning: "Screens have 65 to 300 lines per inch; crossed hatching is mostly wider.",
+        take: |e| Value::of(&clearest(e)?.ruling_lpi),
     },
     Feature {
         key: "lattice.screens",
@@ -77,6 +91,18 @@ fn clearest_screen(e: &Examined, directions: fn(usize) -> bool) -> Option<f64> {
             .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
             .fold(0.0, f64::min),
     )
+}
+
+/// The screen least likely to be a false alarm; of equals the stronger one.
+fn clearest(e: &Examined) -> Option<&InkScreen> {
+    let by_alarm_then_strength = |a: &&InkScreen, b: &&InkScreen| {
+        let alarm = a.false_alarm.total_cmp(&b.false_alarm);
+        alarm.then(b.amplitude.total_cmp(&a.amplitude))
+    };
+    screens_looked_for(e)?
+        .inks
+        .iter()
+        .min_by(by_alarm_then_strength)
 }
 
 fn screens(e: &Examined) -> Option<f64> {

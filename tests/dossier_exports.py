@@ -9,6 +9,7 @@ what is missing fails.
 """
 
 import json
+import logging
 import os
 import pathlib
 import re
@@ -20,7 +21,7 @@ import zipfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 VENV = ROOT / "target" / "dossier-venv"
-LIBRARIES = ["bagit==1.9.0", "cromulent==1.0.1", "pyld==3.3.0"]
+LIBRARIES = ["bagit==1.9.0", "cromulent==1.0.1", "pyld==3.3.0", "pypdf==7.1.0", "requests==2.34.2"]
 # What each tool is in on Debian.
 TOOLS = {"ssh-keygen": "openssh-client", "sha256sum": "coreutils"}
 
@@ -139,6 +140,8 @@ def bag(heron, folder):
     assert found.version == "1.0" and found.algorithms == ["sha256"], (found.version, found.algorithms)
     entries = len(found.payload_entries())
     inktell("dossier", "verify", place, "--no-measure")
+    # The failure that follows is meant.
+    logging.disable(logging.CRITICAL)
     changed = next((place / "data" / "dossier" / "photographs").iterdir())
     content = bytearray(changed.read_bytes())
     content[100] ^= 1
@@ -148,6 +151,47 @@ def bag(heron, folder):
     except bagit.BagValidationError:
         return entries
     raise AssertionError("bagit passed a changed photograph")
+
+
+def pdf(heron, folder):
+    """The PDF read by pypdf: size of pages, embedded fonts, what stands on every page."""
+    import pypdf
+
+    head = (heron / "head").read_text().split()[1]
+    pages = 0
+    for paper, size in [("a4", (595.276, 841.89)), ("letter", (612.0, 792.0))]:
+        file = folder / f"{paper}.pdf"
+        inktell("dossier", "export", heron, "--pdf", file, "--paper", paper, "--no-measure")
+        read = pypdf.PdfReader(file, strict=True)
+        count = len(read.pages)
+        for number, page in enumerate(read.pages, 1):
+            box = tuple(map(float, page.mediabox[2:]))
+            assert all(abs(a - b) < 0.01 for a, b in zip(box, size)), (paper, box)
+            text = page.extract_text()
+            for said in (head, "SHA256:", "no authentication opinion", f"page {number} of {count}"):
+                assert said in text, (paper, number, said, text[-400:])
+            for font in page["/Resources"]["/Font"].values():
+                for below in font["/DescendantFonts"]:
+                    descriptor = below["/FontDescriptor"]
+                    assert "/FontFile2" in descriptor or "/FontFile3" in descriptor, font
+        everything = "".join(page.extract_text() for page in read.pages)
+        for said in ("The Heron", "494 × 304 mm", "Plate mark felt", "Where they differ, why", "Ultraviolet"):
+            assert said in everything, (paper, said)
+        assert b"pdfaid" in read.trailer["/Root"]["/Metadata"].get_data(), "no PDF/A identification"
+        widest = max(picture["/Width"] for page in read.pages for picture in pictures(page["/Resources"]))
+        assert widest >= 1000, f"{paper}: pictures are at most {widest} px wide"
+        pages += count
+    return pages
+
+
+def pictures(resources):
+    """All pictures that a page draws, inside forms too."""
+    for item in resources.get("/XObject", {}).values():
+        item = item.get_object()
+        if item["/Subtype"] == "/Image":
+            yield item
+        else:
+            yield from pictures(item.get("/Resources", {}))
 
 
 def linked_art(heron, folder):
@@ -211,10 +255,11 @@ def main():
         folder = pathlib.Path(name)
         heron = sample(folder)
         checks = [
-            (f"{readme_recipe(heron)} signatures by ssh-keygen, each refused once changed"),
-            (f"{readme_hashes(heron)} hashes by sha256sum"),
-            (f"{bag(heron, folder)} files of a bag by bagit, refused once changed"),
-            (f"{linked_art(heron, folder)} values by Linked Art's context and model"),
+            f"{readme_recipe(heron)} signatures by ssh-keygen, each refused once changed",
+            f"{readme_hashes(heron)} hashes by sha256sum",
+            f"{bag(heron, folder)} files of a bag by bagit, refused once changed",
+            f"{pdf(heron, folder)} pages of PDF by pypdf",
+            f"{linked_art(heron, folder)} values by Linked Art's context and model",
         ]
     for check in checks:
         print(f"dossier exports: {check}")

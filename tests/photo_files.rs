@@ -320,38 +320,3 @@ proptest! {
         let _ = read(&bytes, "any.x");
     }
 }
-
-/// Prints what is found in the photographs for trials, where that folder exists.
-#[test]
-#[ignore = "a field trial, run by hand"]
-fn field_trial() {
-    let Ok(entries) = std::fs::read_dir("/work/shared/photos/simulated") else {
-        return;
-    };
-    let mut paths: Vec<_> = entries.flatten().map(|e| e.path()).collect();
-    paths.retain(|p| p.extension().is_some_and(|e| e != "json"));
-    paths.sort();
-    for path in paths {
-        let begun = std::time::Instant::now();
-        let photo = photo::read(&path, &ReadOptions::default()).expect("reads");
-        let a = &photo.adequacy;
-        let v = |m: &inktell::measured::Measured| m.value().unwrap_or(f64::NAN);
-        let (cx, cy, r) = match photo.field {
-            photo::Field::Round { cx, cy, radius } => (cx, cy, radius),
-            photo::Field::Frame => (f64::NAN, f64::NAN, f64::NAN),
-        };
-        println!(
-            "{} {cx:.2} {cy:.2} {r:.2} usable {:.3} blur {:.3} sharp {:.3} noise {:.5} clip {:.4} motion {:.3} block {:.3} {:?} {} ms",
-            path.file_stem().unwrap_or_default().to_string_lossy(),
-            photo.usable.iter().filter(|u| **u).count() as f64 / photo.usable.len() as f64,
-            v(&a.blur_sigma_px),
-            v(&a.sharpness_cycles_per_px),
-            v(&a.noise),
-            v(&a.clipped_share),
-            v(&a.motion_ratio),
-            v(&a.blocking),
-            a.verdict,
-            begun.elapsed().as_millis(),
-        );
-    }
-}

@@ -6,6 +6,7 @@ use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::SeedFamily;
 use inktell::trial::specimens;
+use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::Table;
 use std::path::PathBuf;
@@ -27,15 +28,21 @@ enum Step {
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]
         from: u64,
+        /// Only the specimens of this process, say after its forward model changed
+        #[arg(long, value_parser = process)]
+        process: Option<Process>,
         /// The table to write (CSV)
         #[arg(long, value_name = "FILE")]
         table: PathBuf,
     },
     /// Fit the reference to a table
     Fit {
-        /// The table to read (CSV)
+        /// The tables to read (CSV); of a specimen in several, the last counts
+        #[arg(long, value_name = "FILE", required = true, num_args = 1..)]
+        table: Vec<PathBuf>,
+        /// Also write the tables as one
         #[arg(long, value_name = "FILE")]
-        table: PathBuf,
+        joined: Option<PathBuf>,
         /// The reference to write (JSON); the one compiled in is src/weigh/reference.json
         #[arg(long, value_name = "FILE")]
         reference: PathBuf,
@@ -48,10 +55,16 @@ enum Step {
 /// When a file cannot be read or written.
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     match &options.step {
-        Step::Measure { count, from, table } => {
+        Step::Measure {
+            count,
+            from,
+            process,
+            table,
+        } => {
             let progress = output::progress(*count as usize, false);
+            let stretch = *from..from + count;
             let measured =
-                specimens::table(SeedFamily::Training, *from, *count, &|| progress.inc(1));
+                specimens::table(SeedFamily::Training, stretch, *process, &|| progress.inc(1));
             progress.finish_and_clear();
             measured.write(table)?;
             eprintln!(
@@ -61,8 +74,15 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 measured.findings.len()
             );
         }
-        Step::Fit { table, reference } => {
-            let measured = Table::read(table)?;
+        Step::Fit {
+            table,
+            joined,
+            reference,
+        } => {
+            let measured = join(table)?;
+            if let Some(file) = joined {
+                measured.write(file)?;
+            }
             let made_from = format!(
                 "inktell {}: {} specimens of the training series",
                 env!("CARGO_PKG_VERSION"),
@@ -83,4 +103,19 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         }
     }
     Ok(Outcome::Done)
+}
+
+fn join(files: &[PathBuf]) -> anyhow::Result<Table> {
+    let mut joined = Table::read(&files[0])?;
+    for file in &files[1..] {
+        joined.take_in(Table::read(file)?, file)?;
+    }
+    Ok(joined)
+}
+
+fn process(key: &str) -> Result<Process, String> {
+    Process::from_key(key).ok_or_else(|| {
+        let keys: Vec<&str> = Process::ALL.iter().map(|p| p.key()).collect();
+        format!("no such process; one of {}", keys.join(", "))
+    })
 }

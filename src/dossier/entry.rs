@@ -137,7 +137,7 @@ pub struct FileRef {
 #[serde(tag = "kind", content = "content", rename_all = "kebab-case")]
 pub enum Deed {
     /// The dossier is begun.
-    Begin(Particulars),
+    Begin(Box<Particulars>),
     /// Photographs are added and examined.
     Photographs(Photographs),
     /// Something was seen or felt that no photograph shows.
@@ -191,12 +191,16 @@ pub struct Parameters {
     pub prior: Option<BTreeMap<Process, f64>>,
 }
 
+/// Largest picture measured whatever a dossier asks for, 10⁶ px: five times the usual limit.
+const MOST_MEGAPIXELS: f64 = 1_000.0;
+
 impl Parameters {
     /// Options for reading a photograph; `measured` is the scale measured on the rule.
     #[must_use]
     pub fn read_options(&self, measured: Option<Scale>) -> ReadOptions {
         ReadOptions {
-            max_megapixels: self.max_megapixels,
+            // A dossier may come from anyone: what it asks for must not fill the memory.
+            max_megapixels: self.max_megapixels.min(MOST_MEGAPIXELS),
             px_per_mm: self.px_per_mm,
             loupe_field_mm: self.loupe_field_mm,
             measured_scale: measured,

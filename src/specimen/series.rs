@@ -172,7 +172,7 @@ fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> CameraRecipe {
     let [lo, hi] = request.px_per_mm.unwrap_or_else(|| {
         // Now and then a flat-bed scan instead of a loupe.
         if rng.random_bool(0.08) {
-            [8.0, 20.0]
+            [12.0, 20.0]
         } else {
             [20.0, 250.0]
         }

@@ -5,7 +5,7 @@ use super::figures::{Check, checks};
 use crate::examine;
 use crate::measure::Examined;
 use crate::photo::ReadOptions;
-use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
+use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, specimen};
 use crate::specimen::sheet::{ColourTruth, Origin};
 use crate::specimen::truth::SpecimenTruth;
 use crate::weigh::features::FEATURES;
@@ -55,11 +55,22 @@ pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Ex
     Some((drawn.truth, examined))
 }
 
-/// Measures a stretch of a family of seeds into a table; `done` is told of each.
+/// Measures a stretch of a family of seeds into a table, or one process of it; `done` is told of
+/// each.
 #[must_use]
-pub fn table(family: SeedFamily, from: u64, count: u64, done: &(dyn Fn() + Sync)) -> Table {
-    let rows = (from..from + count)
+pub fn table(
+    family: SeedFamily,
+    stretch: std::ops::Range<u64>,
+    only: Option<Process>,
+    done: &(dyn Fn() + Sync),
+) -> Table {
+    let wanted = |index: &u64| {
+        let turn = FIVE[(family.seed(*index) % FIVE.len() as u64) as usize];
+        only.is_none() || process_of(turn) == only
+    };
+    let rows = stretch
         .into_par_iter()
+        .filter(wanted)
         .filter_map(|index| {
             let seed = family.seed(index);
             let (truth, examined) = measured(seed, &SeriesRequest::default())?;

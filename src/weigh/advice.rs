@@ -50,6 +50,11 @@ pub fn next(
             );
         }
     }
+    if process.is_none() && parts_only_by_a_tint(posterior) {
+        say(
+            "The edge of the image with bare paper beside it in one view: a tint stone shows there as a second, even colour that stops.",
+        );
+    }
     if process.is_none()
         && posterior
             .get(Process::Halftone as usize)
@@ -74,4 +79,12 @@ pub fn next(
         None => {}
     }
     advice
+}
+
+/// Whether a lithograph with and without a tint stone are the two likeliest, and likelier together
+/// than all else.
+fn parts_only_by_a_tint(posterior: &[f64]) -> bool {
+    let of = |process: Process| posterior.get(process as usize).copied().unwrap_or(0.0);
+    let (plain, tinted) = (of(Process::Lithograph), of(Process::TintedLithograph));
+    plain + tinted > 0.5 && plain.min(tinted) > 0.05
 }

@@ -17,8 +17,8 @@ const REPRODUCTION_EXCLUDED: f64 = 0.01;
 /// A photograph that fits worse than this share of the reference specimens of its best process is
 /// taken as something else: one true print in a hundred is then sent back for another photograph.
 const FITS: f64 = 0.01;
-/// A kind of colouring is read as present, or as absent, at this probability.
-const COLOUR_SURE_ENOUGH: f64 = 0.8;
+/// The likeliest combination of colourings is read when it is likelier than all the others together.
+const COLOUR_SURE_ENOUGH: f64 = 0.5;
 
 /// Equal priors over the five processes.
 #[must_use]
@@ -69,7 +69,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         })
         .reduce(f64::max);
     let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
-    let colour = ColourReading::new(&bare, reference, Process::ALL[best]);
+    let colour = ColourReading::new(&bare, reference, &posterior);
     let because = undetermined_because(photos, &posterior, best, fit, &bare);
     let process = because.is_empty().then_some(Process::ALL[best]);
     Reading {
@@ -79,7 +79,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         log10_lr: by_process(&log10_lr),
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
-        colouring: colour.kinds(process.is_some()),
+        colouring: colour.kinds(),
         colouring_posterior: colour.present,
         next_photographs: advice::next(photos, process, &posterior, fit),
         undetermined_because: because,
@@ -185,7 +185,7 @@ fn undetermined_because(
                 .collect::<Vec<_>>(),
         );
         because.push(format!(
-            "the evidence does not part {name} ({:.0} %) from {} ({:.0} %) well enough; {:.0} % is asked for",
+            "the evidence does not part {name} ({:.1} %) from {} ({:.1} %) well enough; {:.0} % is asked for",
             100.0 * posterior[best],
             Process::ALL[second].name(),
             100.0 * posterior[second],
@@ -257,7 +257,7 @@ struct ColourReading {
 }
 
 impl ColourReading {
-    fn new(photos: &[Vec<Option<f64>>], reference: &Reference, process: Process) -> Self {
+    fn new(photos: &[Vec<Option<f64>>], reference: &Reference, process: &[f64]) -> Self {
         let mut present: BTreeMap<Colouring, f64> = reference
             .colouring
             .iter()
@@ -269,30 +269,39 @@ impl ColourReading {
                 )
             })
             .collect();
+        let of = |p: Process| process[p as usize];
+        // A printed tint is what parts a tinted lithograph from a plain one, so it is weighed once.
+        let period = 1.0 - of(Process::Halftone);
+        if period > 0.0 {
+            let tinted = of(Process::TintedLithograph) / period;
+            present.insert(Colouring::PrintedTint, tinted);
+        }
         // A screened sheet shows no other layer than its inks; a period sheet has no process inks.
+        let screened = index_of_largest(process) == Process::Halftone as usize;
         for (kind, p) in &mut present {
-            if (*kind == Colouring::ProcessColour) != (process == Process::Halftone) {
+            if (*kind == Colouring::ProcessColour) != screened {
                 *p = 0.0;
             }
         }
         Self { present }
     }
 
-    fn kinds(&self, process_read: bool) -> Vec<Colouring> {
-        let sure: Vec<Colouring> = self
+    /// The likeliest combination, each kind taken on its own evidence.
+    fn kinds(&self) -> Vec<Colouring> {
+        let sure: f64 = self.present.values().map(|p| p.max(1.0 - p)).product();
+        if sure < COLOUR_SURE_ENOUGH {
+            return vec![Colouring::Undetermined];
+        }
+        let present: Vec<Colouring> = self
             .present
             .iter()
-            .filter(|(_, p)| **p >= COLOUR_SURE_ENOUGH)
+            .filter(|(_, p)| **p > 0.5)
             .map(|(kind, _)| *kind)
             .collect();
-        let open = self
-            .present
-            .values()
-            .any(|p| (1.0 - COLOUR_SURE_ENOUGH..COLOUR_SURE_ENOUGH).contains(p));
-        match (sure.is_empty(), open || !process_read) {
-            (false, _) => sure,
-            (true, true) => vec![Colouring::Undetermined],
-            (true, false) => vec![Colouring::None],
+        if present.is_empty() {
+            vec![Colouring::None]
+        } else {
+            present
         }
     }
 }

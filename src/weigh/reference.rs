@@ -29,7 +29,8 @@ pub struct Reference {
     pub findings: Vec<String>,
     /// Between the five processes, in the order of [`Process::ALL`].
     pub process: Weigher,
-    /// Whether each kind of colouring is absent (0) or present (1).
+    /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
+    /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
@@ -74,9 +75,9 @@ impl Weigher {
     #[must_use]
     pub fn weigh(&self, values: &[Option<f64>]) -> Vec<Vec<f64>> {
         ln_likelihoods(&self.distributions, values, self.n.len())
-            .into_iter()
-            .zip(&self.fusion.weights)
-            .map(|(row, weight)| row.into_iter().map(|l| l * weight).collect())
+            .iter()
+            .enumerate()
+            .map(|(finding, row)| self.fusion.say(finding, row))
             .collect()
     }
 
@@ -116,7 +117,6 @@ impl Reference {
         let colouring = [
             Colouring::HandWash,
             Colouring::ColouredInk,
-            Colouring::PrintedTint,
             Colouring::ProcessColour,
         ]
         .into_iter()
@@ -176,8 +176,10 @@ fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> 
         .collect()
 }
 
+/// Part of a row. The processes take turns from row to row, so whole turns are dealt out: else
+/// each part would hold one process alone, and nothing would be learnt of it from the others.
 fn fold_of(row: usize) -> usize {
-    row % FOLDS
+    row / Process::ALL.len() % FOLDS
 }
 
 fn distributions(
@@ -256,6 +258,17 @@ mod tests {
             rows.iter().flatten().all(|&l| l == 0.0),
             "what was not measured must say nothing"
         );
+    }
+
+    #[test]
+    fn every_part_held_out_holds_every_process() {
+        for fold in 0..FOLDS {
+            let turns: std::collections::BTreeSet<usize> = (0..10 * FOLDS)
+                .filter(|&row| fold_of(row) == fold)
+                .map(|row| row % Process::ALL.len())
+                .collect();
+            assert_eq!(turns.len(), Process::ALL.len(), "part {fold}");
+        }
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The table of measured specimens: what `inktell calibrate` measures, keeps and fits.
 
 use super::reading::{Colouring, Process};
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 /// One measured specimen.
@@ -86,6 +87,25 @@ impl Table {
             out.write_record(record)?;
         }
         Ok(out.flush()?)
+    }
+
+    /// Takes in another table of the same findings; a specimen measured again replaces the older row.
+    ///
+    /// # Errors
+    /// When the findings differ.
+    pub fn take_in(&mut self, newer: Self, file: &Path) -> Result<(), TableError> {
+        if newer.findings != self.findings {
+            return Err(TableError::Row {
+                file: file.to_owned(),
+                row: 1,
+                what: "its findings are not those of the tables before it".to_owned(),
+            });
+        }
+        let again: HashSet<u64> = newer.rows.iter().map(|row| row.seed).collect();
+        self.rows.retain(|row| !again.contains(&row.seed));
+        self.rows.extend(newer.rows);
+        self.rows.sort_by_key(|row| row.seed);
+        Ok(())
     }
 
     /// Reads what [`Table::write`] wrote.

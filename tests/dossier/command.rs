@@ -197,7 +197,7 @@ fn a_dossier_from_key_to_verification() {
     let desk = desk();
     let said = dossier(&["verify", &desk.heron], 0);
     assert!(
-        said.starts_with("Everything holds: 5 entries, 6 files checked, 2 readings measured"),
+        said.starts_with("Everything holds: 5 entries, 5 files checked, 2 readings measured"),
         "{said}"
     );
     assert!(said.contains("Signed by A. Bidder (key SHA256:"), "{said}");
@@ -208,7 +208,7 @@ fn a_dossier_from_key_to_verification() {
         "494 × 304 mm",
         "speaks for the format claimed",
         "A line engraving.",
-        "In process. The lines are plain to the eye.",
+        "In process: The lines are plain to the eye.",
         "Corrected by entry 5",
         "51 deg 30 min",
         "goggles",
@@ -396,16 +396,12 @@ fn exports_carry_the_hash_the_signers_and_the_cautions() {
     for outside in ["<script", "<link", "@import", "51 deg"] {
         assert!(!page.contains(outside), "{outside}");
     }
-    for (file, size) in [(&pdf, "[0 0 595.27"), (&letter, "[0 0 612 792]")] {
-        let bytes = std::fs::read(file).unwrap();
-        assert!(bytes.starts_with(b"%PDF-1."));
-        let raw = text(&bytes);
-        assert!(raw.contains(&format!("/MediaBox {size}")), "{size}");
-        assert!(
-            raw.contains("/FontFile3") || raw.contains("/FontFile2"),
-            "fonts are embedded"
-        );
-    }
+    // Pages, fonts and text of the PDF are read by another program: tests/dossier_exports.py.
+    assert!(
+        [&pdf, &letter]
+            .iter()
+            .all(|f| std::fs::read(f).unwrap().starts_with(b"%PDF-1."))
+    );
     let document: serde_json::Value =
         serde_json::from_slice(&std::fs::read(&art).unwrap()).unwrap();
     assert_eq!(document["type"], "HumanMadeObject");

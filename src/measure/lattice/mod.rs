@@ -18,12 +18,14 @@ mod field;
 mod peaks;
 mod phase;
 mod pyramid;
+mod raster;
 mod sheet;
 mod solve;
 mod spectrum;
 mod stochastic;
 mod track;
 
+pub use raster::Raster;
 pub use stochastic::FineColour;
 
 use basis::{Grid, Shape};
@@ -79,6 +81,8 @@ pub struct Lattice {
     pub inks: Vec<InkScreen>,
     /// Fine structure in which the inks swing apart.
     pub fine_colour: FineColour,
+    /// The grid of a printing device in the edges of marks.
+    pub raster: Raster,
 }
 
 /// Coherence that a wave must reach to be looked at as part of a screen.
@@ -108,8 +112,17 @@ pub fn measure(inked: &Inked) -> Lattice {
     let (tracks, sheet) = waves(&levels, &frame, &peaks::find(&spectra));
     let mut grids = basis::assemble(&tracks);
     grids.retain(|g| alarm_of(&tracks, g) <= MAX_ALARM_LOG10);
-    let fine = stochastic::look(&levels);
+    let fine = Fine {
+        colour: stochastic::look(&levels),
+        raster: raster::look(inked, &levels[0]),
+    };
     report(inked, &frame, &tracks, &sheet, &grids, fine)
+}
+
+/// What is seen of structure finer than any screen.
+struct Fine {
+    colour: FineColour,
+    raster: Raster,
 }
 
 fn alarm_of(tracks: &[Track], grid: &Grid) -> f64 {
@@ -155,10 +168,10 @@ fn report(
     tracks: &[Track],
     sheet: &Sheet,
     grids: &[Grid],
-    fine_colour: FineColour,
+    fine: Fine,
 ) -> Lattice {
     if grids.is_empty() {
-        return without_lattice(inked, fine_colour);
+        return without_lattice(inked, fine);
     }
     let colours: Vec<[f64; 3]> = grids.iter().map(|g| g.colour).collect();
     let names = if inked.grey {
@@ -185,17 +198,19 @@ fn report(
                 "spots on a grid of {dpi:.0} per inch, too fine for a screen: the grid of a digital printer"
             ),
             inks: Vec::new(),
-            fine_colour,
+            fine_colour: fine.colour,
+            raster: fine.raster,
         };
     }
     if inks.is_empty() {
-        return without_lattice(inked, fine_colour);
+        return without_lattice(inked, fine);
     }
     Lattice {
         kind: ScreenKind::Clustered,
         note: "dots or lines on a fixed lattice in step over the whole field".into(),
         inks,
-        fine_colour,
+        fine_colour: fine.colour,
+        raster: fine.raster,
     }
 }
 
@@ -207,7 +222,7 @@ fn device_grid(inks: &[InkScreen]) -> Option<f64> {
     }
 }
 
-fn without_lattice(inked: &Inked, fine_colour: FineColour) -> Lattice {
+fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
     let (height, width) = inked.usable.dim();
     let finest = inked.px_per_mm().map_or_else(
         || format!("with a period under {:.1} px", peaks::MIN_PERIOD_PX),
@@ -222,7 +237,18 @@ fn without_lattice(inked: &Inked, fine_colour: FineColour) -> Lattice {
                 "the usable field is under {MIN_SIDE_PX} px across; photograph more of the sheet"
             ),
         )
-    } else if fine_colour.is_independent_spots() {
+    } else if let Some(grid) = Some(&fine.raster).filter(|r| r.is_clear()) {
+        let pitch = match (grid.elements_per_inch.value(), grid.pitch_px.value()) {
+            (Some(per_inch), _) => format!("of {per_inch:.0} per inch"),
+            (None, pitch) => format!("of {:.1} px", pitch.unwrap_or_default()),
+        };
+        (
+            ScreenKind::Stochastic,
+            format!(
+                "no screen, but the edges of the marks lie on a square grid {pitch}: the elements of a printing device, or two machine rulings crossed at right angles"
+            ),
+        )
+    } else if fine.colour.is_independent_spots() {
         (
             ScreenKind::Stochastic,
             "no lattice, but fine spots of several inks that are independent of each other".into(),
@@ -239,7 +265,8 @@ fn without_lattice(inked: &Inked, fine_colour: FineColour) -> Lattice {
         kind,
         note,
         inks: Vec::new(),
-        fine_colour,
+        fine_colour: fine.colour,
+        raster: fine.raster,
     }
 }
 

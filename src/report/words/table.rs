@@ -39,6 +39,22 @@ pub const TITLES: &[Named] = &[
         "share of the pattern that keeps step over the field, 0 to 1",
     ),
     ("amplitude", "Strength of the pattern", "in optical density"),
+    (
+        "prominence",
+        "Edges on a fine square grid",
+        "how far the grid stands out of its surroundings, times; printing devices reach 40 and more",
+    ),
+    (
+        "elements_per_inch",
+        "Picture elements of a printing device",
+        "per inch, where the edges of the marks lie on such a grid",
+    ),
+    ("pitch_px", "Spacing of that grid in the photograph", ""),
+    (
+        "grid_angle_deg",
+        "Angle of that grid",
+        "counter-clockwise from the picture's horizontal",
+    ),
     // Marks.
     (
         "density_per_mm2",

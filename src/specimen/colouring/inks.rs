@@ -65,7 +65,7 @@ pub fn coloured(rng: &mut ChaCha8Rng) -> [f64; 3] {
     of_family(family, rng)
 }
 
-/// A tint at 4–30 ΔE00 from white.
+/// A tint at 8–30 ΔE00 from white: below that a tint on toned paper goes unseen by eye too.
 pub fn tint(rng: &mut ChaCha8Rng) -> [f64; 3] {
     // Direction from white at full strength: how dark and how chromatic the tint would be.
     let family: Family = match rng.random_range(0..8) {
@@ -75,10 +75,10 @@ pub fn tint(rng: &mut ChaCha8Rng) -> [f64; 3] {
         4 => [70.0..86.0, 5.0..18.0, 125.0..175.0],
         5 => [72.0..86.0, 8.0..24.0, 5.0..45.0],
         6 => [62.0..80.0, 10.0..26.0, 55.0..75.0],
-        _ => [66.0..84.0, 0.0..6.0, 0.0..360.0],
+        _ => [66.0..84.0, 3.0..8.0, 0.0..360.0],
     };
     let full = of_family(family, rng);
-    let wanted = 4.0 * 7.5_f64.powf(rng.random_range(0.0..1.0));
+    let wanted = 8.0 * 3.75_f64.powf(rng.random_range(0.0..1.0));
     at_difference(full, wanted)
 }
 

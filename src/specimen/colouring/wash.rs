@@ -107,6 +107,11 @@ const PIGMENT_MM: f64 = 0.04;
 /// Share of the sheet that must carry wash for it to count as hand coloured.
 pub const LEAST_WASHED: f64 = 0.1;
 
+/// Washes seldom leave no paper bare in a whole view: where they would cover more of it than this,
+/// they stop along an edge within it instead, but for one sheet in so many.
+const MOST_WASHED: f64 = 0.92;
+const FLOODED_ONE_IN: u32 = 12;
+
 /// One to five washes over the parts of a drawing, with now and then touches of body colour.
 pub fn brushed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Vec<Layer> {
     let hues = rng.random_range(1..=5);
@@ -121,11 +126,39 @@ pub fn brushed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Vec<Layer> {
     if washed_share(&layers) < LEAST_WASHED {
         layers.push(wash(drawing, &[true; 256], &grain, rng));
     }
+    if !rng.random_ratio(1, FLOODED_ONE_IN) {
+        leave_paper(drawing, &mut layers, rng);
+    }
     layers.retain(|layer| layer.cover.iter().any(|&a| a > 0.0));
     if rng.random_bool(0.2) {
         layers.push(touches(drawing, rng));
     }
     layers
+}
+
+/// Ends all washes along one wavering edge where together they cover the view.
+fn leave_paper(drawing: &Drawing, layers: &mut [Layer], rng: &mut ChaCha8Rng) {
+    let covered = drawing.share_of_middle(|p| layers.iter().any(|layer| layer.cover[p] > 0.1));
+    if covered <= MOST_WASHED {
+        return;
+    }
+    let (h, w) = drawing.shape();
+    let px = drawing.px_per_mm as f32;
+    let side_mm = w.min(h) as f32 / px;
+    let turn: f32 = rng.random_range(0.0..std::f32::consts::TAU);
+    let border_mm = 0.35 * side_mm * rng.random_range(0.1..0.8_f32);
+    let noise = Noise::new(rng);
+    let edge = Edge::new(drawing.px_per_mm, rng.random_range(8.0..60.0));
+    for layer in layers {
+        Zip::indexed(&mut layer.cover).par_for_each(|(y, x), a| {
+            let at = [
+                x as f32 / px - 0.5 * w as f32 / px,
+                y as f32 / px - 0.5 * h as f32 / px,
+            ];
+            let waver = 0.1 * side_mm * noise.rough(2.0 * at[0] / side_mm, 2.0 * at[1] / side_mm);
+            *a *= edge.cover(border_mm + waver - (turn.cos() * at[0] + turn.sin() * at[1]));
+        });
+    }
 }
 
 /// Which forms get this colour; a few get two, one over the other.

@@ -43,6 +43,32 @@ impl Drawing {
         self.tone.dim()
     }
 
+    /// Whether a pixel lies in the round middle of the sheet, which every photograph of it shows,
+    /// through a loupe or not.
+    #[must_use]
+    pub fn in_middle(&self, [y, x]: [usize; 2]) -> bool {
+        /// Radius as a share of the shorter side; round fields are drawn from about this size.
+        const RADIUS: f64 = 0.35;
+        let (h, w) = self.shape();
+        let (dy, dx) = (y as f64 - 0.5 * h as f64, x as f64 - 0.5 * w as f64);
+        dy.hypot(dx) <= RADIUS * h.min(w) as f64
+    }
+
+    /// Share of the round middle where `holds` is true, 0–1.
+    #[must_use]
+    pub fn share_of_middle(&self, holds: impl Fn([usize; 2]) -> bool) -> f64 {
+        let (h, w) = self.shape();
+        let middle = (0..h * w)
+            .map(|i| [i / w, i % w])
+            .filter(|&p| self.in_middle(p));
+        let (mut n, mut held) = (0_usize, 0_usize);
+        for p in middle {
+            n += 1;
+            held += usize::from(holds(p));
+        }
+        held as f64 / n.max(1) as f64
+    }
+
     /// The pixel that holds a place on the sheet, `[y, x]`, or nothing off the sheet.
     #[must_use]
     pub fn pixel_at(&self, [x_mm, y_mm]: [f32; 2]) -> Option<[usize; 2]> {

@@ -86,7 +86,7 @@ pub fn lined(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Key {
     let ruled = ground_to_rule(drawing, rng);
     // Mixed manner: stipple in the lights of some forms, lines still predominate.
     let dotted = if rng.random_bool(0.2) {
-        some_forms(drawing, 0.25, rng)
+        fewer_than_lined(drawing, some_forms(drawing, 0.25, rng))
     } else {
         vec![false; 256]
     };
@@ -125,6 +125,21 @@ fn some_forms(drawing: &Drawing, chance: f64, rng: &mut ChaCha8Rng) -> Vec<bool>
         *choice = rng.random_bool(chance);
     }
     chosen
+}
+
+/// Takes forms out, those in front first, until dots carry no more than their part of the tone in view.
+fn fewer_than_lined(drawing: &Drawing, mut dotted: Vec<bool>) -> Vec<bool> {
+    /// Share of the drawn view that may be dotted on a plate of lines.
+    const MOST_DOTTED: f64 = 0.35;
+    let drawn = drawing.share_of_middle(|p| drawing.region[p] > 0);
+    while let Some(front) = dotted.iter().rposition(|&d| d) {
+        let share = drawing.share_of_middle(|p| dotted[usize::from(drawing.region[p])]);
+        if share <= MOST_DOTTED * drawn {
+            break;
+        }
+        dotted[front] = false;
+    }
+    dotted
 }
 
 /// The region of a ground that a ruling machine lays, on some plates that have one.

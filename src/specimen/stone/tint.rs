@@ -39,6 +39,9 @@ const TINTED: f32 = 0.5;
 /// A frame with less tint than this would not show that the sheet is tinted.
 const LEAST_TINTED: f64 = 0.15;
 
+/// A subject that fills the frame more than this is given a border instead, so that some paper shows.
+const MOST_TINTED: f64 = 0.92;
+
 /// Share of the sheet under tint, 0–1.
 fn tinted_share(cover: &Plane) -> f64 {
     cover.iter().filter(|&&a| a >= TINTED).count() as f64 / cover.len().max(1) as f64
@@ -55,7 +58,8 @@ pub fn printed(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Tint {
     };
     let mut cover = field_cover(field, drawing, rng);
     cut_lights(drawing, &mut cover, rng);
-    if tinted_share(&cover) < LEAST_TINTED {
+    let seen = drawing.share_of_middle(|p| cover[p] >= TINTED);
+    if seen < LEAST_TINTED || field != TintField::Whole && seen > MOST_TINTED {
         cover = bordered(drawing, rng);
     }
     let mottle = mottled(&mut cover, drawing.px_per_mm, rng);
@@ -86,7 +90,7 @@ fn bordered(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Plane {
     let turn: f32 = rng.random_range(0.0..std::f32::consts::TAU);
     let (c, s) = (turn.cos(), turn.sin());
     let reach = 0.35 * (w.min(h) as f32) * scale;
-    let border = reach * rng.random_range(-0.6..1.0);
+    let border = reach * rng.random_range(-0.6..0.8);
     let noise = Noise::new(rng);
     let middle = [0.5 * w as f32 * scale, 0.5 * h as f32 * scale];
     Plane::from_shape_fn((h, w), |(y, x)| {

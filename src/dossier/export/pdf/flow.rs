@@ -20,6 +20,8 @@ const LABELS: f32 = 108.0;
 const GUTTER: f32 = 12.0;
 /// What must follow a heading on the same page, points.
 const KEEP_WITH_HEADING: f32 = 70.0;
+/// Height of a heading with its gaps, points.
+const HEADING_HEIGHT: f32 = 34.0;
 /// Tallest a whole photograph is set, points: two thirds of a page.
 const TALLEST: f32 = 420.0;
 /// Width at which the detail is set, points: 480 px at 200 px per inch.
@@ -138,10 +140,10 @@ impl<'a> Flow<'a> {
         });
     }
 
-    /// Heading of a part.
-    pub fn heading(&mut self, text: &str) {
+    /// Heading of a part, kept with so much of what follows.
+    pub fn heading(&mut self, text: &str, following: f32) {
         self.gap(16.0);
-        self.need(KEEP_WITH_HEADING);
+        self.need(KEEP_WITH_HEADING.max(following + HEADING_HEIGHT));
         self.rule(Colour::Ink, 0.8);
         self.gap(2.0);
         self.line(Cut::Semibold, 14.0, Colour::Ink, text);
@@ -155,7 +157,7 @@ impl<'a> Flow<'a> {
         self.rule(Colour::Hair, 0.5);
         self.gap(2.0);
         self.line(Cut::Semibold, 10.5, Colour::Ink, title);
-        self.paragraph(Cut::Italic, 8.5, Colour::Soft, meta);
+        self.paragraph(Cut::Regular, 8.2, Colour::Soft, meta);
         self.gap(2.0);
     }
 
@@ -287,77 +289,80 @@ impl<'a> Flow<'a> {
         self.gap(1.5);
     }
 
+    /// Width and height of the whole photograph and of its detail, as they are set.
+    fn sizes(&self, pair: &Pair) -> [(f32, f32); 2] {
+        let shape = |figure: &Figure| figure.height_px as f32 / figure.width_px.max(1) as f32;
+        // A tall thin picture is set no taller than a photograph, and narrower instead.
+        let fit = |width: f32, shape: f32| {
+            let width = width.min(TALLEST / shape);
+            (width, width * shape)
+        };
+        [
+            fit(self.width(), shape(&pair.whole)),
+            fit(DETAIL_WIDTH, shape(&pair.detail)),
+        ]
+    }
+
+    /// Height that a photograph takes with its detail and caption, points.
+    pub fn height_of(&self, pair: &Pair) -> f32 {
+        let [whole, detail] = self.sizes(pair);
+        whole.1 + detail.1.max(KEEP_WITH_HEADING) + 12.0
+    }
+
     /// A photograph: the whole at up to 300 px per inch, under it the detail and the caption.
     pub fn photograph(&mut self, pair: Pair, caption: &str) {
-        let Pair { whole, detail } = pair;
-        let shape = whole.height_px as f32 / whole.width_px.max(1) as f32;
-        let width = self.width().min(TALLEST / shape);
-        let height = width * shape;
-        let detail_height = DETAIL_WIDTH * detail.height_px as f32 / detail.width_px.max(1) as f32;
         self.gap(6.0);
-        self.need(height + detail_height.min(TALLEST) + 30.0);
-        let place = format!(
-            "Below: detail from {} px from the left and {} px from the top, every pixel shown.",
-            detail.from_px.0, detail.from_px.1
+        self.need(self.height_of(&pair));
+        let [whole, detail] = self.sizes(&pair);
+        let (left_px, top_px) = pair.detail.from_px;
+        let caption = format!(
+            "{caption}\nOn the left, a detail that begins {left_px} px from the left and {top_px} px from the top; every pixel is shown."
         );
-        self.picture(whole, 0.0, width);
-        self.y += height + 6.0;
-        // A tall thin detail is set no taller than a photograph.
-        let detail_width = DETAIL_WIDTH.min(TALLEST * DETAIL_WIDTH / detail_height.max(1.0));
-        let detail_height = detail_height.min(TALLEST);
+        self.picture(pair.whole, whole.0);
+        self.y += whole.1 + 6.0;
         let top = self.y;
-        self.picture(detail, 0.0, detail_width);
+        self.picture(pair.detail, detail.0);
         let left = DETAIL_WIDTH + GUTTER;
-        let text = self.faces.lines(
-            Cut::Regular,
-            8.2,
-            self.width() - left,
-            &format!("{caption}\n{place}"),
-        );
+        let text = self
+            .faces
+            .lines(Cut::Regular, 8.2, self.width() - left, &caption);
         self.set(Cut::Regular, 8.2, Colour::Soft, left, &text);
-        self.y = self.y.max(top + detail_height);
+        self.y = self.y.max(top + detail.1);
         self.gap(10.0);
     }
 
     /// A picture at this height with a bar of known length.
-    fn picture(&mut self, figure: Figure, indent: f32, width: f32) {
+    fn picture(&mut self, figure: Figure, width: f32) {
         let shape = figure.height_px as f32 / figure.width_px.max(1) as f32;
         let bar = bar(&figure, width);
         let y = self.y;
         self.mark(Mark::Picture {
             figure,
-            x: MARGIN + indent,
+            x: MARGIN,
             y,
             width,
         });
         let Some((length, text)) = bar else { return };
         let foot = y + width * shape - 6.0;
         let words = self.faces.width(Cut::Semibold, 7.0, &text);
-        let mut white = |x: f32, y: f32, w: f32, h: f32, colour: Colour| {
+        let mut mark = |x: f32, y: f32, w: f32, h: f32, colour: Colour| {
             self.mark(Mark::Box {
                 colour,
-                x: MARGIN + indent + x,
+                x: MARGIN + x,
                 y,
                 width: w,
                 height: h,
             });
         };
-        white(
+        mark(
             5.0,
             foot - 12.0,
             length.max(words) + 6.0,
             16.0,
             Colour::Hair,
         );
-        white(8.0, foot, length, 1.6, Colour::Ink);
-        self.text(
-            Cut::Semibold,
-            7.0,
-            Colour::Ink,
-            indent + 8.0,
-            foot - 3.5,
-            &text,
-        );
+        mark(8.0, foot, length, 1.6, Colour::Ink);
+        self.text(Cut::Semibold, 7.0, Colour::Ink, 8.0, foot - 3.5, &text);
     }
 }
 

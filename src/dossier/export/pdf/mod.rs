@@ -10,7 +10,7 @@ mod typeset;
 
 pub use page::Paper;
 
-use super::figure;
+use super::figure::{self, Pair};
 use crate::dossier::account::{Account, Block, FindingRow, Shown};
 use crate::dossier::contents::Contents;
 use flow::Flow;
@@ -60,8 +60,20 @@ pub fn file(
         &format!("Made {}", account.made),
     );
     for part in &account.parts {
-        flow.heading(part.heading);
-        for block in &part.blocks {
+        let mut blocks = part.blocks.iter();
+        // A heading stays with the photograph under it, whose height must be known first.
+        if let Some(Block::Photograph(shown)) = part.blocks.first() {
+            let pair = prepared(shown, contents);
+            flow.heading(
+                part.heading,
+                pair.as_ref().map_or(0.0, |p| flow.height_of(p)),
+            );
+            photograph(&mut flow, shown, pair);
+            blocks.next();
+        } else {
+            flow.heading(part.heading, 0.0);
+        }
+        for block in blocks {
             set(&mut flow, block, contents);
         }
     }
@@ -92,7 +104,7 @@ fn set(flow: &mut Flow<'_>, block: &Block, contents: &dyn Contents) {
         }
         Block::Findings(rows) => findings(flow, rows),
         Block::Entry { title, meta } => flow.entry(title, meta),
-        Block::Photograph(shown) => photograph(flow, shown, contents),
+        Block::Photograph(shown) => photograph(flow, shown, prepared(shown, contents)),
     }
 }
 
@@ -104,8 +116,11 @@ fn findings(flow: &mut Flow<'_>, rows: &[FindingRow]) {
     flow.gap(5.0);
 }
 
-fn photograph(flow: &mut Flow<'_>, shown: &Shown, contents: &dyn Contents) {
-    let pair = figure::examined(contents, shown).and_then(|e| figure::pair(&e, LONGEST_PX));
+fn prepared(shown: &Shown, contents: &dyn Contents) -> Result<Pair, String> {
+    figure::examined(contents, shown).and_then(|examined| figure::pair(&examined, LONGEST_PX))
+}
+
+fn photograph(flow: &mut Flow<'_>, shown: &Shown, pair: Result<Pair, String>) {
     match pair {
         Ok(pair) => flow.photograph(pair, &shown.caption),
         Err(why) => flow.notice(&format!("{why}.")),

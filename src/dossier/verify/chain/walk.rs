@@ -1,51 +1,13 @@
-//! The lines of a log against one another and against `head`.
-//!
-//! The walk goes backwards, from what `head` says of the last line to what each line says of the
-//! one before. A line with one changed byte is read as it was before it is believed, so that a
-//! change in one place is reported in one place.
+//! The way back through a log, from what `head` says of the last line to the beginning.
 
-use super::{Finding, Kind};
+use super::Head;
 use crate::dossier::HEAD;
-use crate::dossier::digest::{Damage, Digest, is_sha256};
-use crate::dossier::entry::{Deed, Entry, SCHEMA};
+use crate::dossier::digest::{Damage, Digest};
+use crate::dossier::entry::{Deed, Entry};
 use crate::dossier::line::{Line, Log};
+use crate::dossier::verify::{Finding, Kind};
+use crate::report::words::capital;
 use std::collections::BTreeSet;
-
-/// What `head` says.
-#[derive(Clone, Debug)]
-pub struct Head {
-    /// Number of entries.
-    pub n: u64,
-    /// Digest of the last line.
-    pub digest: Digest,
-}
-
-/// Shortest beginning of a SHA-256 that is looked for: 64 bits, beyond any chance hit.
-const SHORTEST_EXPECTATION: usize = 16;
-
-/// Checks the chain. Gives the indices of lines whose bytes are known to have changed.
-pub fn check(log: &Log, head: Option<&Head>, findings: &mut Vec<Finding>) -> BTreeSet<usize> {
-    if log.lines.is_empty() {
-        let text = "The log holds no whole entry.";
-        findings.push(Finding::problem(Kind::NoLog, text));
-        torn_end(log, head, findings);
-        return BTreeSet::new();
-    }
-    let mut walk = Walk {
-        log,
-        findings,
-        damaged: BTreeSet::new(),
-        order: Vec::new(),
-    };
-    walk.backwards(head);
-    walk.report_order();
-    walk.report_strays();
-    let damaged = walk.damaged;
-    torn_end(log, head, findings);
-    forms(log, &damaged, findings);
-    clocks(log, findings);
-    damaged
-}
 
 /// The line a walk stands before: where to look, and what a later line said of it.
 struct Expected {
@@ -57,16 +19,29 @@ struct Expected {
     by: String,
 }
 
-struct Walk<'a> {
+/// A walk under way.
+pub struct Walk<'a> {
     log: &'a Log,
     findings: &'a mut Vec<Finding>,
-    damaged: BTreeSet<usize>,
+    /// Indices of lines whose bytes are known to have changed.
+    pub damaged: BTreeSet<usize>,
     /// Lines in the order of the chain, last first.
     order: Vec<usize>,
 }
 
-impl Walk<'_> {
-    fn backwards(&mut self, head: Option<&Head>) {
+impl<'a> Walk<'a> {
+    /// A walk that has not begun.
+    pub fn new(log: &'a Log, findings: &'a mut Vec<Finding>) -> Self {
+        Self {
+            log,
+            findings,
+            damaged: BTreeSet::new(),
+            order: Vec::new(),
+        }
+    }
+
+    /// Walks from the last line to the first and reports what does not fit.
+    pub fn backwards(&mut self, head: Option<&Head>) {
         let mut index = self.start(head);
         let mut expected = self.start_expected(head, index);
         loop {
@@ -385,7 +360,7 @@ impl Walk<'_> {
     }
 
     /// Lines that belong to the chain but stand elsewhere than they were written.
-    fn report_order(&mut self) {
+    pub fn report_order(&mut self) {
         let forwards: Vec<usize> = self.order.iter().rev().copied().collect();
         if forwards.is_sorted() {
             return;
@@ -412,7 +387,7 @@ impl Walk<'_> {
     }
 
     /// Lines that the chain does not reach.
-    fn report_strays(&mut self) {
+    pub fn report_strays(&mut self) {
         for (index, line) in self.log.lines.iter().enumerate() {
             if self.order.contains(&index) {
                 continue;
@@ -436,104 +411,11 @@ impl Walk<'_> {
     }
 }
 
-/// Bytes after the last whole line.
-fn torn_end(log: &Log, head: Option<&Head>, findings: &mut Vec<Finding>) {
-    if log.torn.is_empty() {
-        return;
-    }
-    let (bytes, from) = (log.torn.len(), log.whole_bytes());
-    let complete = head.is_some_and(|head| {
-        log.lines
-            .last()
-            .is_some_and(|line| line.digest == head.digest)
-    });
-    findings.push(if complete {
-        Finding::remark(
-            Kind::Interrupted,
-            format!("The log ends in {bytes} bytes of an entry that was never finished (from byte {from} on). Every entry that was acknowledged is there; the next one will set these bytes aside."),
-        )
-    } else {
-        Finding::problem(
-            Kind::CutOff,
-            format!("The log breaks off in the middle of a line: its last {bytes} bytes (from byte {from} on) are no whole entry."),
-        )
-    });
-}
-
-/// Lines in another form than this program writes.
-fn forms(log: &Log, damaged: &BTreeSet<usize>, findings: &mut Vec<Finding>) {
-    for (index, line) in log.lines.iter().enumerate() {
-        let Ok(entry) = &line.entry else { continue };
-        if damaged.contains(&index) {
-            continue;
-        }
-        let text = if entry.schema != SCHEMA {
-            format!(
-                "Entry {} has the form {}, which this version may not show in full.",
-                entry.n, entry.schema
-            )
-        } else if !line.is_as_written() {
-            format!(
-                "Entry {} holds something that this version does not show, or was written by another program: read its line in the log itself.",
-                entry.n
-            )
-        } else {
-            continue;
-        };
-        findings.push(Finding::remark(Kind::OtherForm, text).entry(entry.n));
-    }
-}
-
-/// Times that run backwards.
-fn clocks(log: &Log, findings: &mut Vec<Finding>) {
-    let entries: Vec<&Entry> = log.entries().collect();
-    for pair in entries.windows(2) {
-        // RFC 3339 in UTC with whole seconds sorts as text.
-        if pair[1].time < pair[0].time {
-            let text = format!(
-                "Entry {} is dated {}, before entry {} ({}): one of the two clocks was wrong.",
-                pair[1].n, pair[1].time, pair[0].n, pair[0].time
-            );
-            findings.push(Finding::remark(Kind::Clock, text).entry(pair[1].n));
-        }
-    }
-}
-
-/// Looks for a hash noted elsewhere, such as in the foot of an export. Gives the answer in words.
-pub fn expectation(log: &Log, expect: &str, findings: &mut Vec<Finding>) -> String {
-    let wanted = expect.trim().to_lowercase();
-    let padded = format!(
-        "{wanted}{}",
-        "0".repeat(64usize.saturating_sub(wanted.len()))
-    );
-    if wanted.len() < SHORTEST_EXPECTATION || !is_sha256(&padded) {
-        let text = format!(
-            "\"{expect}\" is no SHA-256: give at least {SHORTEST_EXPECTATION} of its 64 hex digits."
-        );
-        findings.push(Finding::problem(Kind::Expectation, text.clone()));
-        return text;
-    }
-    let found = log
-        .lines
-        .iter()
-        .position(|l| l.digest.sha256.starts_with(&wanted));
-    let Some(index) = found else {
-        let text = format!(
-            "No entry has the SHA-256 {wanted} that you noted: the log was cut off before that entry, or written again."
-        );
-        findings.push(Finding::problem(Kind::Expectation, text.clone()));
-        return text;
-    };
-    let later = log.lines.len() - index - 1;
-    let since = match later {
-        0 => "it is the last".to_owned(),
-        1 => "one entry was added since".to_owned(),
-        many => format!("{many} entries were added since"),
-    };
-    format!(
-        "Entry {} has the SHA-256 that you noted; {since}.",
-        index + 1
-    )
+/// The entry of a line with one byte put back.
+fn entry_with(bytes: &[u8], offset: u64, was: u8) -> Option<Entry> {
+    let mut bytes = bytes.to_vec();
+    *bytes.get_mut(usize::try_from(offset).ok()?)? = was;
+    serde_json::from_slice(&bytes).ok()
 }
 
 /// Where a line's feed became another byte, if what stands behind it is the line expected.
@@ -556,21 +438,10 @@ fn head_itself_changed(head: &Head, line: &Line) -> bool {
     right[0] || right[1]
 }
 
-/// The entry of a line with one byte put back.
-fn entry_with(bytes: &[u8], offset: u64, was: u8) -> Option<Entry> {
-    let mut bytes = bytes.to_vec();
-    *bytes.get_mut(usize::try_from(offset).ok()?)? = was;
-    serde_json::from_slice(&bytes).ok()
-}
-
 fn span(from: u64, to: u64) -> String {
     if from == to {
         format!("entry {from}")
     } else {
         format!("entries {from} to {to}")
     }
-}
-
-fn capital(text: &str) -> String {
-    crate::report::words::capital(text)
 }

@@ -1,23 +1,15 @@
 //! The dossier as headings, rows and paragraphs, the same for every way of showing it.
 
+mod entries;
+mod findings;
+
 use super::contents::Contents;
-use super::digest::Digest;
-use super::entry::{
-    Amendment, Conclusion, Deed, Entry, FileRef, Means, Parameters, Photographs, Role, Summary,
-    process_name,
-};
-use super::line::{Line, Log};
+use super::entry::{Conclusion, Deed, FileRef, Means, Parameters, Role, Summary, process_name};
+use super::line::Log;
 use super::particulars::Particulars;
 use super::verify::{Verdict, words as verdict_words};
 use super::{papersize, privacy, work};
-use crate::report::figures;
 use crate::report::words::{self, standing};
-use serde_json::Value;
-
-/// Findings shown in the table of what was measured, heaviest first; the reading has them all.
-const FINDINGS_SHOWN: usize = 10;
-/// Smallest weight, log10, that is shown: smaller ones are written 0.0.
-const SLIGHT: f64 = 0.05;
 
 /// A dossier told.
 pub struct Account {
@@ -63,7 +55,7 @@ pub enum Block {
         meta: String,
     },
     /// A photograph, whole and in detail.
-    Photograph(Shown),
+    Photograph(Box<Shown>),
 }
 
 /// A finding as a row.
@@ -124,9 +116,9 @@ pub fn account(telling: &Telling<'_>) -> Account {
     let parts = [
         ("Conclusion", conclusion(telling)),
         ("The sheet", sheet(&particulars)),
-        ("What was measured", measured(telling)),
+        ("What was measured", findings::measured(telling)),
         ("Photographs", photographs(log)),
-        ("The log, entry by entry", entries(log)),
+        ("The log, entry by entry", entries::entries(log)),
         ("Does it hold?", verification(telling.verdict)),
         ("Personal data", personal(telling)),
         ("Cautions", cautions(log)),
@@ -233,7 +225,7 @@ fn beside(conclusion: &Conclusion) -> Vec<(&'static str, String)> {
             if conclusion.differs_in.is_empty() {
                 because.clone()
             } else {
-                format!("{differs}. {because}")
+                format!("{differs}: {because}")
             },
         ));
     }
@@ -283,86 +275,6 @@ fn odd_sizes(particulars: &Particulars) -> Option<String> {
     (!odd.is_empty()).then(|| words::sentence(&format!("{}; check the sizes", words::list(&odd))))
 }
 
-/// The findings of the last reading kept.
-fn measured(telling: &Telling<'_>) -> Vec<Block> {
-    let withdrawn = work::withdrawn(telling.log, u64::MAX);
-    let last = telling
-        .log
-        .entries()
-        .filter(|e| !withdrawn.contains(&e.n))
-        .filter_map(|e| Some((e, e.files.iter().find(|f| f.role == Role::Reading)?)))
-        .last();
-    let Some((entry, file)) = last else {
-        return Vec::new();
-    };
-    let reading: Option<Value> = telling
-        .contents
-        .read(&file.path)
-        .ok()
-        .and_then(|bytes| serde_json::from_slice(&bytes).ok());
-    let Some(reading) = reading else {
-        return vec![Block::Notice(format!(
-            "The reading of entry {} cannot be shown.",
-            entry.n
-        ))];
-    };
-    let rows = finding_rows(&reading);
-    let mut blocks = vec![Block::Text(format!(
-        "The findings that weigh most in the reading of entry {}; the whole reading and its report lie in the dossier.",
-        entry.n
-    ))];
-    if rows.is_empty() {
-        blocks.push(Block::Text(
-            "No finding weighs more than next to nothing.".into(),
-        ));
-    } else {
-        blocks.push(Block::Findings(rows));
-        blocks.push(Block::Small(format!(
-            "{} {}",
-            standing::WEIGHT_AID,
-            standing::INTERVAL_AID
-        )));
-    }
-    blocks
-}
-
-fn finding_rows(reading: &Value) -> Vec<FindingRow> {
-    let best = reading["reading"]["posterior"].as_object().and_then(|all| {
-        let by_value = |a: &(&String, &Value), b: &(&String, &Value)| {
-            a.1.as_f64()
-                .unwrap_or(0.0)
-                .total_cmp(&b.1.as_f64().unwrap_or(0.0))
-        };
-        all.iter()
-            .max_by(by_value)
-            .map(|(process, _)| process.clone())
-    });
-    let (Some(best), Some(findings)) = (best, reading["findings"].as_array()) else {
-        return Vec::new();
-    };
-    findings
-        .iter()
-        .filter_map(|finding| finding_row(finding, &best))
-        .take(FINDINGS_SHOWN)
-        .collect()
-}
-
-fn finding_row(finding: &Value, best: &str) -> Option<FindingRow> {
-    let weight = finding["log10_lr"][best].as_f64()?;
-    if weight.abs() < SLIGHT {
-        return None;
-    }
-    let end = |index: usize| finding["interval"][index].as_f64();
-    let interval = end(0).zip(end(1)).map(|(lo, hi)| [lo, hi]);
-    let unit = finding["unit"].as_str().unwrap_or("1");
-    Some(FindingRow {
-        title: finding["title"].as_str()?.to_owned(),
-        value: figures::value_with_interval(finding["value"].as_f64()?, interval, unit),
-        weight: format!("{} for {}", figures::weight(weight), process_name(best)),
-        because: words::sentence(finding["because"].as_str().unwrap_or_default()),
-    })
-}
-
 fn photographs(log: &Log) -> Vec<Block> {
     let mut blocks = Vec::new();
     for entry in log.entries() {
@@ -371,7 +283,7 @@ fn photographs(log: &Log) -> Vec<Block> {
         };
         let rule = entry.files.iter().find(|f| f.role == Role::Rule);
         for file in entry.files.iter().filter(|f| f.role == Role::Photograph) {
-            blocks.push(Block::Photograph(Shown {
+            blocks.push(Block::Photograph(Box::new(Shown {
                 file: file.clone(),
                 parameters: photographs.parameters.clone(),
                 rule: rule.cloned(),
@@ -382,146 +294,8 @@ fn photographs(log: &Log) -> Vec<Block> {
                     photographs.parameters.in_words(),
                     file.digest.sha256
                 ),
-            }));
+            })));
         }
-    }
-    blocks
-}
-
-fn entries(log: &Log) -> Vec<Block> {
-    let mut blocks = Vec::new();
-    for line in &log.lines {
-        match &line.entry {
-            Ok(entry) => blocks.extend(entry_blocks(log, line, entry)),
-            Err(why) => blocks.push(Block::Notice(format!(
-                "A line at byte {} of the log cannot be shown: {why}.",
-                line.offset
-            ))),
-        }
-    }
-    blocks
-}
-
-fn entry_blocks(log: &Log, line: &Line, entry: &Entry) -> Vec<Block> {
-    let signed = entry.key.as_deref().map_or_else(
-        || "unsigned".to_owned(),
-        |key| match super::keys::fingerprint(key) {
-            Some(fingerprint) => format!("signed with {fingerprint}"),
-            None => "names a key that cannot be read".into(),
-        },
-    );
-    let mut blocks = vec![Block::Entry {
-        title: format!("{} · {}", entry.n, entry.deed.name()),
-        meta: format!(
-            "{}, {}; {signed}",
-            entry.author,
-            work::moment_in_words(&entry.time)
-        ),
-    }];
-    blocks.extend(corrections(log, entry.n).into_iter().map(Block::Notice));
-    blocks.extend(deed_blocks(&entry.deed));
-    let mut small = vec![(
-        "SHA-256 of the entry".to_owned(),
-        line.digest.sha256.clone(),
-    )];
-    small.extend(entry.files.iter().chain(&entry.set_aside).map(file_row));
-    small.push(("Written by".to_owned(), entry.program.in_words()));
-    blocks.push(Block::Small(
-        small
-            .into_iter()
-            .map(|(label, value)| format!("{label}: {value}"))
-            .collect::<Vec<_>>()
-            .join("\n"),
-    ));
-    blocks
-}
-
-fn file_row(file: &FileRef) -> (String, String) {
-    let Digest { sha256, bytes, .. } = &file.digest;
-    (
-        words::capital(file.role.name()),
-        format!("{}, {bytes} bytes, SHA-256 {sha256}", file.name),
-    )
-}
-
-fn corrections(log: &Log, n: u64) -> Vec<String> {
-    let corrects = |entry: &Entry| match &entry.deed {
-        Deed::Amendment(Amendment {
-            amends, withdraws, ..
-        }) if amends.n == n => {
-            let how = if *withdraws { "Withdrawn" } else { "Corrected" };
-            Some(format!("{how} by entry {}.", entry.n))
-        }
-        _ => None,
-    };
-    log.entries().filter_map(corrects).collect()
-}
-
-fn deed_blocks(deed: &Deed) -> Vec<Block> {
-    match deed {
-        Deed::Begin(particulars) => vec![rows(particulars.rows())],
-        Deed::Photographs(Photographs {
-            parameters,
-            reading,
-        }) => {
-            let mut all = vec![("Examined with", words::capital(&parameters.in_words()))];
-            all.extend(reading_rows(reading));
-            vec![rows(all)]
-        }
-        Deed::Observation(observation) => vec![Block::Text(format!(
-            "{}: {}",
-            words::capital(observation.means.name()),
-            observation.text
-        ))],
-        Deed::Conclusion(conclusion) => vec![
-            Block::Text(conclusion.text.clone()),
-            rows(beside(conclusion)),
-            Block::Small(format!(
-                "Considers the entries up to {}.",
-                conclusion.considers.n
-            )),
-        ],
-        Deed::Amendment(amendment) => amendment_blocks(amendment),
-        Deed::Countersignature(counter) => vec![
-            Block::Text(counter.text.clone()),
-            Block::Small(format!(
-                "Covers the entries up to {}, SHA-256 {}.",
-                counter.covers.n, counter.covers.sha256
-            )),
-        ],
-    }
-}
-
-fn amendment_blocks(amendment: &Amendment) -> Vec<Block> {
-    let does = if amendment.withdraws {
-        "Withdraws"
-    } else {
-        "Corrects"
-    };
-    let mut blocks = vec![Block::Text(format!(
-        "{does} entry {}: {}",
-        amendment.amends.n, amendment.text
-    ))];
-    if !amendment.particulars.is_empty() {
-        let label = |key: &str| {
-            let key = key.replace('-', "_");
-            let field = super::particulars::FIELDS.iter().find(|f| f.key == key);
-            field.map_or(key.clone(), |f| f.label.to_owned())
-        };
-        let now = |value: &String| {
-            if value.is_empty() {
-                "(nothing)".to_owned()
-            } else {
-                value.clone()
-            }
-        };
-        blocks.push(Block::Rows(
-            amendment
-                .particulars
-                .iter()
-                .map(|(k, v)| (format!("{}, now", label(k)), now(v)))
-                .collect(),
-        ));
     }
     blocks
 }

@@ -1,25 +1,28 @@
 //! The entries that a user makes.
 
+mod conclusion;
+
+pub use conclusion::{Opinion, conclusion};
+
+use super::README;
 use super::contents::Contents;
 use super::entry::{
-    Amendment, Conclusion, Countersignature, Deed, Entry, Means, Observation, Parameters,
-    Photographs, Referred, Role, Summary,
+    Amendment, Countersignature, Deed, Entry, Means, Observation, Parameters, Photographs,
+    Referred, Role, Summary,
 };
 use super::examining::{self, Named};
 use super::keys::Signer;
 use super::line::Log;
 use super::particulars::Particulars;
 use super::store::{Draft, NewFile, Patience, Receipt, Store, StoreError};
-use super::{LOG, README};
 use crate::examine::{self, Examination};
 use crate::report::html::{self, Circumstances};
-use crate::report::{json, words};
-use crate::weigh::Colouring;
+use crate::report::json;
 use jiff::Timestamp;
 use std::collections::BTreeMap;
 
 /// The page for readers without this program.
-const README_TEXT: &str = include_str!("README.txt");
+const README_TEXT: &str = include_str!("../README.txt");
 
 /// Who makes an entry, and when.
 pub struct Author<'a> {
@@ -71,7 +74,7 @@ pub fn begin(
         name: README.into(),
         bytes: README_TEXT.into(),
     };
-    let draft = author.draft(Deed::Begin(particulars), vec![readme]);
+    let draft = author.draft(Deed::Begin(Box::new(particulars)), vec![readme]);
     store.begin(draft, author.signer)
 }
 
@@ -151,19 +154,6 @@ pub fn observation(
     store.add(author.signer, patience, |_| Ok(draft))
 }
 
-/// What the author concludes.
-#[derive(Clone, Debug, Default)]
-pub struct Opinion {
-    /// Their own words.
-    pub text: String,
-    /// Process concluded: a key or other words.
-    pub process: Option<String>,
-    /// Where the colour lies; empty where nothing is said of it.
-    pub colouring: Vec<Colouring>,
-    /// Why it differs from what was measured.
-    pub because: Option<String>,
-}
-
 /// The reading of all photographs of a dossier taken together, each examined with the parameters
 /// recorded for it; `None` where it holds none. Entries withdrawn later are left out.
 ///
@@ -241,92 +231,6 @@ pub fn kept_photographs(
         }
     }
     Ok((photos, rule))
-}
-
-/// Adds a conclusion beside the reading of all photographs so far.
-///
-/// # Errors
-/// [`StoreError`]; also when the conclusion differs from the reading and no reason is given.
-pub fn conclusion(
-    store: &Store<'_>,
-    contents: &dyn Contents,
-    author: &Author<'_>,
-    patience: &Patience<'_>,
-    opinion: Opinion,
-) -> Result<(Receipt, Option<Summary>), StoreError> {
-    let asked = StoreError::Asked;
-    let bytes = contents
-        .read(LOG)
-        .map_err(|e| asked(format!("{LOG} cannot be read ({e})")))?;
-    let log = Log::parse(&bytes);
-    let last = log
-        .lines
-        .last()
-        .ok_or_else(|| asked("the dossier holds no entry yet".into()))?;
-    let considers = Referred {
-        n: log.lines.len() as u64,
-        sha256: last.digest.sha256.clone(),
-    };
-    let examination = combined(contents, &log).map_err(asked)?;
-    let measured = examination.as_ref().map(Summary::of);
-    let differs_in = differences(&opinion, measured.as_ref());
-    if !differs_in.is_empty() && opinion.because.is_none() {
-        return Err(asked(why_wanted(&differs_in, measured.as_ref())));
-    }
-    let files = match &examination {
-        Some(examination) => vec![reading_file(reading_text(examination)?)],
-        None => vec![],
-    };
-    let deed = Deed::Conclusion(Conclusion {
-        text: opinion.text,
-        process: opinion.process,
-        colouring: opinion.colouring,
-        considers,
-        measured: measured.clone(),
-        differs_in,
-        because: opinion.because,
-    });
-    let draft = author.draft(deed, files);
-    let receipt = store.add(author.signer, patience, |_| Ok(draft))?;
-    Ok((receipt, measured))
-}
-
-/// In what a conclusion and the reading differ. A conclusion that names nothing differs in nothing.
-fn differences(opinion: &Opinion, measured: Option<&Summary>) -> Vec<String> {
-    let Some(measured) = measured else {
-        return Vec::new();
-    };
-    let mut differs = Vec::new();
-    if opinion
-        .process
-        .as_ref()
-        .is_some_and(|p| *p != measured.process)
-    {
-        differs.push("process".to_owned());
-    }
-    let sorted = |colouring: &[Colouring]| {
-        let mut all = colouring.to_vec();
-        all.sort();
-        all
-    };
-    if !opinion.colouring.is_empty() && sorted(&opinion.colouring) != sorted(&measured.colouring) {
-        differs.push("colouring".to_owned());
-    }
-    differs
-}
-
-fn why_wanted(differs: &[String], measured: Option<&Summary>) -> String {
-    let reading = measured.map_or_else(String::new, |m| {
-        format!(
-            " (measured: {}; colour: {})",
-            m.process_name(),
-            m.colouring_names()
-        )
-    });
-    format!(
-        "your conclusion differs from the reading in {}{reading}; say why with --because \"…\"",
-        words::list(differs)
-    )
 }
 
 /// A correction before it is written.
@@ -432,7 +336,7 @@ fn referred(log: &Log, n: u64) -> Result<Referred, StoreError> {
 #[must_use]
 pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
     let mut particulars = log.entries().find_map(|entry| match &entry.deed {
-        Deed::Begin(particulars) => Some(particulars.clone()),
+        Deed::Begin(particulars) => Some((**particulars).clone()),
         _ => None,
     })?;
     for entry in log.entries() {

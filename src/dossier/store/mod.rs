@@ -5,11 +5,17 @@
 //! then is the entry acknowledged. Whatever stops the program in between, the log holds whole lines
 //! and at most one unfinished one, which the next writer moves aside.
 
+mod error;
+mod head;
+
+pub use error::StoreError;
+pub use head::{head_text, parse_head};
+
 use super::digest::Digest;
 use super::disk::Disk;
 use super::entry::{Deed, Entry, FileRef, Program, Role, SCHEMA};
 use super::keys::Signer;
-use super::line::{self, LineError, Log};
+use super::line::{self, Log};
 use super::{HEAD, LOCK, LOG, README, SET_ASIDE, UNFINISHED};
 use std::any::Any;
 use std::io::{self, ErrorKind};
@@ -20,63 +26,6 @@ use std::time::{Duration, Instant};
 const BETWEEN_TRIES: Duration = Duration::from_millis(25);
 /// Longest ending of a file name that is kept.
 const LONGEST_ENDING: usize = 5;
-
-/// Why nothing was added; every text says what to do next.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum StoreError {
-    /// The disk is full.
-    #[error("{}: the disk is full, so nothing was added; make room and do it again", .0.display())]
-    Full(PathBuf),
-    /// A file could not be read or written.
-    #[error("{}: {doing} failed ({source}), so nothing was added", file.display())]
-    Disk {
-        /// The file.
-        file: PathBuf,
-        /// What was being done.
-        doing: &'static str,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// The entry is written, but `head` is not.
-    #[error("entry {n} is written and safe, but {} could not be brought up to date ({source}); the next entry will do it", file.display())]
-    HeadBehind {
-        /// The entry's number.
-        n: u64,
-        /// The head file.
-        file: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// Another program is adding to it.
-    #[error("{}: another program is adding to this dossier and has not finished; try again when it has", .0.display())]
-    InUse(PathBuf),
-    /// There is no dossier.
-    #[error("{}: is no dossier (it holds no dossier.jsonl); begin one with: inktell dossier begin", .0.display())]
-    NotADossier(PathBuf),
-    /// The folder is taken.
-    #[error("{}: {what}; choose a folder that does not exist yet", folder.display())]
-    Taken {
-        /// The folder.
-        folder: PathBuf,
-        /// What is in it.
-        what: String,
-    },
-    /// The log does not hold together, so nothing is built on it.
-    #[error("{}: nothing was added, because {what}; see: inktell dossier verify", folder.display())]
-    Broken {
-        /// The dossier.
-        folder: PathBuf,
-        /// What is wrong.
-        what: String,
-    },
-    /// The line could not be made.
-    #[error(transparent)]
-    Line(#[from] LineError),
-    /// What was asked for makes no sense with what stands in the log.
-    #[error("{0}")]
-    Asked(String),
-}
 
 /// A file to be kept.
 #[derive(Clone, Debug)]
@@ -127,30 +76,6 @@ impl Patience<'_> {
         limit: Duration::ZERO,
         waiting: &|| {},
     };
-}
-
-/// The text of `head`: number of entries and digest of the last line.
-#[must_use]
-pub fn head_text(n: u64, digest: &Digest) -> String {
-    let [a, b, c] = digest.sums;
-    format!("{n} {} {} {a} {b} {c}\n", digest.sha256, digest.bytes)
-}
-
-/// Reads the text of `head`; `None` where it is not exactly as [`head_text`] writes it.
-#[must_use]
-pub fn parse_head(bytes: &[u8]) -> Option<(u64, Digest)> {
-    let text = std::str::from_utf8(bytes).ok()?;
-    let parts: Vec<&str> = text.trim_end().split(' ').collect();
-    let [n, sha256, bytes_, a, b, c] = parts[..] else {
-        return None;
-    };
-    let digest = Digest {
-        sha256: sha256.to_owned(),
-        bytes: bytes_.parse().ok()?,
-        sums: [a.parse().ok()?, b.parse().ok()?, c.parse().ok()?],
-    };
-    let n = n.parse().ok()?;
-    (head_text(n, &digest) == text && super::digest::is_sha256(sha256)).then_some((n, digest))
 }
 
 /// A dossier's folder, to be written to.
@@ -542,134 +467,4 @@ fn chain_holds(log: &Log) -> Result<(), String> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::disk::RealDisk;
-    use super::super::entry::{Means, Observation};
-    use super::*;
-
-    fn draft(text: &str) -> Draft {
-        Draft {
-            author: "A. Bidder".into(),
-            time: "2026-01-02T10:00:00Z".into(),
-            deed: Deed::Observation(Observation {
-                means: Means::Touch,
-                text: text.into(),
-            }),
-            files: vec![NewFile {
-                role: Role::Photograph,
-                name: "Head.JPG".into(),
-                bytes: text.as_bytes().to_vec(),
-            }],
-        }
-    }
-
-    #[test]
-    fn entries_are_chained_and_files_named_by_their_hash() {
-        let folder = tempfile::tempdir().unwrap();
-        let root = folder.path().join("heron");
-        let store = Store::new(&root, &RealDisk);
-        let first = store.begin(draft("one"), None).unwrap();
-        let second = store
-            .add(None, &Patience::NONE, |_| Ok(draft("two")))
-            .unwrap();
-        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
-        assert_eq!(chain_holds(&log), Ok(()));
-        assert_eq!((first.n, second.n), (1, 2));
-        let head = parse_head(&std::fs::read(root.join(HEAD)).unwrap()).unwrap();
-        assert_eq!(head, (2, second.digest));
-        let photo = &log.lines[1].entry.as_ref().unwrap().files[0];
-        assert_eq!(
-            photo.path,
-            format!("photographs/{}.jpg", photo.digest.sha256)
-        );
-        assert_eq!(std::fs::read(root.join(&photo.path)).unwrap(), b"two");
-    }
-
-    #[test]
-    fn an_unfinished_line_is_moved_aside_and_named() {
-        let folder = tempfile::tempdir().unwrap();
-        let root = folder.path().join("heron");
-        let store = Store::new(&root, &RealDisk);
-        store.begin(draft("one"), None).unwrap();
-        RealDisk
-            .append(&root.join(LOG), b"{\"schema\":\"ink")
-            .unwrap();
-        let receipt = store
-            .add(None, &Patience::NONE, |_| Ok(draft("two")))
-            .unwrap();
-        assert_eq!((receipt.n, receipt.set_aside), (2, 1));
-        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
-        let aside = &log.lines[1].entry.as_ref().unwrap().set_aside[0];
-        assert_eq!(
-            std::fs::read(root.join(&aside.path)).unwrap(),
-            b"{\"schema\":\"ink"
-        );
-    }
-
-    #[test]
-    fn nothing_is_built_on_a_broken_log_or_in_a_taken_folder() {
-        let folder = tempfile::tempdir().unwrap();
-        let root = folder.path().join("heron");
-        let store = Store::new(&root, &RealDisk);
-        assert!(matches!(
-            store.add(None, &Patience::NONE, |_| Ok(draft("x"))),
-            Err(StoreError::NotADossier(_))
-        ));
-        store.begin(draft("one"), None).unwrap();
-        assert!(matches!(
-            store.begin(draft("one"), None),
-            Err(StoreError::Taken { .. })
-        ));
-        let mut log = std::fs::read(root.join(LOG)).unwrap();
-        log[40] ^= 1;
-        std::fs::write(root.join(LOG), log).unwrap();
-        let refused = store.add(None, &Patience::NONE, |_| Ok(draft("x")));
-        assert!(
-            matches!(refused, Err(StoreError::Broken { .. })),
-            "{refused:?}"
-        );
-        let other = folder.path().join("other");
-        std::fs::create_dir(&other).unwrap();
-        std::fs::write(other.join("letter.txt"), "x").unwrap();
-        let refused = Store::new(&other, &RealDisk).begin(draft("one"), None);
-        assert!(refused.unwrap_err().to_string().contains("letter.txt"));
-    }
-
-    #[test]
-    fn the_second_writer_waits_or_is_told() {
-        let folder = tempfile::tempdir().unwrap();
-        let root = folder.path().join("heron");
-        let store = Store::new(&root, &RealDisk);
-        store.begin(draft("one"), None).unwrap();
-        let held = RealDisk.try_lock(&root.join(LOCK)).unwrap();
-        let told = store.add(None, &Patience::NONE, |_| Ok(draft("two")));
-        assert!(matches!(told, Err(StoreError::InUse(_))));
-        let asked = std::cell::Cell::new(0);
-        std::thread::scope(|scope| {
-            let root = &root;
-            let (begun, begin) = std::sync::mpsc::channel();
-            scope.spawn(move || {
-                let store = Store::new(root, &RealDisk);
-                let waiting = move || begun.send(()).unwrap();
-                let patience = Patience {
-                    limit: Duration::from_secs(20),
-                    waiting: &waiting,
-                };
-                store.add(None, &patience, |_| Ok(draft("two"))).unwrap();
-            });
-            begin.recv().unwrap();
-            asked.set(1);
-            drop(held);
-        });
-        assert_eq!(asked.get(), 1);
-        let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
-        assert_eq!(log.lines.len(), 2);
-    }
-
-    #[test]
-    fn endings_are_kept_only_where_they_are_plain() {
-        assert_eq!(ending("a.JPG"), ".jpg");
-        assert_eq!(ending("a.tar/../x"), "");
-        assert_eq!(ending("none"), "");
-    }
-}
+mod tests;

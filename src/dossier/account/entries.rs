@@ -1,0 +1,147 @@
+//! The log, entry by entry.
+
+use super::{Block, beside, reading_rows, rows};
+use crate::dossier::digest::Digest;
+use crate::dossier::entry::{Amendment, Deed, Entry, FileRef, Photographs};
+use crate::dossier::line::{Line, Log};
+use crate::dossier::{keys, particulars, work};
+use crate::report::words;
+
+/// All entries, in the order of their lines.
+pub fn entries(log: &Log) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    for line in &log.lines {
+        match &line.entry {
+            Ok(entry) => blocks.extend(entry_blocks(log, line, entry)),
+            Err(why) => blocks.push(Block::Notice(format!(
+                "A line at byte {} of the log cannot be shown: {why}.",
+                line.offset
+            ))),
+        }
+    }
+    blocks
+}
+
+fn entry_blocks(log: &Log, line: &Line, entry: &Entry) -> Vec<Block> {
+    let signed = entry.key.as_deref().map_or_else(
+        || "unsigned".to_owned(),
+        |key| match keys::fingerprint(key) {
+            Some(fingerprint) => format!("signed with {fingerprint}"),
+            None => "names a key that cannot be read".into(),
+        },
+    );
+    let mut blocks = vec![Block::Entry {
+        title: format!("{} · {}", entry.n, entry.deed.name()),
+        meta: format!(
+            "{}, {}; {signed}",
+            entry.author,
+            work::moment_in_words(&entry.time)
+        ),
+    }];
+    blocks.extend(corrections(log, entry.n).into_iter().map(Block::Notice));
+    blocks.extend(deed_blocks(&entry.deed));
+    let mut small = vec![(
+        "SHA-256 of the entry".to_owned(),
+        line.digest.sha256.clone(),
+    )];
+    small.extend(entry.files.iter().chain(&entry.set_aside).map(file_row));
+    small.push(("Written by".to_owned(), entry.program.in_words()));
+    blocks.push(Block::Small(
+        small
+            .into_iter()
+            .map(|(label, value)| format!("{label}: {value}"))
+            .collect::<Vec<_>>()
+            .join("\n"),
+    ));
+    blocks
+}
+
+fn file_row(file: &FileRef) -> (String, String) {
+    let Digest { sha256, bytes, .. } = &file.digest;
+    (
+        words::capital(file.role.name()),
+        format!("{}, {bytes} bytes, SHA-256 {sha256}", file.name),
+    )
+}
+
+fn corrections(log: &Log, n: u64) -> Vec<String> {
+    let corrects = |entry: &Entry| match &entry.deed {
+        Deed::Amendment(Amendment {
+            amends, withdraws, ..
+        }) if amends.n == n => {
+            let how = if *withdraws { "Withdrawn" } else { "Corrected" };
+            Some(format!("{how} by entry {}.", entry.n))
+        }
+        _ => None,
+    };
+    log.entries().filter_map(corrects).collect()
+}
+
+fn deed_blocks(deed: &Deed) -> Vec<Block> {
+    match deed {
+        Deed::Begin(particulars) => vec![rows(particulars.rows())],
+        Deed::Photographs(Photographs {
+            parameters,
+            reading,
+        }) => {
+            let mut all = vec![("Examined with", words::capital(&parameters.in_words()))];
+            all.extend(reading_rows(reading));
+            vec![rows(all)]
+        }
+        Deed::Observation(observation) => vec![Block::Text(format!(
+            "{}: {}",
+            words::capital(observation.means.name()),
+            observation.text
+        ))],
+        Deed::Conclusion(conclusion) => vec![
+            Block::Text(conclusion.text.clone()),
+            rows(beside(conclusion)),
+            Block::Small(format!(
+                "Considers the entries up to {}.",
+                conclusion.considers.n
+            )),
+        ],
+        Deed::Amendment(amendment) => amendment_blocks(amendment),
+        Deed::Countersignature(counter) => vec![
+            Block::Text(counter.text.clone()),
+            Block::Small(format!(
+                "Covers the entries up to {}, SHA-256 {}.",
+                counter.covers.n, counter.covers.sha256
+            )),
+        ],
+    }
+}
+
+fn amendment_blocks(amendment: &Amendment) -> Vec<Block> {
+    let does = if amendment.withdraws {
+        "Withdraws"
+    } else {
+        "Corrects"
+    };
+    let mut blocks = vec![Block::Text(format!(
+        "{does} entry {}: {}",
+        amendment.amends.n, amendment.text
+    ))];
+    if !amendment.particulars.is_empty() {
+        let label = |key: &str| {
+            let key = key.replace('-', "_");
+            let field = particulars::FIELDS.iter().find(|f| f.key == key);
+            field.map_or(key.clone(), |f| f.label.to_owned())
+        };
+        let now = |value: &String| {
+            if value.is_empty() {
+                "(nothing)".to_owned()
+            } else {
+                value.clone()
+            }
+        };
+        blocks.push(Block::Rows(
+            amendment
+                .particulars
+                .iter()
+                .map(|(k, v)| (format!("{}, now", label(k)), now(v)))
+                .collect(),
+        ));
+    }
+    blocks
+}

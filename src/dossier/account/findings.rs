@@ -1,0 +1,93 @@
+//! What was measured, from the last reading kept.
+
+use super::{Block, FindingRow, Telling};
+use crate::dossier::entry::{Role, process_name};
+use crate::dossier::work;
+use crate::report::figures;
+use crate::report::words::{self, standing};
+use serde_json::Value;
+
+/// Findings shown in the table of what was measured, heaviest first; the reading has them all.
+const FINDINGS_SHOWN: usize = 10;
+/// Smallest weight, log10, that is shown: smaller ones are written 0.0.
+const SLIGHT: f64 = 0.05;
+
+/// The findings of the last reading kept.
+pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
+    let withdrawn = work::withdrawn(telling.log, u64::MAX);
+    let last = telling
+        .log
+        .entries()
+        .filter(|e| !withdrawn.contains(&e.n))
+        .filter_map(|e| Some((e, e.files.iter().find(|f| f.role == Role::Reading)?)))
+        .last();
+    let Some((entry, file)) = last else {
+        return Vec::new();
+    };
+    let reading: Option<Value> = telling
+        .contents
+        .read(&file.path)
+        .ok()
+        .and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let Some(reading) = reading else {
+        return vec![Block::Notice(format!(
+            "The reading of entry {} cannot be shown.",
+            entry.n
+        ))];
+    };
+    let rows = finding_rows(&reading);
+    let mut blocks = vec![Block::Text(format!(
+        "The findings that weigh most in the reading of entry {}; the whole reading and its report lie in the dossier.",
+        entry.n
+    ))];
+    if rows.is_empty() {
+        blocks.push(Block::Text(
+            "No finding weighs more than next to nothing.".into(),
+        ));
+    } else {
+        blocks.push(Block::Findings(rows));
+        blocks.push(Block::Small(format!(
+            "{} {}",
+            standing::WEIGHT_AID,
+            standing::INTERVAL_AID
+        )));
+    }
+    blocks
+}
+
+fn finding_rows(reading: &Value) -> Vec<FindingRow> {
+    let best = reading["reading"]["posterior"].as_object().and_then(|all| {
+        let by_value = |a: &(&String, &Value), b: &(&String, &Value)| {
+            a.1.as_f64()
+                .unwrap_or(0.0)
+                .total_cmp(&b.1.as_f64().unwrap_or(0.0))
+        };
+        all.iter()
+            .max_by(by_value)
+            .map(|(process, _)| process.clone())
+    });
+    let (Some(best), Some(findings)) = (best, reading["findings"].as_array()) else {
+        return Vec::new();
+    };
+    findings
+        .iter()
+        .filter_map(|finding| finding_row(finding, &best))
+        .take(FINDINGS_SHOWN)
+        .collect()
+}
+
+fn finding_row(finding: &Value, best: &str) -> Option<FindingRow> {
+    let weight = finding["log10_lr"][best].as_f64()?;
+    if weight.abs() < SLIGHT {
+        return None;
+    }
+    let end = |index: usize| finding["interval"][index].as_f64();
+    let interval = end(0).zip(end(1)).map(|(lo, hi)| [lo, hi]);
+    let unit = finding["unit"].as_str().unwrap_or("1");
+    Some(FindingRow {
+        title: finding["title"].as_str()?.to_owned(),
+        value: figures::value_with_interval(finding["value"].as_f64()?, interval, unit),
+        weight: format!("{} for {}", figures::weight(weight), process_name(best)),
+        because: words::sentence(finding["because"].as_str().unwrap_or_default()),
+    })
+}

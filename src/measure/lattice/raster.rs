@@ -1,0 +1,285 @@
+//! The raster of a printing device: marks whose edges lie on a fine square grid.
+//!
+//! Image-setters, laser printers and inkjet printers build every mark of picture elements. However
+//! the tone is screened, each edge then falls on one grid of 600–2540 elements per inch. The tone
+//! itself hides the grid; the places of the edges give it away: the spectrum of edge strength has a
+//! pair of peaks at one distance and at right angles. Nothing drawn by hand has one; only two machine
+//! rulings of one pitch crossed at right angles come near.
+
+use super::pyramid::{DENSITY_CEILING, Level};
+use super::spectrum::{self, Spectrum, WINDOW};
+use crate::ink::Inked;
+use crate::measured::{Measured, NotMeasured};
+use crate::plane::Plane;
+use ndarray::Array2;
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// The clearest grid of edges.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Raster {
+    /// How far the weaker of its two peaks stands over its surroundings, times; 1 = not at all.
+    pub prominence: f64,
+    /// Pitch of the grid, px; missing where none stands out.
+    pub pitch_px: Measured,
+    /// Angle of one of its directions, degrees counter-clockwise as seen, [0, 90); missing where
+    /// none stands out.
+    pub grid_angle_deg: Measured,
+    /// Elements per inch; missing without a scale or where none stands out.
+    pub elements_per_inch: Measured,
+}
+
+/// Lowest frequency looked at, bins: ten px and below a period; elements larger than that would be
+/// seen as squares one by one.
+const LOWEST_BIN: i32 = (WINDOW / 24) as i32;
+/// Half the transform: the highest frequency.
+const HIGHEST_BIN: i32 = (WINDOW / 2) as i32;
+/// Bins of the comb that JPEG blocks of 8 px leave; demosaicing and enlarging lie on it too.
+const COMB_BINS: i32 = (WINDOW / 8) as i32;
+/// A bin nearer than this to the comb is passed over: a peak's own width of two and the neighbour
+/// that the search allows.
+const COMB_WIDTH: i32 = 3;
+/// Surroundings that a peak is held against: bins in a ring about it.
+const SURROUNDINGS: std::ops::RangeInclusive<i32> = 4..=7;
+
+/// Peaks that a grid is read from.
+const PEAKS: usize = 2;
+/// Prominence from which the grid is named in words; crossed hatching in step reaches 20.
+const CLEAR: f64 = 40.0;
+
+impl Raster {
+    /// Whether the grid is beyond doubt.
+    #[must_use]
+    pub fn is_clear(&self) -> bool {
+        self.prominence >= CLEAR
+    }
+
+    /// No grid, and why.
+    fn none(prominence: f64, reason: &str) -> Self {
+        let missing = || Measured::missing(reason);
+        Self {
+            prominence,
+            pitch_px: missing(),
+            grid_angle_deg: missing(),
+            elements_per_inch: missing(),
+        }
+    }
+
+    /// A photograph too small to look.
+    fn not_looked_for() -> Self {
+        Self::none(
+            1.0,
+            "the usable field is too small; photograph more of the sheet",
+        )
+    }
+}
+
+/// Looks for the grid on which edges lie.
+#[must_use]
+pub fn look(inked: &Inked, full: &Level) -> Raster {
+    let edges = Level {
+        step_px: 1,
+        channels: vec![edge_strength(inked)],
+        means: vec![0.0],
+        usable: full.usable.clone(),
+    };
+    let Some(spectrum) = spectrum::survey(&edges) else {
+        return Raster::not_looked_for();
+    };
+    let prominence = prominence(&spectrum);
+    let best = (-HIGHEST_BIN..HIGHEST_BIN)
+        .flat_map(|ky| (1..HIGHEST_BIN).map(move |kx| [ky, kx]))
+        .filter(|&bin| may_hold_a_grid(bin))
+        .map(|[ky, kx]| {
+            let pair = at(&prominence, [ky, kx]).min(at(&prominence, [kx, -ky]));
+            (pair, [ky, kx])
+        })
+        // The first of equals, so that the answer does not hang on the order of a search.
+        .reduce(|a, b| if b.0 > a.0 { b } else { a });
+    best.map_or_else(Raster::not_looked_for, |(pair, bin)| {
+        described(inked, f64::from(pair), bin)
+    })
+}
+
+fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
+    if prominence < CLEAR {
+        return Raster::none(
+            prominence,
+            "the edges of the marks lie on no grid that stands out",
+        );
+    }
+    let frequency = f64::from(ky).hypot(f64::from(kx)) / WINDOW as f64;
+    // Anywhere within its bin: the standard deviation of an even spread over one bin.
+    let se = 1.0 / (WINDOW as f64 * 12f64.sqrt());
+    let angle = f64::from(-ky)
+        .atan2(f64::from(kx))
+        .to_degrees()
+        .rem_euclid(90.0);
+    let per_inch = |scale: f64| scale * 25.4;
+    Raster {
+        prominence,
+        pitch_px: Measured::with_standard_error(
+            1.0 / frequency,
+            se / frequency.powi(2),
+            "px",
+            PEAKS,
+        ),
+        grid_angle_deg: Measured::with_standard_error(
+            angle,
+            (se / frequency).to_degrees(),
+            "°",
+            PEAKS,
+        ),
+        elements_per_inch: inked.px_per_mm().map(per_inch).map_or_else(
+            || NotMeasured::no_scale().into(),
+            |k| Measured::with_standard_error(frequency * k, se * k, "per inch", PEAKS),
+        ),
+    }
+}
+
+fn may_hold_a_grid([ky, kx]: [i32; 2]) -> bool {
+    let near_comb = |k: i32| {
+        let off = k.rem_euclid(COMB_BINS);
+        off.min(COMB_BINS - off) <= COMB_WIDTH
+    };
+    let distance = f64::from(ky).hypot(f64::from(kx));
+    distance >= f64::from(LOWEST_BIN)
+        && distance < f64::from(HIGHEST_BIN)
+        && !(near_comb(ky) && near_comb(kx))
+}
+
+/// Sum over the channels of the gradient's length, density per px.
+fn edge_strength(inked: &Inked) -> Plane {
+    let planes: Vec<&Plane> = if inked.grey {
+        vec![&inked.grey_density]
+    } else {
+        inked.density.iter().collect()
+    };
+    let (height, width) = inked.usable.dim();
+    let cut = |d: f32| d.clamp(-0.3, DENSITY_CEILING);
+    let mut edges = Plane::zeros((height, width));
+    edges
+        .outer_iter_mut()
+        .into_par_iter()
+        .enumerate()
+        .for_each(|(y, mut row)| {
+            let (above, below) = (y.saturating_sub(1), (y + 1).min(height - 1));
+            for plane in &planes {
+                for (x, edge) in row.iter_mut().enumerate() {
+                    let (left, right) = (x.saturating_sub(1), (x + 1).min(width - 1));
+                    let dx = cut(plane[[y, right]]) - cut(plane[[y, left]]);
+                    let dy = cut(plane[[below, x]]) - cut(plane[[above, x]]);
+                    *edge += dx.hypot(dy);
+                }
+            }
+        });
+    edges
+}
+
+/// Each bin's strongest neighbour over the mean of its surroundings, `[[ky, kx]]` in transform order.
+fn prominence(spectrum: &Spectrum) -> Plane {
+    let power = &spectrum.power[0];
+    let ring: Vec<[i32; 2]> = (-SURROUNDINGS.end()..=*SURROUNDINGS.end())
+        .flat_map(|dy| (-SURROUNDINGS.end()..=*SURROUNDINGS.end()).map(move |dx| [dy, dx]))
+        .filter(|&[dy, dx]| {
+            SURROUNDINGS.contains(&(f64::from(dy).hypot(f64::from(dx)).round() as i32))
+        })
+        .collect();
+    let values: Vec<f32> = (0..WINDOW * WINDOW)
+        .into_par_iter()
+        .map(|i| {
+            let (ky, kx) = ((i / WINDOW) as i32, (i % WINDOW) as i32);
+            let around = ring
+                .iter()
+                .map(|[dy, dx]| at(power, [ky + dy, kx + dx]))
+                .sum::<f32>();
+            let peak = (-1..=1)
+                .flat_map(|dy| (-1..=1).map(move |dx| [ky + dy, kx + dx]))
+                .map(|bin| at(power, bin))
+                .fold(0.0, f32::max);
+            peak * ring.len() as f32 / around.max(f32::MIN_POSITIVE)
+        })
+        .collect();
+    Array2::from_shape_vec((WINDOW, WINDOW), values)
+        .unwrap_or_else(|_| Plane::zeros((WINDOW, WINDOW)))
+}
+
+fn at(plane: &Plane, [ky, kx]: [i32; 2]) -> f32 {
+    let wrap = |k: i32| k.rem_euclid(WINDOW as i32) as usize;
+    plane[[wrap(ky), wrap(kx)]]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::lattice::pyramid;
+    use crate::measure::segment::tests::inked_from;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    const SIZE: (usize, usize) = (420, 560);
+
+    /// Elements of `pitch` px, `turn` degrees, inked at random; camera noise on top.
+    fn elements(pitch: f64, turn: f64) -> Raster {
+        let mut rng = ChaCha8Rng::seed_from_u64(3);
+        let inked: Vec<bool> = (0..512 * 512).map(|_| rng.random_bool(0.4)).collect();
+        let (c, s) = (turn.to_radians().cos(), turn.to_radians().sin());
+        looked_at(|y, x| {
+            let (u, v) = ((c * x - s * y) / pitch, (s * x + c * y) / pitch);
+            let cell = |t: f64| (t.floor() as i64).rem_euclid(512) as usize;
+            inked[cell(v) * 512 + cell(u)]
+        })
+    }
+
+    /// Four samples a pixel each way, as optics blur them.
+    fn looked_at(ink: impl Fn(f64, f64) -> bool) -> Raster {
+        let mut rng = ChaCha8Rng::seed_from_u64(4);
+        let density = Plane::from_shape_fn(SIZE, |(y, x)| {
+            let hits = (0..16)
+                .filter(|i| {
+                    ink(
+                        y as f64 + f64::from(i / 4) / 4.0,
+                        x as f64 + f64::from(i % 4) / 4.0,
+                    )
+                })
+                .count();
+            hits as f32 / 16.0 + rng.random_range(-0.02..0.02)
+        });
+        let reflectance = density.mapv(|d| 10f32.powf(-d));
+        let inked = inked_from(std::array::from_fn(|_| reflectance.clone()), None);
+        look(&inked, &pyramid::build(&inked)[0])
+    }
+
+    #[test]
+    fn elements_are_found_with_their_pitch_and_angle() {
+        for (pitch, turn) in [(3.7, 11.0), (5.3, 64.0), (7.1, 33.0)] {
+            let raster = elements(pitch, turn);
+            assert!(raster.is_clear(), "{pitch} px: {raster:?}");
+            // The edges may repeat twice an element where every second is inked.
+            let times = pitch / raster.pitch_px.value().expect("a clear grid has a pitch");
+            assert!((times - times.round()).abs() < 0.05 * times, "{raster:?}");
+            if times.round() == 1.0 {
+                let angle = raster.grid_angle_deg.value().expect("and an angle");
+                let off = (angle - turn + 45.0).rem_euclid(90.0) - 45.0;
+                assert!(off.abs() < 1.5, "{raster:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn dots_strewn_by_hand_have_no_grid() {
+        let mut rng = ChaCha8Rng::seed_from_u64(5);
+        let dots: Vec<[f64; 3]> = (0..250)
+            .map(|_| {
+                [
+                    rng.random_range(0.0..420.0),
+                    rng.random_range(0.0..560.0),
+                    rng.random_range(1.5..5.0),
+                ]
+            })
+            .collect();
+        let raster = looked_at(|y, x| dots.iter().any(|[a, b, r]| (y - a).hypot(x - b) < *r));
+        assert!(raster.prominence < 0.25 * CLEAR, "{raster:?}");
+    }
+}

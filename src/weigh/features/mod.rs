@@ -1,0 +1,75 @@
+//! One number per finding, taken from the measurements; a file a subject.
+
+mod film;
+mod grain;
+mod layering;
+mod lines;
+mod marks;
+mod screens;
+
+use crate::measure::Examined;
+use crate::measured::Measured;
+use std::sync::LazyLock;
+
+/// A finding that can be weighed.
+#[derive(Clone, Copy)]
+pub struct Feature {
+    /// Key, also the column in the table of specimens.
+    pub key: &'static str,
+    /// Name in plain words.
+    pub title: &'static str,
+    /// Unit of the value.
+    pub unit: &'static str,
+    /// What the finding tells apart, in plain trade language.
+    pub meaning: &'static str,
+    /// Takes the value from what was measured.
+    pub take: fn(&Examined) -> Option<Value>,
+}
+
+/// A value with its 95 % interval where one was measured.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Value {
+    /// The value.
+    pub value: f64,
+    /// Its 95 % interval.
+    pub interval: Option<[f64; 2]>,
+}
+
+impl Value {
+    fn bare(value: f64) -> Option<Self> {
+        value.is_finite().then_some(Self {
+            value,
+            interval: None,
+        })
+    }
+
+    /// The figure, or 0 where there is nothing of its kind to measure: that is a finding too.
+    fn or_none_there(measured: &Measured) -> Option<Self> {
+        Self::of(measured).or_else(|| Self::bare(0.0))
+    }
+
+    /// 1 where there was enough of its kind to be measured, else 0.
+    fn seen(measured: &Measured) -> Option<Self> {
+        Self::bare(f64::from(u8::from(measured.figure().is_some())))
+    }
+
+    fn of(measured: &Measured) -> Option<Self> {
+        measured.figure().map(|f| Self {
+            value: f.value,
+            interval: Some([f.lo, f.hi]),
+        })
+    }
+}
+
+/// All findings, in the order of the reference.
+pub static FEATURES: LazyLock<Vec<Feature>> = LazyLock::new(|| {
+    [
+        film::FEATURES,
+        screens::FEATURES,
+        grain::FEATURES,
+        layering::FEATURES,
+        lines::FEATURES,
+        marks::FEATURES,
+    ]
+    .concat()
+});

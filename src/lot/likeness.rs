@@ -304,9 +304,13 @@ mod tests {
             picture,
             turn_deg.to_radians(),
             imageproc::geometric_transformations::Interpolation::Bilinear,
-            imageproc::geometric_transformations::Border::Constant(image::Rgb([225, 218, 200])),
+            imageproc::geometric_transformations::Border::Replicate,
         );
-        let moved = imageproc::geometric_transformations::translate(&turned, shift);
+        let moved = imageproc::geometric_transformations::translate(
+            &turned,
+            shift,
+            imageproc::geometric_transformations::Border::Replicate,
+        );
         RgbImage::from_fn(moved.width(), moved.height(), |x, y| {
             let noise = f64::from((x * 7919 + y * 104_729 + key).wrapping_mul(2_654_435_761) >> 28);
             let light = 0.75 + 0.15 * f64::from(x) / f64::from(moved.width());

@@ -4,7 +4,8 @@ photographs, time to the first result, overhead over `examine` in a loop, memory
 
     cargo build --release && python3 benches/lot.py [target/release/inktell] [--most 1000]
 
-Ratios within one run are what count: other work on the machine moves all figures alike.
+Ratios within one run are what count: other work on the machine moves all times by the clock alike, and
+processor time hardly at all.
 """
 
 import argparse
@@ -19,7 +20,7 @@ SMALL_PX = 300
 
 
 def measured(command, env=None, until=None):
-    """Seconds, peak memory in MB, and seconds until the file `until` holds something."""
+    """Seconds, processor seconds, peak memory in MB, seconds until the file `until` holds something."""
     start = time.perf_counter()
     process = subprocess.Popen(
         list(map(str, command)),
@@ -38,7 +39,8 @@ def measured(command, env=None, until=None):
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode not in (0, 2):
         raise SystemExit(f"{command}: exit code {process.returncode}")
-    return time.perf_counter() - start, usage.ru_maxrss / 1000, first
+    processor = usage.ru_utime + usage.ru_stime
+    return time.perf_counter() - start, processor, usage.ru_maxrss / 1000, first
 
 
 def lot(program, photos, out, *more):
@@ -81,23 +83,32 @@ def main():
 
 def throughput(program, originals, root):
     photos = copies(originals, root / "60", 60)
-    seconds = {}
+    seconds, processor = {}, {}
     for threads in (1, 2):
         out = root / f"threads-{threads}"
-        seconds[threads], _, first = lot(program, photos, out, "--threads", threads)
-        print(f"{threads} thread(s): {60 / seconds[threads]:.2f} photographs/s with reports, first result after {first:.2f} s")
-    print(f"2 threads against 1: × {seconds[1] / seconds[2]:.2f}")
+        seconds[threads], processor[threads], _, first = lot(program, photos, out, "--threads", threads)
+        print(
+            f"{threads} thread(s): {60 / seconds[threads]:.2f} photographs/s with reports, "
+            f"{processor[threads] / 60 * 1e3:.0f} ms of processor time each, first result after {first:.2f} s"
+        )
+    print(
+        f"2 threads against 1: × {seconds[1] / seconds[2]:.2f} by the clock, "
+        f"{processor[2] / processor[1]:.2f} times the processor time"
+    )
     some = sorted(photos.iterdir())[:30]
-    start = time.perf_counter()
+    by_clock, by_processor = 0, 0
     for photo in some:
         # The lot measures each photograph on one thread and writes both of these, too.
-        measured(
+        clock, used, *_ = measured(
             [program, "examine", photo, "--quiet", "--report", root / "x.html", "--json", root / "x.json"],
             env={"RAYON_NUM_THREADS": "1"},
         )
-    loop = (time.perf_counter() - start) / len(some)
-    in_lot = seconds[1] / 60
-    print(f"a photograph in a lot on 1 thread: {in_lot * 1e3:.0f} ms; by examine in a loop: {loop * 1e3:.0f} ms; ratio {in_lot / loop:.2f}")
+        by_clock += clock / len(some)
+        by_processor += used / len(some)
+    print(
+        f"a lot on 1 thread against examine in a loop: {seconds[1] / 60 / by_clock:.2f} of the time by the clock, "
+        f"{processor[1] / 60 / by_processor:.2f} of the processor time"
+    )
 
 
 def memory(program, originals, root, most):
@@ -105,8 +116,8 @@ def memory(program, originals, root, most):
         if count > most:
             continue
         photos = copies(originals, root / f"memory-{count}", count)
-        seconds, peak, _ = lot(program, photos, root / f"memory-{count}-out", "--no-reports", "--threads", 2)
-        print(f"{count} photographs of {SMALL_PX} px: peak {peak:.0f} MB, {seconds:.1f} s")
+        seconds, processor, peak, _ = lot(program, photos, root / f"memory-{count}-out", "--no-reports", "--threads", 2)
+        print(f"{count} photographs of {SMALL_PX} px: peak {peak:.0f} MB, {seconds:.1f} s ({processor:.1f} s of processor time)")
 
 
 def memory_a_pixel(program, root):
@@ -119,7 +130,7 @@ def memory_a_pixel(program, root):
             check=True, stdout=subprocess.DEVNULL,
         )
         (folder / "photos/rule.jpg").unlink()
-        _, peaks[width], _ = lot(program, folder / "photos", folder / "out", "--threads", 1)
+        _, _, peaks[width], _ = lot(program, folder / "photos", folder / "out", "--threads", 1)
     px = (4000**2 - 400**2) * 3 / 4
     print(f"memory while a 12-megapixel photograph is measured: {(peaks[4000] - peaks[400]) * 1e6 / px:.0f} bytes a pixel, peak {peaks[4000]:.0f} MB")
 

@@ -33,7 +33,7 @@ Exit codes:
   130  interrupted; what was finished is kept";
 
 #[derive(Debug, clap::Args)]
-#[command(after_help = EXAMPLES, args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+#[command(after_help = EXAMPLES, after_long_help = with_columns(), args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
 pub struct Options {
     #[command(subcommand)]
     job: Option<Job>,
@@ -49,6 +49,14 @@ enum Job {
     Work(work::Options),
     /// Draw an invented estate to try a lot on
     Demo(demo::Options),
+}
+
+/// Examples, and what each column of the table means.
+fn with_columns() -> String {
+    format!(
+        "{EXAMPLES}\n\nColumns of sheets.csv and sheets.parquet:\n{}",
+        inktell::lot::table::explained()
+    )
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {

@@ -110,13 +110,21 @@ mod tests {
     use crate::lot::table::tests::rows;
     use parquet::file::reader::{FileReader, SerializedFileReader};
     use parquet::record::Field;
+    use std::fs::File;
+    use std::io::Write;
+
+    fn reader(bytes: &[u8]) -> SerializedFileReader<File> {
+        let mut file = tempfile::tempfile().unwrap();
+        file.write_all(bytes).unwrap();
+        SerializedFileReader::new(file).unwrap()
+    }
 
     #[test]
     fn a_table_is_read_back_as_it_was() {
         let rows = rows();
         let bytes = parquet(&rows).unwrap();
         assert_eq!(bytes, parquet(&rows).unwrap());
-        let reader = SerializedFileReader::new(parquet::data_type::Bytes::from(bytes)).unwrap();
+        let reader = self::reader(&bytes);
         let read: Vec<_> = reader
             .get_row_iter(None)
             .unwrap()
@@ -142,7 +150,7 @@ mod tests {
     #[test]
     fn an_empty_table_is_a_file_with_columns() {
         let bytes = parquet(&[]).unwrap();
-        let reader = SerializedFileReader::new(parquet::data_type::Bytes::from(bytes)).unwrap();
+        let reader = self::reader(&bytes);
         assert_eq!(reader.metadata().file_metadata().num_rows(), 0);
         let schema = reader.metadata().file_metadata().schema();
         assert_eq!(schema.get_fields().len(), COLUMNS.len());

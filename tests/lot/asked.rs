@@ -106,3 +106,19 @@ fn what_makes_no_sense_is_refused_with_a_word() {
         assert!(!error.contains("panicked"), "{error}");
     }
 }
+
+#[test]
+fn help_and_readme_name_every_column_in_its_order() {
+    let help = text(&inktell().args(["lot", "--help"]).output().unwrap().stdout);
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = std::fs::read_to_string(readme).unwrap();
+    let columns = readme.split("Columns, in order").nth(1).unwrap();
+    let (mut in_readme, mut in_help) = (0, help.find("Columns of sheets.csv").unwrap());
+    for (name, _, meaning) in inktell::lot::table::COLUMNS {
+        let named = columns[in_readme..].find(&format!("`{name}`"));
+        in_readme += named.unwrap_or_else(|| panic!("{name} is missing or out of order"));
+        let helped = help[in_help..].find(&format!("  {name} "));
+        in_help += helped.unwrap_or_else(|| panic!("{name} is missing in the help"));
+        assert!(!meaning.is_empty());
+    }
+}

@@ -51,8 +51,7 @@ fn a_run_killed_again_and_again_ends_as_an_uninterrupted_one() {
     assert_same(out.path(), ONE_RUN.path());
 }
 
-/// What is finished is not done again: with the photographs of finished sheets gone bad in place,
-/// only a rerun of those sheets could notice.
+/// What is finished is not done again, unless its files have changed.
 #[test]
 fn finished_sheets_are_not_redone() {
     let out = tempfile::tempdir().unwrap();

@@ -1,10 +1,10 @@
 //! What goes wrong in an afternoon.
 
 use crate::specimen::series::Specimen;
+use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
-use image::{RgbImage, imageops};
 use imageproc::filter::gaussian_blur_f32;
-use imageproc::geometric_transformations::{Border, Interpolation, rotate_about_center};
+use imageproc::geometric_transformations::{Border, Interpolation, rotate_about_center, translate};
 use std::io;
 
 /// One photograph's fault.
@@ -93,10 +93,10 @@ fn again(photo: &RgbImage, seed: u64) -> RgbImage {
         Border::Replicate,
     );
     let (width, height) = photo.dimensions();
-    let cut = (width / 12).min(height / 12);
-    let moved = imageops::crop_imm(&turned, cut, cut / 2, width - 2 * cut, height - cut).to_image();
+    let away = ((width / 14) as i32, -((height / 20) as i32));
+    let moved = translate(&turned, away, Border::Replicate);
     let light = 0.86 + (seed % 7) as f32 * 0.01;
-    RgbImage::from_fn(moved.width(), moved.height(), |x, y| {
+    RgbImage::from_fn(width, height, |x, y| {
         image::Rgb(
             moved
                 .get_pixel(x, y)

@@ -35,15 +35,15 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "lattice.dot_screen",
-        title: "Clearest screen of dots",
-        unit: "log10 false alarm",
+        title: "Chance of a false alarm, clearest screen of dots",
+        unit: "as a power of ten",
         meaning: "A screen's two directions keep step over the whole field; nothing made by hand does.",
         take: |e| Value::bare(clearest_screen(e, |directions| directions >= 2)?),
     },
     Feature {
         key: "lattice.line_screen",
-        title: "Clearest screen of lines",
-        unit: "log10 false alarm",
+        title: "Chance of a false alarm, clearest screen of lines",
+        unit: "as a power of ten",
         meaning: "A line screen keeps step; so do ruled skies and the wires of laid paper.",
         take: |e| Value::bare(clearest_screen(e, |directions| directions == 1)?),
     },
@@ -63,8 +63,8 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "raster.prominence",
-        title: "Edges on the grid of a printing device",
-        unit: "log10 times its surroundings",
+        title: "How far a printing device's grid stands out in the edges",
+        unit: "powers of ten",
         meaning: "Printers and image-setters build every mark of equal square elements; hands do not.",
         take: |e| {
             let raster = &screens_looked_for(e)?.raster;

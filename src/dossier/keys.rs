@@ -219,24 +219,33 @@ impl Signer {
             .0
             .sign(NAMESPACE, HashAlg::Sha512, bytes)
             .map_err(other)?;
-        let pem = signature.to_pem(LineEnding::LF).map_err(other)?;
-        Ok(pem
-            .lines()
-            .filter(|line| !line.starts_with("-----"))
-            .collect())
+        letters_of(&signature).map_err(other)
     }
+}
+
+/// The letters of a signature without its frame of dashes and line ends.
+fn letters_of(signature: &SshSig) -> Result<String, ssh_key::Error> {
+    let pem = signature.to_pem(LineEnding::LF)?;
+    Ok(pem
+        .lines()
+        .filter(|line| !line.starts_with("-----"))
+        .collect())
 }
 
 /// Checks a signature as [`Signer::sign`] makes it.
 ///
 /// # Errors
 /// Why it does not hold, as the end of a sentence about the signature.
-pub fn check(public: &str, signature: &str, bytes: &[u8]) -> Result<(), &'static str> {
+pub fn check(public: &str, letters: &str, bytes: &[u8]) -> Result<(), &'static str> {
     let key = PublicKey::from_openssh(public).map_err(|_| "the public key cannot be read")?;
     if key.algorithm() != Algorithm::Ed25519 {
         return Err("the key is not of the kind ed25519");
     }
-    let signature = SshSig::from_pem(pem(signature)).map_err(|_| "the signature cannot be read")?;
+    let signature = SshSig::from_pem(pem(letters)).map_err(|_| "the signature cannot be read")?;
+    // A parser may let a wrong length pass; only one way of writing a signature is right.
+    if letters_of(&signature).map_err(|_| "the signature cannot be read")? != letters {
+        return Err("the signature is not written as one is");
+    }
     // The frame is not signed; only one frame is right (PROTOCOL.sshsig: version 1).
     if signature.version() != SIGNATURE_VERSION || signature.namespace() != NAMESPACE {
         return Err("the signature is not of the kind that dossiers carry");

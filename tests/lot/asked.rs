@@ -51,7 +51,7 @@ fn odds_and_costs_change_the_standing() {
         inktell()
             .args(["lot", "--no-reports", "--quiet"])
             .args(extra)
-            .arg(photos().join("box 2/finch-07a.jpg"))
+            .arg(photos().join("box 2/trout-06a.jpg"))
             .arg("--out")
             .arg(&out)
             .output()

@@ -156,7 +156,7 @@ fn name(number: u64) -> (String, bool) {
         "rose", "lily", "heron", "beetle", "fern", "trout", "finch", "quince",
     ];
     let subject = SUBJECTS[(number % 8) as usize];
-    if number % 2 == 0 {
+    if number.is_multiple_of(2) {
         (format!("box 1/{subject} {}", number + 1), true)
     } else {
         (format!("box 2/{subject}-{:02}", number + 1), false)

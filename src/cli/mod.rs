@@ -44,7 +44,7 @@ enum Command {
     /// Examine one or more photographs of one sheet
     Examine(examine::Options),
     /// Screen a whole lot of sheets for reproductions
-    Lot(lot::Options),
+    Lot(Box<lot::Options>),
     /// Keep the evidence on one sheet so that others can check it
     Dossier(dossier::Options),
     /// Measure the scale in a photograph of a rule

@@ -2,9 +2,10 @@
 
 use super::Outcome;
 use super::output;
+use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
-use inktell::specimen::series::SeedFamily;
+use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::trial::specimens;
 use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
@@ -23,7 +24,7 @@ enum Step {
     /// Draw specimens, measure them and keep the figures as a table
     Measure {
         /// How many specimens
-        #[arg(long, default_value_t = 2500)]
+        #[arg(long, default_value_t = 1600)]
         count: u64,
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]
@@ -31,6 +32,9 @@ enum Step {
         /// Only the specimens of this process, say after its forward model changed
         #[arg(long, value_parser = process)]
         process: Option<Process>,
+        /// Width and height of the photographs; by default about a megapixel, in several shapes
+        #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
+        size: Option<[usize; 2]>,
         /// The table to write (CSV)
         #[arg(long, value_name = "FILE")]
         table: PathBuf,
@@ -59,12 +63,19 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             count,
             from,
             process,
+            size,
             table,
         } => {
             let progress = output::progress(*count as usize, false);
             let stretch = *from..from + count;
+            let request = SeriesRequest {
+                size_px: *size,
+                ..SeriesRequest::default()
+            };
             let measured =
-                specimens::table(SeedFamily::Training, stretch, *process, &|| progress.inc(1));
+                specimens::table(SeedFamily::Training, stretch, *process, &request, &|| {
+                    progress.inc(1);
+                });
             progress.finish_and_clear();
             measured.write(table)?;
             eprintln!(

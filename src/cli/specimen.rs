@@ -33,6 +33,27 @@ pub struct Options {
     /// With look-alikes outside the five processes as every sixth
     #[arg(long)]
     others: bool,
+    /// Width and height of the photographs; by default about a megapixel, in several shapes
+    #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
+    size: Option<[usize; 2]>,
+}
+
+/// Least and largest side of a drawn photograph, px: below, no window of a measurement fits;
+/// above, drawing one takes gigabytes.
+const SIDES_PX: std::ops::RangeInclusive<usize> = 200..=6000;
+
+/// A width and height in px, as in `2400x1800`.
+pub(super) fn size_px(text: &str) -> Result<[usize; 2], String> {
+    let side = |side: &str| side.trim().parse().ok().filter(|px| SIDES_PX.contains(px));
+    text.split_once(['x', '×'])
+        .and_then(|(width, height)| Some([side(width)?, side(height)?]))
+        .ok_or_else(|| {
+            format!(
+                "a width and a height of {} to {} pixels are asked for, as in 2400x1800",
+                SIDES_PX.start(),
+                SIDES_PX.end()
+            )
+        })
 }
 
 /// Processes by the names used in JSON.
@@ -66,6 +87,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let request = SeriesRequest {
         origin: options.process.map(Origin::from),
         with_others: options.others,
+        size_px: options.size,
         ..SeriesRequest::default()
     };
     for number in options.first..options.first.saturating_add(options.count) {

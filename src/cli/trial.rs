@@ -2,6 +2,7 @@
 
 use super::Outcome;
 use super::output;
+use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
@@ -29,6 +30,9 @@ enum Over {
         /// With look-alikes outside the five processes as every sixth
         #[arg(long)]
         others: bool,
+        /// Width and height of the photographs; by default about a megapixel, in several shapes
+        #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
+        size: Option<[usize; 2]>,
     },
     /// Photographs in a folder with a manifest.csv, or with a .json of truth beside each
     Photos {
@@ -43,10 +47,15 @@ enum Over {
 /// When the folder cannot be read or holds no photograph with known truth.
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let outcomes = match &options.over {
-        Over::Specimens { count, others } => {
+        Over::Specimens {
+            count,
+            others,
+            size,
+        } => {
             let progress = output::progress(*count as usize, false);
             let request = SeriesRequest {
                 with_others: *others,
+                size_px: *size,
                 ..SeriesRequest::default()
             };
             let (outcomes, checks) =

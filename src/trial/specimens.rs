@@ -62,6 +62,7 @@ pub fn table(
     family: SeedFamily,
     stretch: std::ops::Range<u64>,
     only: Option<Process>,
+    request: &SeriesRequest,
     done: &(dyn Fn() + Sync),
 ) -> Table {
     let wanted = |index: &u64| {
@@ -73,7 +74,7 @@ pub fn table(
         .filter(wanted)
         .filter_map(|index| {
             let seed = family.seed(index);
-            let (truth, examined) = measured(seed, &SeriesRequest::default())?;
+            let (truth, examined) = measured(seed, request)?;
             done();
             Some(Row {
                 seed,

@@ -30,8 +30,8 @@ pub struct Raster {
     pub elements_per_inch: Measured,
 }
 
-/// Lowest frequency looked at, bins: ten px and below a period; elements larger than that would be
-/// seen as squares one by one.
+/// Lowest frequency looked at, bins: a period of about 25 px; larger elements would be seen as squares
+/// one by one.
 const LOWEST_BIN: i32 = (WINDOW / 24) as i32;
 /// Half the transform: the highest frequency.
 const HIGHEST_BIN: i32 = (WINDOW / 2) as i32;
@@ -45,14 +45,18 @@ const SURROUNDINGS: std::ops::RangeInclusive<i32> = 4..=7;
 
 /// Peaks that a grid is read from.
 const PEAKS: usize = 2;
-/// Prominence from which the grid is named in words; crossed hatching in step reaches 20.
+/// Prominence from which the grid is named in words. Of the 1600 training specimens it is reached by
+/// 177 of 320 reproductions and by 9 of 1280 prints made by hand.
 const CLEAR: f64 = 40.0;
+/// Elements per inch below which a grid is not named where the scale is known: the coarsest devices in
+/// print work had 300 (first laser printers; from memory); crossed machine rulings are coarser.
+const COARSEST_DEVICE_PER_INCH: f64 = 300.0;
 
 impl Raster {
-    /// Whether the grid is beyond doubt.
+    /// Whether the grid is named: it stands out, and is not too coarse for a printing device.
     #[must_use]
     pub fn is_clear(&self) -> bool {
-        self.prominence >= CLEAR
+        self.pitch_px.value().is_some()
     }
 
     /// No grid, and why.
@@ -116,7 +120,13 @@ fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
         .atan2(f64::from(kx))
         .to_degrees()
         .rem_euclid(90.0);
-    let per_inch = |scale: f64| scale * 25.4;
+    let per_inch = inked.px_per_mm().map(|scale| scale * 25.4);
+    if per_inch.is_some_and(|k| frequency * k < COARSEST_DEVICE_PER_INCH) {
+        return Raster::none(
+            prominence,
+            "the grid that stands out is too coarse for a printing device",
+        );
+    }
     Raster {
         prominence,
         pitch_px: Measured::with_standard_error(
@@ -131,7 +141,7 @@ fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
             "°",
             PEAKS,
         ),
-        elements_per_inch: inked.px_per_mm().map(per_inch).map_or_else(
+        elements_per_inch: per_inch.map_or_else(
             || NotMeasured::no_scale().into(),
             |k| Measured::with_standard_error(frequency * k, se * k, "per inch", PEAKS),
         ),

@@ -71,6 +71,30 @@ mod tests {
     use std::sync::atomic::{AtomicU64, Ordering};
 
     #[test]
+    fn two_that_are_too_much_together_go_one_after_the_other() {
+        use std::sync::mpsc;
+        use std::time::Duration;
+        // 10⁶ px; each of the two fits by itself.
+        let gate = Gate::new(100);
+        let first = gate.enter(600_000);
+        let (inside, entered) = mpsc::channel();
+        std::thread::scope(|scope| {
+            let gate = &gate;
+            scope.spawn(move || {
+                let _second = gate.enter(500_000);
+                inside.send(()).unwrap();
+            });
+            let waits = entered.recv_timeout(Duration::from_millis(200));
+            assert_eq!(waits, Err(mpsc::RecvTimeoutError::Timeout));
+            // One that fits beside the first need not wait for the second.
+            drop(gate.enter(400_000));
+            drop(first);
+            assert_eq!(entered.recv_timeout(Duration::from_secs(60)), Ok(()));
+        });
+        assert_eq!(*gate.in_work_px.lock().unwrap(), 0);
+    }
+
+    #[test]
     fn no_more_than_the_budget_is_in_work() {
         let gate = Gate::new(100);
         let (now, most) = (AtomicU64::new(0), AtomicU64::new(0));

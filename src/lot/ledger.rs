@@ -5,7 +5,7 @@
 //! again; a damaged one counts as not written. The last line of a sheet counts.
 
 use super::record::Record;
-use super::task::hex_digest;
+use crate::photo::sha256_hex;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fs::{self, File, OpenOptions, TryLockError};
@@ -71,6 +71,18 @@ pub struct Ledger {
     end: u64,
     sheets: BTreeMap<String, Place>,
     damaged_lines: usize,
+    /// Where it stands until it is tidied into its place; nothing is synced before.
+    aside: Option<Aside>,
+}
+
+/// A file that is gone when it is let go.
+#[derive(Debug)]
+struct Aside(PathBuf);
+
+impl Drop for Aside {
+    fn drop(&mut self) {
+        let _ = fs::remove_file(&self.0);
+    }
 }
 
 impl Ledger {
@@ -102,10 +114,38 @@ impl Ledger {
             end: 0,
             sheets: BTreeMap::new(),
             damaged_lines: 0,
+            aside: None,
         };
         ledger.take_stock().map_err(disk)?;
         sync_folder(folder);
         Ok(ledger)
+    }
+
+    /// Begins a ledger that takes the place of the folder's own once it is [tidied](Self::tidy), and is
+    /// gone if it is dropped before. Nothing is made sure of on the disk until then.
+    ///
+    /// # Errors
+    /// [`LedgerError`].
+    pub fn aside(folder: &Path) -> Result<Self, LedgerError> {
+        let aside = Aside(folder.join("ledger.jsonl.aside"));
+        let file = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(true)
+            .open(&aside.0)
+            .map_err(|source| LedgerError::Disk {
+                path: aside.0.clone(),
+                source,
+            })?;
+        Ok(Self {
+            path: folder.join(LEDGER_NAME),
+            file,
+            end: 0,
+            sheets: BTreeMap::new(),
+            damaged_lines: 0,
+            aside: Some(aside),
+        })
     }
 
     /// Reads all lines and cuts off one that was not finished.
@@ -152,6 +192,12 @@ impl Ledger {
             .is_some_and(|place| place.fingerprint == fingerprint)
     }
 
+    /// Whether a sheet has a line, whatever task it was made from.
+    #[must_use]
+    pub fn contains(&self, sheet: &str) -> bool {
+        self.sheets.contains_key(sheet)
+    }
+
     /// Names of finished sheets.
     pub fn sheets(&self) -> impl Iterator<Item = &str> {
         self.sheets.keys().map(String::as_str)
@@ -160,11 +206,19 @@ impl Ledger {
     /// Adds a finished sheet; on return it is safe.
     ///
     /// # Errors
-    /// What the disk says; the ledger is then as it was, or ends in a line that the next opening cuts off.
+    /// What the disk says; the ledger is then as it was, or ends in a line that is cut off before the next.
     pub fn append(&mut self, entry: &Entry) -> io::Result<()> {
         let line = line_of(entry)?;
+        // A line that did not get whole onto a full disk would run into this one.
+        if self.file.metadata()?.len() > self.end {
+            self.file.set_len(self.end)?;
+        }
+        // Reading moves the place in a file that is not opened for appending only.
+        self.file.seek(SeekFrom::Start(self.end))?;
         self.file.write_all(line.as_bytes())?;
-        self.file.sync_data()?;
+        if self.aside.is_none() {
+            self.file.sync_data()?;
+        }
         let place = Place {
             start: self.end,
             length: line.len() as u64,
@@ -246,7 +300,7 @@ impl Ledger {
 
 fn line_of(entry: &Entry) -> io::Result<String> {
     let text = serde_json::to_string(entry).map_err(io::Error::other)?;
-    let checksum = &hex_digest(text.as_bytes())[..CHECKSUM_DIGITS];
+    let checksum = &sha256_hex(text.as_bytes())[..CHECKSUM_DIGITS];
     Ok(format!("{checksum} {text}\n"))
 }
 
@@ -255,7 +309,7 @@ fn checked(line: &[u8]) -> Option<&[u8]> {
     let line = line.strip_suffix(b"\n")?;
     let (checksum, rest) = line.split_at_checked(CHECKSUM_DIGITS)?;
     let text = rest.strip_prefix(b" ")?;
-    (hex_digest(text).as_bytes().get(..CHECKSUM_DIGITS)? == checksum).then_some(text)
+    (sha256_hex(text).as_bytes().get(..CHECKSUM_DIGITS)? == checksum).then_some(text)
 }
 
 fn head(line: &[u8]) -> Option<Head> {
@@ -316,6 +370,45 @@ mod tests {
             assert!(ledger.holds("iris", "g") && !ledger.holds("iris", "f"));
             assert_eq!(ledger.record("iris").unwrap(), entry("iris", "").record);
         }
+    }
+
+    #[test]
+    fn half_a_line_is_cut_off_before_the_next() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        ledger.append(&entry("rose", "f")).unwrap();
+        let half = &line_of(&entry("lily", "f")).unwrap()[..40];
+        // As a full disk leaves it.
+        ledger.file.write_all(half.as_bytes()).unwrap();
+        ledger.append(&entry("iris", "f")).unwrap();
+        assert_eq!(ledger.record("iris").unwrap(), entry("iris", "").record);
+        drop(ledger);
+        let ledger = Ledger::open(folder.path()).unwrap();
+        assert_eq!(ledger.damaged_lines(), 0);
+        assert_eq!(ledger.sheets().collect::<Vec<_>>(), ["iris", "rose"]);
+        assert!(ledger.contains("rose") && !ledger.contains("lily"));
+    }
+
+    #[test]
+    fn a_ledger_aside_takes_its_place_whole_or_leaves_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let names = || {
+            let names = fs::read_dir(folder.path()).unwrap();
+            names.map(|n| n.unwrap().file_name()).collect::<Vec<_>>()
+        };
+        let mut ledger = Ledger::aside(folder.path()).unwrap();
+        ledger.append(&entry("rose", "f")).unwrap();
+        drop(ledger);
+        assert!(names().is_empty());
+        let mut ledger = Ledger::aside(folder.path()).unwrap();
+        for (name, fingerprint) in [("rose", "f"), ("lily", "f"), ("rose", "g")] {
+            ledger.append(&entry(name, fingerprint)).unwrap();
+            ledger.record("rose").unwrap();
+        }
+        let ledger = ledger.tidy(&["lily", "rose"]).unwrap();
+        assert_eq!(names(), [LEDGER_NAME]);
+        assert!(ledger.holds("rose", "g") && ledger.holds("lily", "f"));
+        assert_eq!(ledger.damaged_lines(), 0);
     }
 
     #[test]

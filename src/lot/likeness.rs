@@ -29,12 +29,21 @@ const COARSE_ALIKE: f64 = 0.45;
 /// other pairs of photographs stay below 0.45 (the tests below).
 const ALIKE: f64 = 0.68;
 
-/// A photograph, coarsely.
+/// A photograph, coarsely. Every pair of photographs is compared, so what a comparison needs of one
+/// is reckoned once.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Likeness {
+    fine: Cells,
+    coarse: Cells,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Cells {
     width: usize,
     height: usize,
-    cells: Vec<i8>,
+    values: Vec<i8>,
+    /// Number of cells that are not outside.
+    inside: usize,
 }
 
 /// Cells as numbers with those outside marked.
@@ -64,18 +73,27 @@ impl Likeness {
                 false => OUTSIDE,
             })
             .collect();
-        Some(Self {
-            width: grid.width,
-            height: grid.height,
-            cells,
-        })
+        Some(Self::new(Cells::new(grid.width, grid.height, cells)))
+    }
+
+    fn new(fine: Cells) -> Self {
+        Self {
+            coarse: fine.coarse(),
+            fine,
+        }
     }
 
     /// As text: base64 of width, height and cells.
     #[must_use]
     pub fn to_text(&self) -> String {
-        let mut bytes = vec![self.width as u8, self.height as u8];
-        bytes.extend(self.cells.iter().map(|c| *c as u8));
+        let Cells {
+            width,
+            height,
+            values,
+            ..
+        } = &self.fine;
+        let mut bytes = vec![*width as u8, *height as u8];
+        bytes.extend(values.iter().map(|c| *c as u8));
         STANDARD.encode(bytes)
     }
 
@@ -87,10 +105,9 @@ impl Likeness {
             return None;
         };
         let (width, height) = (usize::from(*width), usize::from(*height));
-        (width > 0 && width * height == cells.len()).then(|| Self {
-            width,
-            height,
-            cells: cells.iter().map(|c| *c as i8).collect(),
+        (width > 0 && width * height == cells.len()).then(|| {
+            let cells = cells.iter().map(|c| *c as i8).collect();
+            Self::new(Cells::new(width, height, cells))
         })
     }
 
@@ -103,14 +120,25 @@ impl Likeness {
 
     /// Highest correlation over shifts, −1 to 1; 0 where a coarse look already tells them apart.
     fn correlation(&self, other: &Self) -> f64 {
-        let (a, b) = (self.coarse(), other.coarse());
         let reach = (FARTHEST_SHIFT * (CELLS / COARSE) as f64) as isize;
-        let (coarse, (dx, dy)) = a.best_shift(&b, (0, 0), reach);
+        let (coarse, (dx, dy)) = self.coarse.best_shift(&other.coarse, (0, 0), reach);
         if coarse < COARSE_ALIKE {
             return 0.0;
         }
         let scale = COARSE as isize;
-        self.best_shift(other, (dx * scale, dy * scale), scale).0
+        let about = (dx * scale, dy * scale);
+        self.fine.best_shift(&other.fine, about, scale).0
+    }
+}
+
+impl Cells {
+    fn new(width: usize, height: usize, values: Vec<i8>) -> Self {
+        Self {
+            inside: values.iter().filter(|c| **c != OUTSIDE).count(),
+            width,
+            height,
+            values,
+        }
     }
 
     fn best_shift(
@@ -143,8 +171,8 @@ impl Likeness {
                     continue;
                 };
                 let (a, b) = (
-                    self.cells[y * self.width + x],
-                    other.cells[v * other.width + u],
+                    self.values[y * self.width + x],
+                    other.values[v * other.width + u],
                 );
                 if a == OUTSIDE || b == OUTSIDE {
                     continue;
@@ -156,15 +184,11 @@ impl Likeness {
                 bb += b * b;
             }
         }
-        let least = LEAST_OVERLAP * self.inside().min(other.inside()) as f64;
+        let least = LEAST_OVERLAP * self.inside.min(other.inside) as f64;
         if (both as f64) < least || aa == 0 || bb == 0 {
             return -1.0;
         }
         ab as f64 / ((aa as f64) * (bb as f64)).sqrt()
-    }
-
-    fn inside(&self) -> usize {
-        self.cells.iter().filter(|c| **c != OUTSIDE).count()
     }
 
     /// Means of blocks of cells.
@@ -174,7 +198,7 @@ impl Likeness {
             let (mut sum, mut count) = (0i32, 0i32);
             for y in by * COARSE..((by + 1) * COARSE).min(self.height) {
                 for x in bx * COARSE..((bx + 1) * COARSE).min(self.width) {
-                    let cell = self.cells[y * self.width + x];
+                    let cell = self.values[y * self.width + x];
                     if cell != OUTSIDE {
                         sum += i32::from(cell);
                         count += 1;
@@ -188,13 +212,8 @@ impl Likeness {
                 (sum / count).clamp(-127, 127) as i8
             }
         };
-        Self {
-            width,
-            height,
-            cells: (0..width * height)
-                .map(|i| block(i % width, i / width))
-                .collect(),
-        }
+        let blocks = (0..width * height).map(|i| block(i % width, i / width));
+        Self::new(width, height, blocks.collect())
     }
 }
 
@@ -357,11 +376,7 @@ mod tests {
 
     #[test]
     fn text_and_back() {
-        let likeness = Likeness {
-            width: 3,
-            height: 2,
-            cells: vec![-128, 127, 0, 1, -1, 5],
-        };
+        let likeness = Likeness::new(Cells::new(3, 2, vec![-128, 127, 0, 1, -1, 5]));
         assert_eq!(Likeness::from_text(&likeness.to_text()), Some(likeness));
         for text in ["", "AAAA", "!", "/////w=="] {
             assert_eq!(Likeness::from_text(text), None, "{text}");

@@ -11,7 +11,7 @@
 //! - [`ledger`]: finished sheets on disk, safe at any moment.
 //! - [`order`]: which sheet to look at first, and how many to look at.
 //! - [`duplicates`]: the same file, or the same spot, twice.
-//! - [`settings`]: what was asked for. [`merge`]: parts → one lot.
+//! - [`settings`]: what was asked for. [`resume`]: going on with it. [`merge`]: parts → one lot.
 //! - [`table`], [`columnar`], [`page`], [`results`]: what is written at the end.
 //! - [`demo`]: an invented estate to try it on.
 
@@ -31,6 +31,7 @@ pub mod pattern;
 pub mod plan;
 pub mod record;
 pub mod results;
+pub mod resume;
 pub mod run;
 pub mod scales;
 pub mod settings;

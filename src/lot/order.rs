@@ -9,6 +9,7 @@
 use super::natural;
 use super::record::Record;
 use crate::weigh::Process;
+use crate::weigh::read::FITS;
 use serde::{Deserialize, Serialize};
 
 /// What errors cost, in inspections by hand.
@@ -20,6 +21,9 @@ pub struct Costs {
     /// A period print set aside as a reproduction.
     pub set_aside: f64,
 }
+
+/// Chance of a missed reproduction that may remain where the user names none: one lot in twenty.
+pub const MISSED_CHANCE: f64 = 0.05;
 
 impl Default for Costs {
     /// As a single reading has them: a reproduction called period is a hundred times as bad as no
@@ -73,7 +77,7 @@ impl Standing {
             Self::LikelyReproduction => "Likely reproduction",
             Self::Doubtful => "Look closer",
             Self::PhotographAgain => "Photograph again",
-            Self::Period => "Period print",
+            Self::Period => "Reads as period",
         }
     }
 }
@@ -102,7 +106,7 @@ pub struct Inspection {
     pub set_aside: usize,
     /// Sheets to inspect.
     pub inspect: usize,
-    /// Sheets passed without inspection.
+    /// Sheets left without inspection: nothing speaks for a reproduction beyond the chance asked for.
     pub passed: usize,
     /// Chance that at least one of those passed is a reproduction, 0–1.
     pub chance_missed: f64,
@@ -166,12 +170,8 @@ fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
     }
 }
 
-/// A reading that fits worse than this share of the reference specimens is of something else, and
-/// its chances mean little: as in a single reading.
-const FITS: f64 = 0.01;
-
 /// Whether the chances of a sheet may be relied on: it was read, its photographs carry something, and
-/// it resembles the prints that the reading is set against.
+/// it resembles the prints that the reading is set against, as [`FITS`] has it for a single reading.
 fn is_reliable(ranked: &Ranked) -> bool {
     let fits = |fit: Option<f64>| fit.is_some_and(|share| share >= FITS);
     ranked.standing != Standing::PhotographAgain

@@ -61,6 +61,9 @@ pub struct Unread {
     pub file: String,
     /// What was wrong and what to do.
     pub why: String,
+    /// Whether the next run fetches it again: not the file failed but the way to it. Not shown in tables.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub try_again: bool,
 }
 
 impl From<&Unread> for NotRead {
@@ -151,6 +154,12 @@ impl Record {
             report: None,
             pictures: Pictures::default(),
         }
+    }
+
+    /// Whether a file could not be fetched that may be had another time: then the sheet is not finished.
+    #[must_use]
+    pub fn is_to_be_tried_again(&self) -> bool {
+        self.not_read.iter().any(|unread| unread.try_again)
     }
 
     /// Whether nothing but rules was photographed: then it is no sheet.

@@ -8,6 +8,7 @@ use super::page;
 use super::record::{Pictures, Record};
 use super::settings::Settings;
 use super::table;
+use crate::report::json::round;
 use serde::Serialize;
 use serde_json::Value;
 use std::io;
@@ -30,6 +31,8 @@ pub struct Lot {
     pub ranked: Vec<Ranked>,
     /// How many to inspect.
     pub inspection: Inspection,
+    /// Sheets in the ledger, those that show nothing but rules among them.
+    pub finished: usize,
     /// Photographs of rules that were found.
     pub rules: Vec<super::record::RuleSeen>,
     /// Whether photographs of different sheets were compared to find one spot twice.
@@ -41,6 +44,7 @@ impl Lot {
     #[must_use]
     pub fn new(mut records: Vec<Record>, settings: &Settings) -> Self {
         records.sort_by(|a, b| super::natural::compare(&a.sheet, &b.sheet));
+        let finished = records.len();
         let mut rules: Vec<_> = records.iter().flat_map(|r| r.rules.clone()).collect();
         rules.sort_by(|a, b| super::natural::compare(&a.file, &b.file));
         records.retain(|record| !record.is_only_rules());
@@ -68,6 +72,7 @@ impl Lot {
         Self {
             ranked,
             inspection,
+            finished,
             rules,
             compared_across_sheets,
         }
@@ -86,6 +91,13 @@ impl Lot {
     #[must_use]
     pub fn photographs(&self) -> usize {
         self.ranked.iter().map(|r| r.record.photos.len()).sum()
+    }
+
+    /// Sheets with files that could not be fetched and may be had another time.
+    #[must_use]
+    pub fn to_be_tried_again(&self) -> usize {
+        let records = self.ranked.iter().map(|r| &r.record);
+        records.filter(|r| r.is_to_be_tried_again()).count()
     }
 
     /// Files that could not be read.
@@ -154,6 +166,14 @@ fn lines(lot: &Lot) -> io::Result<String> {
         let mut value = serde_json::to_value(&line)?;
         if let Some(sheet) = value.get_mut("sheet").and_then(Value::as_object_mut) {
             sheet.remove("pictures");
+            let unread = sheet.get_mut("not_read").and_then(Value::as_array_mut);
+            for file in unread
+                .into_iter()
+                .flatten()
+                .filter_map(Value::as_object_mut)
+            {
+                file.remove("try_again");
+            }
         }
         rounded(&mut value);
         text.push_str(&serde_json::to_string(&value)?);
@@ -162,17 +182,14 @@ fn lines(lot: &Lot) -> io::Result<String> {
     Ok(text)
 }
 
-/// Six significant digits for every number that is not whole.
+/// Rounds every number that is not whole, as the JSON document does.
 fn rounded(value: &mut Value) {
     match value {
         Value::Array(items) => items.iter_mut().for_each(rounded),
         Value::Object(map) => map.values_mut().for_each(rounded),
         Value::Number(number) if number.is_f64() => {
-            let short = number
-                .as_f64()
-                .and_then(|v| format!("{v:.5e}").parse().ok())
-                .and_then(serde_json::Number::from_f64);
-            if let Some(short) = short {
+            let short = number.as_f64().map(round);
+            if let Some(short) = short.and_then(serde_json::Number::from_f64) {
                 *number = short;
             }
         }
@@ -197,6 +214,49 @@ mod tests {
             Costs::default(),
             0.05,
         )
+    }
+
+    #[test]
+    fn a_page_that_lists_not_all_sheets_says_so_and_names_the_table() {
+        let sheets = page::MOST_SHEETS + 3;
+        let records = (0..sheets).map(|n| record(&format!("plate {n}"), None, 0.3));
+        let lot = Lot::new(records.collect(), &settings());
+        let text = page::page(&lot, &settings(), |_| Pictures::default());
+        let listed = text.matches("<li class=\"sheet").count();
+        assert_eq!(listed, page::MOST_SHEETS);
+        let said = format!("Only the first {listed} of {sheets} sheets are listed");
+        let (before, list) = (text.find(&said), text.find("<ol class=\"sheets\">"));
+        assert!(before.unwrap() < list.unwrap(), "it is said too late");
+        assert!(text.contains("<a href=\"sheets.csv\">"));
+        let whole = Lot::new(vec![record("plate", None, 0.3)], &settings());
+        let text = page::page(&whole, &settings(), |_| Pictures::default());
+        assert!(!text.contains("Only the first"));
+    }
+
+    #[test]
+    fn a_lot_merged_without_some_parts_says_so() {
+        let mut settings = settings();
+        settings.sheets = 3;
+        let lot = Lot::new(vec![record("plate", None, 0.3)], &settings);
+        let text = page::page(&lot, &settings, |_| Pictures::default());
+        assert!(text.contains("not complete: 2 of its 3 sheets are missing"));
+        settings.part = Some([1, 3]);
+        let text = page::page(&lot, &settings, |_| Pictures::default());
+        assert!(!text.contains("not complete"));
+    }
+
+    #[test]
+    fn whether_a_file_is_fetched_again_stands_in_no_table() {
+        let mut unread = record("plate", None, 0.3);
+        unread.not_read.push(crate::lot::record::Unread {
+            file: "b.jpg".into(),
+            why: "b.jpg: cannot be read".into(),
+            try_again: true,
+        });
+        let lot = Lot::new(vec![unread], &settings());
+        assert_eq!(lot.to_be_tried_again(), 1);
+        let lines = lines(&lot).unwrap();
+        assert!(lines.contains("b.jpg") && !lines.contains("try_again"));
     }
 
     #[test]

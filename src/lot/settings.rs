@@ -28,12 +28,14 @@ pub struct Settings {
     pub costs: Costs,
     /// Chance of a missed reproduction that may remain, 0–1.
     pub missed_chance: f64,
+    /// Sheets of the whole lot by its plan, whatever share of them was worked on.
+    pub sheets: usize,
     /// The share that was worked on: number from 1, and of how many.
     pub part: Option<[u64; 2]>,
 }
 
 impl Settings {
-    /// Settings of a whole lot.
+    /// Settings of a whole lot that has no sheets yet.
     #[must_use]
     pub fn new(
         title: String,
@@ -49,6 +51,7 @@ impl Settings {
             prior,
             costs,
             missed_chance,
+            sheets: 0,
             part: None,
         }
     }

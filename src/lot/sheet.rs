@@ -12,7 +12,7 @@ use super::gate::Gate;
 use super::ledger::{sync_folder, write_whole};
 use super::likeness::Likeness;
 use super::record::{Record, RuleSeen, Seen, Unread};
-use super::source::Fetcher;
+use super::source::{Fetcher, NotFetched};
 use super::task::{PhotoRef, Task, file_stem};
 use crate::examine::{self, Examination, Examined};
 use crate::photo::adequacy::Verdict;
@@ -70,21 +70,22 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
     let mut sheet = Measured::default();
     for (index, photo) in task.photos.iter().enumerate() {
         let scale = match bench.rules.scale_for(photo, task, bench) {
-            ScaleFound::IsRule(scale) => {
+            Ok(ScaleFound::IsRule(scale)) => {
                 record.rules.push(rule_seen(photo, &scale));
                 continue;
             }
-            ScaleFound::Options(options, notice) => {
+            Ok(ScaleFound::Options(options, notice)) => {
                 record.notices.extend(notice);
                 options
+            }
+            Err(unread) => {
+                record.not_read.push(unread);
+                continue;
             }
         };
         match measure(photo, index, task, &scale, bench) {
             Ok(one) => sheet.add(one, &mut record),
-            Err(why) => record.not_read.push(Unread {
-                file: photo.name.clone(),
-                why,
-            }),
+            Err(unread) => record.not_read.push(unread),
         }
     }
     record.notices.dedup();
@@ -128,7 +129,7 @@ fn measure(
     task: &Task,
     options: &ReadOptions,
     bench: &Bench<'_>,
-) -> Result<One, String> {
+) -> Result<One, Unread> {
     let bytes = fetch(photo, bench.fetcher, task.max_megapixels)?;
     let _permit = bench.gate.enter(pixels(&bytes, task.max_megapixels));
     let draw = bench.reports_in.is_some();
@@ -143,19 +144,28 @@ fn measure(
             examined: without_pixels(examined),
         })
     }));
-    measured.unwrap_or_else(|_| {
+    let measured = measured.unwrap_or_else(|_| {
         Err(format!(
             "{}: the measuring failed on this photograph; crop it a little and try again, and please report it",
             photo.name
         ))
+    });
+    measured.map_err(|why| Unread {
+        file: photo.name.clone(),
+        why,
+        try_again: false,
     })
 }
 
-/// The bytes of a photograph, or a sentence that names it and says why not.
-fn fetch(photo: &PhotoRef, fetcher: &Fetcher, max_megapixels: f64) -> Result<Vec<u8>, String> {
+/// The bytes of a photograph, or why not.
+fn fetch(photo: &PhotoRef, fetcher: &Fetcher, max_megapixels: f64) -> Result<Vec<u8>, Unread> {
     fetcher
         .fetch(&photo.location, max_megapixels)
-        .map_err(|why| format!("{}: {why}", photo.name))
+        .map_err(|NotFetched { why, try_again }| Unread {
+            file: photo.name.clone(),
+            why: format!("{}: {why}", photo.name),
+            try_again,
+        })
 }
 
 /// Pixels that decoding will bring into memory; 0 where the header tells nothing or the picture is

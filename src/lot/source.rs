@@ -5,10 +5,11 @@ mod folder;
 mod list;
 mod store;
 
-pub use fetch::Fetcher;
+pub use fetch::{Fetcher, NotFetched};
 
 use super::natural;
-use std::path::{Path, PathBuf};
+use std::collections::HashSet;
+use std::path::PathBuf;
 
 /// A file found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -82,28 +83,62 @@ pub fn is_address(text: &str) -> bool {
     text.contains("://")
 }
 
-/// Lists the photographs in all places given. With several places, each name begins with its place's.
+/// Lists the photographs in all places given. With several places, each name begins with its place's;
+/// photographs named one by one are one place together, so that they can make sheets with each other.
 ///
 /// # Errors
 /// [`SourceError`] for the first place that cannot be listed.
 pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError> {
-    let mut whole = Listing::default();
-    let labels = labels(places);
-    for (place, label) in places.iter().zip(labels) {
-        let mut part = list_one(place, fetcher)?;
-        if places.len() > 1 {
+    let mut labels = Labels::default();
+    let (mut parts, mut photos) = (Vec::new(), Vec::new());
+    for place in places {
+        match kind_of(place)? {
+            Place::Folder(path) => parts.push((labels.of(place), folder::list(&path)?)),
+            Place::Store(address) => {
+                parts.push((labels.of(place), store::list(&address, fetcher)?));
+            }
+            Place::List(path) => parts.push((String::new(), list::read(&path)?)),
+            Place::Photo(path) => photos.push(path),
+        }
+    }
+    // Last, so that a photograph that lies in a folder given as well keeps its place in there.
+    if !photos.is_empty() {
+        parts.push((String::new(), list::of_files(&photos)));
+    }
+    let several = parts.len() > 1;
+    let (mut whole, mut known) = (Listing::default(), HashSet::new());
+    for (label, mut part) in parts {
+        if several {
             part.put_under(&label);
         }
+        part.photos
+            .retain(|photo| known.insert(identity(&photo.location)));
         whole.photos.append(&mut part.photos);
         whole.left_alone.append(&mut part.left_alone);
     }
     whole
         .photos
         .sort_by(|a, b| natural::compare(&a.name, &b.name));
-    // The same file named twice is one file.
-    whole.photos.dedup_by(|a, b| a.location == b.location);
     whole.left_alone.sort();
+    whole.left_alone.dedup();
     Ok(whole)
+}
+
+/// The same for one file however its path is written. The last part stands as it is: a link beside a
+/// file has a name of its own.
+fn identity(location: &str) -> PathBuf {
+    let path = PathBuf::from(location);
+    if is_address(location) {
+        return path;
+    }
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize(),
+        _ => PathBuf::from(".").canonicalize(),
+    };
+    match (folder, path.file_name()) {
+        (Ok(folder), Some(name)) => folder.join(name),
+        _ => path,
+    }
 }
 
 impl Listing {
@@ -117,15 +152,6 @@ impl Listing {
         for name in &mut self.left_alone {
             *name = format!("{label}/{name}");
         }
-    }
-}
-
-fn list_one(place: &str, fetcher: &Fetcher) -> Result<Listing, SourceError> {
-    match kind_of(place)? {
-        Place::Folder(path) => folder::list(&path),
-        Place::Photo(path) => Ok(list::of_files(&[path])),
-        Place::List(path) => list::read(&path),
-        Place::Store(address) => store::list(&address, fetcher),
     }
 }
 
@@ -147,26 +173,24 @@ fn kind_of(place: &str) -> Result<Place, SourceError> {
     })
 }
 
-/// A name for each of several places: its last part, numbered where two are the same; lists and
+/// Names for folders and stores: the last part of each, numbered where two are the same. Lists and
 /// single photographs need none.
-fn labels(places: &[String]) -> Vec<String> {
-    let mut labels: Vec<String> = Vec::new();
-    for place in places {
-        let is_file = !is_address(place) && Path::new(place).is_file();
-        let own = if is_file {
-            String::new()
-        } else {
-            last_part(place)
-        };
+#[derive(Default)]
+struct Labels {
+    given: HashSet<String>,
+}
+
+impl Labels {
+    fn of(&mut self, place: &str) -> String {
+        let own = last_part(place);
         let mut label = own.clone();
         let mut number = 2;
-        while !label.is_empty() && labels.contains(&label) {
+        while !self.given.insert(label.clone()) {
             label = format!("{own} ({number})");
             number += 1;
         }
-        labels.push(label);
+        label
     }
-    labels
 }
 
 /// Last part of a path or address, for a title.
@@ -196,7 +220,55 @@ mod tests {
 
     #[test]
     fn places_of_one_name_are_numbered() {
-        let places = ["s3://a/box".to_owned(), "s3://b/box/".to_owned()];
-        assert_eq!(labels(&places), ["box", "box (2)"]);
+        let mut labels = Labels::default();
+        let given = ["s3://a/box", "s3://b/box/", "s3://c/tin"].map(|place| labels.of(place));
+        assert_eq!(given, ["box", "box (2)", "tin"]);
+    }
+
+    fn names(root: &std::path::Path, places: &[&str]) -> Vec<String> {
+        let places: Vec<String> = places
+            .iter()
+            .map(|place| root.join(place).to_string_lossy().into_owned())
+            .collect();
+        let listing = list(&places, &Fetcher::default()).unwrap();
+        listing.photos.into_iter().map(|photo| photo.name).collect()
+    }
+
+    #[test]
+    fn photographs_named_one_by_one_are_one_source_and_folders_are_kept_apart() {
+        let root = tempfile::tempdir().unwrap();
+        for file in ["box/rose/1.jpg", "tin/rose/1.jpg", "top/a.jpg", "top/b.jpg"] {
+            let path = root.path().join(file);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, file).unwrap();
+        }
+        let names = |places: &[&str]| names(root.path(), places);
+        assert_eq!(names(&["top/b.jpg", "top/a.jpg"]), ["a.jpg", "b.jpg"]);
+        assert_eq!(
+            names(&["tin/rose/1.jpg", "box/rose/1.jpg"]),
+            ["box/rose/1.jpg", "tin/rose/1.jpg"],
+            "one name for two files"
+        );
+        assert_eq!(
+            names(&["top/a.jpg", "box", "tin/rose", "top/b.jpg"]),
+            ["a.jpg", "b.jpg", "box/rose/1.jpg", "rose/1.jpg"]
+        );
+    }
+
+    #[test]
+    fn a_file_given_twice_is_one_file() {
+        let root = tempfile::tempdir().unwrap();
+        std::fs::create_dir_all(root.path().join("box/rose")).unwrap();
+        std::fs::write(root.path().join("box/rose/1.jpg"), "x").unwrap();
+        std::fs::write(root.path().join("list.txt"), "box/rose/1.jpg\n").unwrap();
+        let names = |places: &[&str]| names(root.path(), places);
+        let photo = "box/rose/1.jpg";
+        assert_eq!(names(&[photo, photo]), ["1.jpg"]);
+        // However its path is written, it stays in the folder that holds it.
+        assert_eq!(
+            names(&[photo, "box/../box/rose/1.jpg", "box", "list.txt"]),
+            ["box/rose/1.jpg"]
+        );
+        assert_eq!(names(&["box", "box"]), ["box/rose/1.jpg"]);
     }
 }

@@ -3,6 +3,7 @@
 use super::order::Ranked;
 use super::record::ScreenSeen;
 use crate::report::figures;
+use crate::report::json::round;
 use crate::weigh::Process;
 use std::io;
 
@@ -153,7 +154,7 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
         Cell::Number(
             reading
                 .and_then(|r| r.posterior.get(&process).copied())
-                .map(rounded),
+                .map(round),
         )
     };
     let [stipple, line, litho, tinted, halftone] = Process::ALL.map(p);
@@ -165,7 +166,7 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
         .photos
         .iter()
         .find_map(|p| p.px_per_mm)
-        .map(|s| rounded(s[0]));
+        .map(|s| round(s[0]));
     let reasons: Vec<&str> = record.not_read.iter().map(|u| u.why.as_str()).collect();
     let files = (record.photos.iter().map(|p| p.file.as_str()))
         .chain(record.not_read.iter().map(|u| u.file.as_str()));
@@ -174,8 +175,8 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
         text(&record.sheet),
         text(ranked.standing.key()),
         Cell::Flag(ranked.inspect),
-        Cell::Number(Some(rounded(ranked.chance))),
-        Cell::Number(Some(rounded(ranked.cost_of_passing))),
+        Cell::Number(Some(round(ranked.chance))),
+        Cell::Number(Some(round(ranked.cost_of_passing))),
         text(process),
         stipple,
         line,
@@ -185,10 +186,10 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
         Cell::Number(
             reading
                 .and_then(|r| r.log10_lr.get(&Process::Halftone).copied())
-                .map(rounded),
+                .map(round),
         ),
         Cell::Text(reading.map(|r| r.strength.clone())),
-        Cell::Number(reading.and_then(|r| r.fit).map(rounded)),
+        Cell::Number(reading.and_then(|r| r.fit).map(round)),
         Cell::Text(reading.map(|r| joined(r.colouring.iter().map(|c| c.key())))),
         Cell::Text(
             reading
@@ -244,11 +245,6 @@ fn screens(screens: &[ScreenSeen]) -> String {
     screens.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// Six significant digits: the best measurement here is good to about 1 in 1,000.
-fn rounded(value: f64) -> f64 {
-    format!("{value:.5e}").parse().unwrap_or(value)
-}
-
 /// The table as CSV (RFC 4180, UTF-8, a line of names first).
 ///
 /// # Errors
@@ -294,6 +290,7 @@ pub(crate) mod tests {
         unread.not_read.push(Unread {
             file: "a.jpg".into(),
             why: "a.jpg: is no picture".into(),
+            try_again: false,
         });
         let records = vec![
             record("rose", Some(Process::Halftone), 0.987_654_321),

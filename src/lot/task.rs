@@ -1,10 +1,9 @@
 //! The work on one sheet, as it travels to whoever does it: another thread, process or machine.
 
+use crate::photo::sha256_hex;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::fmt::Write as _;
 
 /// Name and version of a task's form.
 pub const TASK_SCHEMA: &str = "inktell/lot-task/1";
@@ -72,33 +71,21 @@ pub fn holds(folder: &str, inner: &str) -> bool {
 }
 
 impl Task {
-    /// Tells this task on these files, by this version of the program, from every other: lower-case hex.
+    /// Tells this task on these files, by this way of measuring, from every other: lower-case hex.
+    /// A program that was built again and measures alike goes on where the other stopped.
     #[must_use]
     pub fn fingerprint(&self) -> String {
         let text = serde_json::to_string(self).unwrap_or_default();
-        hex_digest(format!("{} {text}", env!("CARGO_PKG_VERSION")).as_bytes())
+        sha256_hex(format!("{} {text}", env!("INKTELL_MEASURING")).as_bytes())
     }
 
     /// Which of `parts` shares the sheet falls to, 0-based. It depends on the sheet's name alone,
     /// so a lot that grows keeps its shares.
     #[must_use]
     pub fn share(&self, parts: u64) -> u64 {
-        let digest = Sha256::digest(self.sheet.as_bytes());
-        let mut first = [0u8; 8];
-        first.copy_from_slice(&digest[..8]);
-        u64::from_be_bytes(first) % parts.max(1)
+        let digest = sha256_hex(self.sheet.as_bytes());
+        u64::from_str_radix(&digest[..16], 16).unwrap_or(0) % parts.max(1)
     }
-}
-
-/// SHA-256 in lower-case hex.
-#[must_use]
-pub fn hex_digest(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .fold(String::with_capacity(64), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
 }
 
 /// File name of a sheet's report: legible, safe on every file system, unique by its ending.
@@ -118,7 +105,7 @@ pub fn file_stem(sheet: &str) -> String {
             stem.push(letter);
         }
     }
-    let ending = hex_digest(sheet.as_bytes());
+    let ending = sha256_hex(sheet.as_bytes());
     format!("{}-{}", stem.trim_matches(['-', '.']), &ending[..8])
 }
 
@@ -146,6 +133,33 @@ mod tests {
             assert!(!stem.starts_with('.') && !stem.contains('/') && stem.len() < 90);
         }
         assert_ne!(file_stem("a b"), file_stem("a-b"));
+    }
+
+    #[test]
+    fn another_task_or_another_file_has_another_fingerprint() {
+        let task = Task {
+            schema: TASK_SCHEMA.into(),
+            sheet: "rose".into(),
+            note: None,
+            photos: vec![PhotoRef {
+                name: "rose.jpg".into(),
+                location: "rose.jpg".into(),
+                stamp: "10-1".into(),
+                px_per_mm: None,
+            }],
+            rules: Vec::new(),
+            px_per_mm: None,
+            loupe_field_mm: None,
+            max_megapixels: 200.0,
+            prior: crate::weigh::read::equal_priors(),
+        };
+        assert_eq!(task.fingerprint(), task.clone().fingerprint());
+        let mut changed = task.clone();
+        changed.photos[0].stamp = "10-2".into();
+        assert_ne!(task.fingerprint(), changed.fingerprint());
+        let mut changed = task.clone();
+        changed.prior.insert(Process::Halftone, 0.3);
+        assert_ne!(task.fingerprint(), changed.fingerprint());
     }
 
     #[test]

@@ -11,6 +11,16 @@ use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
+/// SHA-256 of `bytes` in lower-case hexadecimal, as `sha256sum` prints it.
+pub fn sha256_hex(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .fold(String::with_capacity(64), |mut text, byte| {
+            let _ = write!(text, "{byte:02x}");
+            text
+        })
+}
+
 /// How a photo is to be read.
 #[derive(Clone, Debug)]
 pub struct ReadOptions {
@@ -147,7 +157,7 @@ fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, Dec
             .file_name()
             .map(|name| name.to_string_lossy().into_owned())
             .unwrap_or_default(),
-        sha256: hex(&Sha256::digest(bytes)),
+        sha256: sha256_hex(bytes),
         format: container.name().to_owned(),
         bits_per_sample,
         colour_space: picture.colour_space.clone(),
@@ -169,11 +179,4 @@ fn upright_samples(decoded: Decoded) -> Samples {
         Samples::Float(raster) => Samples::Float(upright::turn(raster, way)),
         Samples::Cmyk(raster) => Samples::Cmyk(upright::turn(raster, way)),
     }
-}
-
-fn hex(digest: &[u8]) -> String {
-    digest.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
 }

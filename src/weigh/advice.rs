@@ -1,5 +1,6 @@
 //! What to photograph next.
 
+use super::read::{FITS, REPRODUCTION_EXCLUDED};
 use super::reading::Process;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
@@ -44,7 +45,7 @@ pub fn next(
         say(
             "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
         );
-        if fit.is_some_and(|p| p < 0.01) {
+        if fit.is_some_and(|p| p < FITS) {
             say(
                 "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
             );
@@ -58,7 +59,7 @@ pub fn next(
     if process.is_none()
         && posterior
             .get(Process::Halftone as usize)
-            .is_some_and(|p| *p > 0.01)
+            .is_some_and(|p| *p > REPRODUCTION_EXCLUDED)
     {
         say(
             "A pale, evenly coloured area at the highest magnification, where a screen would show first.",

@@ -13,10 +13,10 @@ use std::collections::BTreeMap;
 const SURE_ENOUGH: f64 = 0.95;
 /// A period process is read only when the chance of a reproduction is below this: calling a
 /// reproduction a period print is taken as a hundred times as bad as no call.
-const REPRODUCTION_EXCLUDED: f64 = 0.01;
+pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
 /// A photograph that fits worse than this share of the reference specimens of its best process is
 /// taken as something else: one true print in a hundred is then sent back for another photograph.
-const FITS: f64 = 0.01;
+pub const FITS: f64 = 0.01;
 /// A kind of colouring is read as there, or as not there, when a wrong call, taken as four times as
 /// bad as no call, would still be the better bet: at 1 − 1/5.
 const COLOUR_SURE_ENOUGH: f64 = 0.8;

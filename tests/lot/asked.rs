@@ -43,24 +43,96 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     assert!(rows[0]["not_read_because"].contains("nothing.jpg: cannot be read"));
 }
 
+/// Sheets with their standing, in the order in which to look at them, under other odds and costs.
+fn order(out: &Path, extra: &[&str]) -> Vec<(String, String)> {
+    let output = inktell()
+        .args(["lot", "--no-reports", "--quiet", "--title", "Estate"])
+        .args(extra)
+        .arg(photos())
+        .arg("--out")
+        .arg(out)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2), "{}", text(&output.stderr));
+    let rows = table(out).into_iter();
+    rows.map(|r| (r["sheet"].clone(), r["standing"].clone()))
+        .collect()
+}
+
+fn standing(order: &[(String, String)], key: &str) -> Vec<String> {
+    let there = order.iter().filter(|(_, standing)| standing == key);
+    there.map(|(sheet, _)| sheet.clone()).collect()
+}
+
+fn sheets(order: &[(String, String)]) -> Vec<&str> {
+    order.iter().map(|(sheet, _)| sheet.as_str()).collect()
+}
+
 #[test]
-fn odds_and_costs_change_the_standing() {
+fn costs_change_the_standing_and_the_order() {
+    let out = tempfile::tempdir().unwrap();
+    let usual = order(out.path(), &[]);
+    let set_aside = standing(&usual, "likely-reproduction");
+    assert!(!set_aside.is_empty(), "{usual:?}");
+    // Where setting a print aside costs very much, none is, and the order is another.
+    let wary = order(out.path(), &["--cost-set-aside", "1e9"]);
+    assert!(standing(&wary, "likely-reproduction").is_empty());
+    for sheet in &set_aside {
+        assert!(standing(&wary, "doubtful").contains(sheet), "{sheet}");
+    }
+    // Where a missed reproduction costs very much, nothing reads as period.
+    assert!(!standing(&usual, "period").is_empty(), "{usual:?}");
+    let strict = order(out.path(), &["--cost-missed", "1e9"]);
+    assert!(standing(&strict, "period").is_empty());
+    assert_ne!(sheets(&strict), sheets(&usual));
+}
+
+#[test]
+fn odds_beforehand_change_the_order() {
+    let (rare, common) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let order = |out: &tempfile::TempDir, share| order(out.path(), &["--reproductions", share]);
+    let (few, many) = (order(&rare, "0.001"), order(&common, "0.9"));
+    assert_ne!(sheets(&few), sheets(&many));
+    let set_aside = |order| standing(order, "likely-reproduction").len();
+    assert!(set_aside(&few) < set_aside(&many), "{few:?} {many:?}");
+    let chance = |out: &tempfile::TempDir| {
+        let rows = table(out.path());
+        let row = rows.into_iter().find(|r| r["sheet"] == "box 2/trout-06");
+        row.unwrap()["chance_of_reproduction"]
+            .parse::<f64>()
+            .unwrap()
+    };
+    assert!(chance(&rare) < chance(&common));
+}
+
+#[test]
+fn a_folder_with_other_results_is_left_as_it_is() {
     let root = tempfile::tempdir().unwrap();
-    let chance = |extra: &[&str]| {
-        let out = root.path().join(extra.join("_").replace('.', "-"));
-        inktell()
-            .args(["lot", "--no-reports", "--quiet"])
+    let (one, other) = (root.path().join("one"), root.path().join("other"));
+    for (folder, file) in [(&one, "rose.jpg"), (&other, "heron.jpg")] {
+        std::fs::create_dir(folder).unwrap();
+        std::fs::copy(photos().join("box 2/lily-02a.jpg"), folder.join(file)).unwrap();
+    }
+    let out = root.path().join("out");
+    let run = |photos: &Path, extra: &[&str]| {
+        let output = inktell()
+            .args(["lot", "--no-reports"])
             .args(extra)
-            .arg(photos().join("box 2/trout-06a.jpg"))
+            .arg(photos)
             .arg("--out")
             .arg(&out)
             .output()
             .unwrap();
-        table(&out)[0]["chance_of_reproduction"]
-            .parse::<f64>()
-            .unwrap()
+        (output.status.code(), text(&output.stderr))
     };
-    assert!(chance(&["--reproductions", "0.6"]) > chance(&["--reproductions", "0.05"]));
+    assert_eq!(run(&one, &[]).0, Some(0));
+    let before = files(&out);
+    for (photos, extra) in [(&other, &[][..]), (&one, &["--part", "1/2"][..])] {
+        let (code, said) = run(photos, extra);
+        assert_eq!(code, Some(2), "{said}");
+        assert!(said.contains("choose another --out"), "{said}");
+        assert_eq!(before, files(&out));
+    }
 }
 
 #[test]

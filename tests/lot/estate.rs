@@ -102,7 +102,7 @@ fn all_forms_of_the_result_hold_the_same_sheets_in_the_same_order() {
 }
 
 #[test]
-fn one_thread_or_three_and_an_address_give_the_same_bytes() {
+fn more_threads_less_memory_and_an_address_give_the_same_bytes() {
     let out = tempfile::tempdir().unwrap();
     lot(out.path()).args(["--no-reports"]).output().unwrap();
     let other = tempfile::tempdir().unwrap();

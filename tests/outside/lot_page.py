@@ -81,13 +81,16 @@ class Page(unittest.TestCase):
         self.assertEqual(sorted(shown(dom(self.page, "#find=Lily"))), sorted(found))
 
     def test_sorting_puts_numbers_as_numbers(self):
-        number = lambda name: int(re.search(r"(\d+)$", name)[1])
-        box_1 = sorted((n for n in self.names if n.startswith("box 1/rose")), key=number)
-        sorted_names = shown(dom(self.page, "#sort=name"))
-        self.assertEqual([n for n in sorted_names if n in box_1], box_1)
+        page = many(14)
+        by_number = [f"sheet {number + 1}" for number in range(14)]
+        self.assertNotEqual(shown(dom(page)), by_number)
+        self.assertEqual(shown(dom(page, "#sort=name")), by_number)
+
+    def test_sorting_by_chance_puts_the_highest_first(self):
         chances = {s["sheet"]["sheet"]: s["chance_of_reproduction"] for s in self.sheets}
         by_chance = [chances[n] for n in shown(dom(self.page, "#sort=chance"))]
         self.assertEqual(by_chance, sorted(by_chance, reverse=True))
+        self.assertGreater(len(set(by_chance)), 3)
 
     def test_it_prints_as_a_check_list(self):
         target = estate.folder() / "lot.pdf"

@@ -1,12 +1,11 @@
 //! `inktell lot merge`: parts → one lot.
 
-use super::options::Odds;
+use super::options::Errors;
 use super::screen;
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
-use inktell::lot::merge::{merge, settings_of};
+use inktell::lot::merge::{Merged, merge};
 use inktell::lot::results;
-use inktell::lot::settings::Settings;
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -14,7 +13,7 @@ Examples:
   inktell lot merge part-1 part-2 part-3 --out estate
       folders of runs with --part; odds, costs and title are theirs
   inktell lot merge finished.jsonl --title Estate --out estate
-      lines written by `inktell lot work`
+      lines written by `inktell lot work`; odds beforehand are those of the tasks
 
 Exit codes:
   0  done, every photograph was read
@@ -29,14 +28,14 @@ pub struct Options {
     /// Folder for the results; made where it does not exist
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
-    /// Merge what there is, even where parts are missing
+    /// Merge what there is, even where parts are missing, unfinished or damaged
     #[arg(long)]
     incomplete: bool,
     /// Name of the lot; by default that of the first part
     #[arg(long, value_name = "NAME")]
     title: Option<String>,
     #[command(flatten)]
-    odds: Odds,
+    errors: Errors,
     /// Moment printed in pages, such as 2026-01-02T10:00:00Z; by default the first part's
     #[arg(long, value_name = "MOMENT", value_parser = moment::parse)]
     time: Option<jiff::Timestamp>,
@@ -46,22 +45,21 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
-    let mut settings = settings_of(&options.parts, !options.incomplete)?.unwrap_or_else(|| {
-        Settings::new(
-            "lot".into(),
-            moment::in_words(options.time),
-            options.odds.prior(),
-            options.odds.costs(),
-            options.odds.missed_chance,
-        )
-    });
+    let Merged {
+        ledger,
+        mut settings,
+        notices,
+    } = merge(&options.parts, &options.out, !options.incomplete)?;
+    for notice in notices {
+        eprintln!("inktell: {notice}");
+    }
+    options.errors.apply(&mut settings);
     if let Some(title) = &options.title {
         settings.title.clone_from(title);
     }
-    if options.time.is_some() {
+    if options.time.is_some() || settings.made.is_empty() {
         settings.made = moment::in_words(options.time);
     }
-    let ledger = merge(&options.parts, &options.out)?;
     let unwritten = || format!("{}: cannot be written to", options.out.display());
     settings.write(&options.out).with_context(unwritten)?;
     let lot = results::write(&options.out, &ledger, &settings).with_context(unwritten)?;

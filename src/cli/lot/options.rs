@@ -9,6 +9,7 @@ use inktell::lot::order::Costs;
 use inktell::lot::pattern::Pattern;
 use inktell::lot::plan::Request;
 use inktell::lot::scales::StatedScales;
+use inktell::lot::settings::Settings;
 use inktell::weigh::Process;
 use inktell::weigh::read::equal_priors;
 use std::collections::BTreeMap;
@@ -38,6 +39,8 @@ pub struct Screen {
     pub scale: ScaleOptions,
     #[command(flatten)]
     pub odds: Odds,
+    #[command(flatten)]
+    pub errors: Errors,
     /// Work on one share of the sheets only, such as 3/20; merge the parts afterwards
     #[arg(long, value_name = "N/OF", value_parser = part)]
     pub part: Option<[u64; 2]>,
@@ -86,7 +89,7 @@ pub struct ScaleOptions {
     loupe_field_mm: Option<f64>,
 }
 
-/// Odds beforehand and what errors cost.
+/// Odds beforehand, with which every sheet is read.
 #[derive(Debug, clap::Args)]
 pub struct Odds {
     /// Prior probabilities, as process=probability,…; processes not named share the rest
@@ -95,15 +98,20 @@ pub struct Odds {
     /// Share of reproductions expected beforehand, 0 to 1 [default: 0.2, one in five, as for each other process]
     #[arg(long, value_name = "SHARE", value_parser = inside_zero_to_one)]
     reproductions: Option<f64>,
-    /// What passing a reproduction as a period print costs, in inspections by hand
-    #[arg(long, value_name = "NUMBER", default_value = "100", value_parser = above_zero)]
-    cost_missed: f64,
-    /// What setting a period print aside as a reproduction costs, in inspections by hand
-    #[arg(long, value_name = "NUMBER", default_value = "20", value_parser = above_zero)]
-    cost_set_aside: f64,
-    /// Chance of a missed reproduction that may remain among sheets passed unseen, 0 to 1
-    #[arg(long, value_name = "CHANCE", default_value = "0.05", value_parser = inside_zero_to_one)]
-    pub missed_chance: f64,
+}
+
+/// What errors cost, and which chance of one may remain: they decide the order of the sheets.
+#[derive(Debug, clap::Args)]
+pub struct Errors {
+    /// What passing a reproduction as a period print costs, in inspections by hand [default: 100]
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
+    cost_missed: Option<f64>,
+    /// What setting a period print aside as a reproduction costs, in inspections by hand [default: 20]
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
+    cost_set_aside: Option<f64>,
+    /// Chance of a missed reproduction that may remain among sheets not inspected by hand, 0 to 1 [default: 0.05]
+    #[arg(long, value_name = "CHANCE", value_parser = inside_zero_to_one)]
+    missed_chance: Option<f64>,
 }
 
 /// Ways of grouping.
@@ -125,12 +133,17 @@ impl Odds {
             (None, None) => equal_priors(),
         }
     }
+}
 
-    pub fn costs(&self) -> Costs {
-        Costs {
-            missed: self.cost_missed,
-            set_aside: self.cost_set_aside,
-        }
+impl Errors {
+    /// Puts what was given in the place of what stands in the settings.
+    pub fn apply(&self, settings: &mut Settings) {
+        let Costs { missed, set_aside } = settings.costs;
+        settings.costs = Costs {
+            missed: self.cost_missed.unwrap_or(missed),
+            set_aside: self.cost_set_aside.unwrap_or(set_aside),
+        };
+        settings.missed_chance = self.missed_chance.unwrap_or(settings.missed_chance);
     }
 }
 

@@ -6,15 +6,17 @@ use anyhow::Context;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use inktell::lot::gate::Gate;
 use inktell::lot::ledger::{Entry, Ledger};
-use inktell::lot::order::Standing;
+use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
 use inktell::lot::plan::{self, Plan};
 use inktell::lot::results::{self, CSV_NAME, Lot, PAGE_NAME};
+use inktell::lot::resume::{is_finished, same_work};
 use inktell::lot::run;
 use inktell::lot::settings::Settings;
 use inktell::lot::sheet::Bench;
 use inktell::lot::source::{Fetcher, last_part};
 use inktell::lot::task::Task;
 use inktell::report::{figures, words};
+use std::collections::HashSet;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -29,6 +31,7 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     let fetcher = Fetcher::default();
     let request = options.request()?;
     let mut plan = plan::plan(&request, &fetcher)?;
+    let sheets = plan.tasks.len();
     if let Some([number, of]) = options.part {
         plan.keep_part(number, of);
     }
@@ -47,28 +50,33 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
             options.sources.join(", ")
         );
     }
-    screen(options, &plan, &fetcher, folder)
+    screen(options, &plan, sheets, &fetcher, folder)
 }
 
+/// Works on the planned share of a lot of so many sheets.
 fn screen(
     options: &Screen,
     plan: &Plan,
+    sheets: usize,
     fetcher: &Fetcher,
     folder: &Path,
 ) -> anyhow::Result<Outcome> {
     std::fs::create_dir_all(folder)
         .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
     let mut ledger = Ledger::open(folder)?;
-    let settings = settings(options, folder)?;
+    let before = Settings::read(folder).map_err(anyhow::Error::msg)?;
+    let settings = settings(options, sheets, before.as_ref());
+    same_work(folder, before.as_ref(), &settings, &ledger, plan).map_err(anyhow::Error::msg)?;
     settings
         .write(folder)
         .with_context(|| format!("{}: cannot be written to", folder.display()))?;
     let left: Vec<Task> = plan
         .tasks
         .iter()
-        .filter(|task| !is_finished(task, &ledger, folder, options))
+        .filter(|task| !is_finished(task, &ledger, folder, !options.no_reports))
         .cloned()
         .collect();
+    tell_of_the_ledger(&ledger, plan, options.quiet);
     if !options.quiet {
         announce(plan, left.len());
     }
@@ -77,7 +85,7 @@ fn screen(
         let finished = plan
             .tasks
             .iter()
-            .filter(|t| ledger.holds(&t.sheet, &t.fingerprint()));
+            .filter(|task| is_finished(task, &ledger, folder, !options.no_reports));
         eprintln!(
             "inktell: stopped; {} of {} sheets are finished and kept. The same command goes on from there.",
             finished.count(),
@@ -104,9 +112,30 @@ pub fn outcome(lot: &Lot) -> Outcome {
     }
 }
 
-/// Settings of this run; the moment is that at which the lot was first begun.
-fn settings(options: &Screen, folder: &Path) -> anyhow::Result<Settings> {
-    let before = Settings::read(folder).map_err(anyhow::Error::msg)?;
+/// What the user should know of results from an earlier run.
+fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
+    match ledger.damaged_lines() {
+        0 => {}
+        1 => eprintln!(
+            "inktell: one line of the ledger was damaged on the disk; its sheet is examined again"
+        ),
+        n => eprintln!(
+            "inktell: {n} lines of the ledger were damaged on the disk; their sheets are examined again"
+        ),
+    }
+    let planned: HashSet<&str> = plan.tasks.iter().map(|t| t.sheet.as_str()).collect();
+    let gone = ledger.sheets().filter(|s| !planned.contains(s)).count();
+    if gone > 0 && !quiet {
+        eprintln!(
+            "{} of an earlier run {} not in this lot and will be left out of the results.",
+            words::counted(gone, "sheet"),
+            if gone == 1 { "is" } else { "are" }
+        );
+    }
+}
+
+/// Settings of this run on a lot of so many sheets; the moment is that at which it was first begun.
+fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Settings {
     let title = options.title.clone().unwrap_or_else(|| {
         options
             .sources
@@ -114,32 +143,20 @@ fn settings(options: &Screen, folder: &Path) -> anyhow::Result<Settings> {
             .map_or_else(|| "lot".into(), |s| last_part(s))
     });
     let made = match (options.time, before) {
-        (None, Some(before)) => before.made,
+        (None, Some(before)) => before.made.clone(),
         (time, _) => moment::in_words(time),
     };
     let mut settings = Settings::new(
         title,
         made,
         options.odds.prior(),
-        options.odds.costs(),
-        options.odds.missed_chance,
+        Costs::default(),
+        MISSED_CHANCE,
     );
+    options.errors.apply(&mut settings);
+    settings.sheets = sheets;
     settings.part = options.part;
-    Ok(settings)
-}
-
-/// Whether a sheet is finished for these very files, with its report where one is wanted.
-fn is_finished(task: &Task, ledger: &Ledger, folder: &Path, options: &Screen) -> bool {
-    if !ledger.holds(&task.sheet, &task.fingerprint()) {
-        return false;
-    }
-    let Ok(record) = ledger.record(&task.sheet) else {
-        return false;
-    };
-    match &record.report {
-        Some(link) => !options.no_reports && folder.join(link).exists(),
-        None => options.no_reports || record.reading.is_none(),
-    }
+    settings
 }
 
 fn examine(
@@ -294,12 +311,18 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
             words::counted(lot.not_read(), "file")
         ));
     }
+    if lot.to_be_tried_again() > 0 {
+        text.push_str(&format!(
+            "files of {} could not be fetched; the same command tries them again\n",
+            words::counted(lot.to_be_tried_again(), "sheet")
+        ));
+    }
     let plan = &lot.inspection;
     text.push_str(&format!(
-        "To keep the chance of a missed reproduction at most {}: inspect {} by hand, pass {}\n",
+        "To keep the chance of a missed reproduction at most {}: inspect {} by hand; {} can go without (which does not make them period prints)\n",
         figures::per_cent(settings.missed_chance),
         words::counted(plan.inspect, "sheet"),
-        words::counted(plan.passed, "sheet"),
+        plan.passed,
     ));
     text.push_str(&format!(
         "{}\n{}\n",

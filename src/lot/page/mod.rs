@@ -5,19 +5,24 @@ mod rows;
 mod words;
 
 use super::record::Pictures;
-use super::results::Lot;
+use super::results::{CSV_NAME, Lot};
 use super::settings::Settings;
-use crate::lot::order::Standing;
+use crate::lot::order::{Ranked, Standing};
 use crate::report::words::standing::CAUTIONS;
 use crate::report::{figures, words as said};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
-/// Most sheets shown, at some 15 kB each; a page of more opens slowly, and the tables have them all.
+/// Most sheets listed, at some 15 kB each; a page of more opens slowly, and the tables have them all.
 pub const MOST_SHEETS: usize = 2000;
 /// Chances of a missed reproduction for which the number of inspections is listed.
 const CHANCES: [f64; 4] = [0.2, 0.1, 0.05, 0.01];
+
+/// The sheets that the page lists, in order.
+fn shown(lot: &Lot) -> &[Ranked] {
+    &lot.ranked[..lot.ranked.len().min(MOST_SHEETS)]
+}
 
 /// The page. `pictures` gives the pictures of a sheet by its name.
 #[must_use]
@@ -36,6 +41,9 @@ pub fn page(lot: &Lot, settings: &Settings, pictures: impl Fn(&str) -> Pictures)
                 main {
                     (head(lot, settings))
                     (inspection(lot, settings))
+                    @if let Some(sentence) = words::not_all_shown(lot) {
+                        p class="partial" { (sentence) " " a href=(CSV_NAME) { "Open the table" } }
+                    }
                     (controls(lot))
                     (rows::list(lot, pictures))
                     (rules(lot))
@@ -75,8 +83,8 @@ fn inspection(lot: &Lot, settings: &Settings) -> Markup {
             table class="chances" {
                 thead { tr {
                     th { "Chance of a missed reproduction" }
-                    th class="figure" { "Inspect" }
-                    th class="figure" { "Pass unseen" }
+                    th class="figure" { "Inspect by hand" }
+                    th class="figure" { "Can go without" }
                 } }
                 tbody {
                     @for chance in CHANCES {
@@ -89,6 +97,7 @@ fn inspection(lot: &Lot, settings: &Settings) -> Markup {
                     }
                 }
             }
+            p class="aid" { (words::WITHOUT_INSPECTION) }
             p class="aid" { a href="#rests-on" { "What this rests on, and how the sheets are ordered" } }
         }
     }
@@ -96,14 +105,17 @@ fn inspection(lot: &Lot, settings: &Settings) -> Markup {
 
 /// Filters and sorting; shown only where the script runs.
 fn controls(lot: &Lot) -> Markup {
-    let to_inspect = lot.ranked.iter().filter(|r| r.inspect).count();
+    // Counted over what is listed: a button must not promise sheets that only the table has.
+    let listed = shown(lot);
+    let to_inspect = listed.iter().filter(|r| r.inspect).count();
+    let standing_there = |standing| listed.iter().filter(|r| r.standing == standing).count();
     html! {
         form class="controls" hidden {
             fieldset {
                 legend { "Show" }
-                (choice("all", "All", lot.ranked.len(), true))
+                (choice("all", "All", listed.len(), true))
                 @for standing in Standing::ALL {
-                    (choice(standing.key(), words::shown_as(standing), lot.count(standing), false))
+                    (choice(standing.key(), words::shown_as(standing), standing_there(standing), false))
                 }
                 (choice("inspect", "To inspect", to_inspect, false))
             }

@@ -1,7 +1,6 @@
 //! The sheets as a list.
 
-use super::MOST_SHEETS;
-use super::words;
+use super::{shown, words};
 use crate::lot::order::{Ranked, Standing};
 use crate::lot::record::Pictures;
 use crate::lot::results::Lot;
@@ -13,7 +12,7 @@ use maud::{Markup, html};
 
 /// All sheets in order, a heading above each standing.
 pub fn list(lot: &Lot, pictures: impl Fn(&str) -> Pictures) -> Markup {
-    let shown = &lot.ranked[..lot.ranked.len().min(MOST_SHEETS)];
+    let shown = shown(lot);
     html! {
         ol class="sheets" {
             @for standing in Standing::ALL {
@@ -28,11 +27,7 @@ pub fn list(lot: &Lot, pictures: impl Fn(&str) -> Pictures) -> Markup {
                 }
             }
         }
-        @if lot.ranked.len() > shown.len() {
-            p class="aid" {
-                "The first " (shown.len()) " of " (lot.ranked.len()) " sheets are shown here; the tables beside this page have them all."
-            }
-        }
+        @if let Some(sentence) = words::not_all_shown(lot) { p class="aid" { (sentence) } }
     }
 }
 

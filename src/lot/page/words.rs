@@ -1,8 +1,9 @@
 //! Sentences of the lot sheet.
 
+use super::{MOST_SHEETS, shown};
 use crate::lot::duplicates::MOST_COMPARED;
 use crate::lot::order::Standing;
-use crate::lot::results::Lot;
+use crate::lot::results::{CSV_NAME, Lot};
 use crate::lot::settings::Settings;
 use crate::report::figures;
 use crate::report::words::{self, counted};
@@ -21,7 +22,26 @@ pub fn totals(lot: &Lot, settings: &Settings) -> String {
         0 => text.push('.'),
         n => text.push_str(&format!("; {} could not be read.", counted(n, "file"))),
     }
+    let missing = settings.sheets.saturating_sub(lot.finished);
+    if settings.part.is_none() && missing > 0 {
+        text.push_str(&format!(
+            " This lot is not complete: {} of its {} are missing.",
+            missing,
+            counted(settings.sheets, "sheet")
+        ));
+    }
     text
+}
+
+/// That the page does not show all sheets; nothing where it does.
+pub fn not_all_shown(lot: &Lot) -> Option<String> {
+    let shown = shown(lot).len();
+    (shown < lot.ranked.len()).then(|| {
+        format!(
+            "Only the first {shown} of {} sheets are listed here, in the order in which to look at them, for a page of more than {MOST_SHEETS} opens slowly. All of them are in {CSV_NAME} beside this page, which any spreadsheet opens.",
+            lot.ranked.len()
+        )
+    })
 }
 
 /// Under the count of a standing.
@@ -31,8 +51,8 @@ pub fn counted_as(standing: Standing, count: usize) -> &'static str {
         (Standing::LikelyReproduction, _) => "likely reproductions",
         (Standing::Doubtful, _) => "to look at closer",
         (Standing::PhotographAgain, _) => "to photograph again",
-        (Standing::Period, 1) => "period print",
-        (Standing::Period, _) => "period prints",
+        (Standing::Period, 1) => "reads as a period process",
+        (Standing::Period, _) => "read as a period process",
     }
 }
 
@@ -42,7 +62,7 @@ pub fn shown_as(standing: Standing) -> &'static str {
         Standing::LikelyReproduction => "Reproductions",
         Standing::Doubtful => "Look closer",
         Standing::PhotographAgain => "Photograph again",
-        Standing::Period => "Period",
+        Standing::Period => "Read as period",
     }
 }
 
@@ -52,7 +72,7 @@ pub fn heading(standing: Standing) -> &'static str {
         Standing::LikelyReproduction => "Likely reproductions",
         Standing::Doubtful => "Look closer",
         Standing::PhotographAgain => "Photograph again",
-        Standing::Period => "Period prints",
+        Standing::Period => "Read as a period process",
     }
 }
 
@@ -64,28 +84,39 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
         0 => String::new(),
         n => format!(", besides the {n} set aside as likely reproductions"),
     };
+    if plan.passed + plan.inspect == 0 {
+        return "All sheets are set aside as likely reproductions; none is left to inspect.".into();
+    }
     if plan.passed == 0 {
         return format!(
-            "Inspect all {}{besides}. None can be passed unseen with a chance of at most {asked} that a reproduction is missed.",
-            counted(plan.inspect, "sheet")
+            "Inspect every sheet by hand{besides}. With a chance of at most {asked} that a reproduction is missed, none can go without."
         );
     }
-    let (verb, rest) = match plan.passed {
-        1 => ("it is", "The other sheet is passed unseen".to_owned()),
-        n => ("any of them is", format!("The other {n} are passed unseen")),
+    let inspect = match plan.inspect {
+        0 => "No sheet needs inspection by hand".to_owned(),
+        n => format!("Inspect {} by hand", counted(n, "sheet")),
+    };
+    let (rest, that) = match plan.passed {
+        1 => ("The other one can go without".to_owned(), "it is one"),
+        n => (
+            format!("The other {n} can go without"),
+            "one of them or more is one",
+        ),
     };
     format!(
-        "Inspect {}{besides}. {rest}; the chance that {verb} a screened reproduction is {} (asked for: at most {asked}), and {} are to be expected among them.",
-        counted(plan.inspect, "sheet"),
+        "{inspect}{besides}. {rest}: nothing measured on them speaks for a screened reproduction beyond the chance that you allow. The chance that {that} all the same is {} (you allow {asked}); {} are to be expected among them.",
         figures::per_cent(plan.chance_missed),
         figures::number(plan.expected_missed, 2),
     )
 }
 
+/// What it does not mean that a sheet can go without inspection.
+pub const WITHOUT_INSPECTION: &str = "A sheet that can go without inspection is not thereby a period print, an original or genuine: no more is said than that a screened reproduction is improbable. How it was printed may be open, so sheets under \u{201c}Look closer\u{201d} can be among them.";
+
 /// What the number of inspections rests on.
 pub fn rests_on(settings: &Settings) -> String {
     format!(
-        "This rests on four things. The chances are those of the readings, which were set against drawn specimens, not against museum prints. Before a sheet was looked at, the chance of a reproduction was taken as {}. Sheets are taken as independent: where many come out of one book, they stand and fall together. And only screened reproductions are reckoned with: one without a screen (line block, collotype), or with spots finer than the photograph shows, may not be noticed at all. Sheets that were not read, whose photographs carry nothing, or that resemble none of the specimens are always among those to inspect.",
+        "This rests on four things. The chances are those of the readings, which were set against drawn specimens, not against museum prints. Before a sheet was looked at, the chance of a reproduction was taken as {}. Sheets are taken as independent: where many come out of one book, they stand and fall together. And only screened reproductions are reckoned with: one without a screen (line block, collotype), or with spots finer than the photograph shows, may not be noticed at all. Sheets that were not read, whose photographs carry nothing, or that resemble none of the specimens are always among those to inspect by hand.",
         figures::per_cent(settings.reproductions_beforehand())
     )
 }
@@ -94,7 +125,9 @@ pub fn rests_on(settings: &Settings) -> String {
 pub fn rule_of_order(settings: &Settings) -> String {
     let costs = settings.costs;
     format!(
-        "How the sheets are ordered. Looking at a sheet by hand counts 1, passing a reproduction as a period print {missed}, setting a period print aside {set_aside}. A sheet is set aside where it reads as a reproduction and (100 % less its chance) times {set_aside} comes to less than 1. It is passed where it reads as a period process and its chance times {missed} comes to less than 1. What is undetermined or unread is never passed: it asks for a closer look, or for another photograph where the present ones carry nothing. Under each heading the highest chance of a reproduction comes first.",
+        "Looking at a sheet by hand counts 1, taking a reproduction for a period print {missed}, setting a period print aside as a reproduction {set_aside}. A sheet stands under \u{201c}{}\u{201d} where it reads as one and (100 % less its chance of being one) times {set_aside} comes to less than 1. It stands under \u{201c}{}\u{201d} where it does so and its chance of being a reproduction times {missed} comes to less than 1; that is a reading of photographs and no finding about its age. What is undetermined or unread stands under neither: it asks for a closer look, or for another photograph where the present ones carry nothing. Under each heading the highest chance of a reproduction comes first.",
+        heading(Standing::LikelyReproduction),
+        heading(Standing::Period),
         missed = figures::plain(costs.missed),
         set_aside = figures::plain(costs.set_aside),
     )

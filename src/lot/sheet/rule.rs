@@ -1,6 +1,7 @@
 //! Photographs of rules, each measured once a run.
 
 use super::{Bench, fetch, pixels};
+use crate::lot::record::Unread;
 use crate::lot::task::{PhotoRef, Task, folder_of};
 use crate::photo::{self, ReadOptions, RuleError, Scale, measure_rule};
 use crate::report::figures;
@@ -24,7 +25,8 @@ pub(super) enum ScaleFound {
     Options(ReadOptions, Option<String>),
 }
 
-type Outcome = Arc<OnceLock<Option<Scale>>>;
+/// A scale, or none where it shows no rule; not fetched where that is not known.
+type Outcome = Arc<OnceLock<Result<Option<Scale>, Unread>>>;
 
 /// Rules measured so far, by location. Which sheet asks first makes no difference.
 #[derive(Default)]
@@ -34,11 +36,19 @@ pub(super) struct Rules {
 
 impl Rules {
     /// The scale for a photograph: stated for it, from the nearest rule, for the lot.
-    pub fn scale_for(&self, photo: &PhotoRef, task: &Task, bench: &Bench<'_>) -> ScaleFound {
+    ///
+    /// # Errors
+    /// Where a rule that may bear on it cannot be fetched now: another scale might be a wrong one.
+    pub fn scale_for(
+        &self,
+        photo: &PhotoRef,
+        task: &Task,
+        bench: &Bench<'_>,
+    ) -> Result<ScaleFound, Unread> {
         if task.rules.iter().any(|r| r.location == photo.location)
-            && let Some(scale) = self.measure(photo, task, bench)
+            && let Some(scale) = self.measure(photo, task, bench)?
         {
-            return ScaleFound::IsRule(scale);
+            return Ok(ScaleFound::IsRule(scale));
         }
         let mut options = ReadOptions {
             max_megapixels: task.max_megapixels,
@@ -48,36 +58,45 @@ impl Rules {
         };
         let mut notice = None;
         if options.px_per_mm.is_none() {
-            match self.nearest(photo, task, bench) {
+            let nearest = self.nearest(photo, task, bench);
+            match nearest.map_err(|rule| without_its_rule(photo, &rule))? {
                 Nearest::Scale(scale) => options.measured_scale = Some(scale),
-                Nearest::Disagree(sentence) => notice = Some(sentence),
+                Nearest::Disagree(rules) => {
+                    options.px_per_mm = task.px_per_mm;
+                    notice = Some(disagree(&rules, task.px_per_mm));
+                }
                 Nearest::None => options.px_per_mm = task.px_per_mm,
             }
         }
-        ScaleFound::Options(options, notice)
+        Ok(ScaleFound::Options(options, notice))
     }
 
     /// The rule in the photograph's folder, or in the nearest folder round it.
-    fn nearest(&self, photo: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Nearest {
+    fn nearest(&self, photo: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Result<Nearest, Unread> {
         let mut folder = photo.folder();
         loop {
-            let found: Vec<(&PhotoRef, Scale)> = task
-                .rules
-                .iter()
-                .filter(|rule| rule.folder() == folder)
-                .filter_map(|rule| Some((rule, self.measure(rule, task, bench)?)))
-                .collect();
+            let mut found = Vec::new();
+            for rule in task.rules.iter().filter(|rule| rule.folder() == folder) {
+                if let Some(scale) = self.measure(rule, task, bench)? {
+                    found.push((rule, scale));
+                }
+            }
             if let Some(nearest) = agreed(&found) {
-                return nearest;
+                return Ok(nearest);
             }
             if folder.is_empty() {
-                return Nearest::None;
+                return Ok(Nearest::None);
             }
             folder = folder_of(folder);
         }
     }
 
-    fn measure(&self, rule: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Option<Scale> {
+    fn measure(
+        &self,
+        rule: &PhotoRef,
+        task: &Task,
+        bench: &Bench<'_>,
+    ) -> Result<Option<Scale>, Unread> {
         let outcome = {
             let mut measured = self.measured.lock().unwrap_or_else(PoisonError::into_inner);
             Arc::clone(measured.entry(rule.location.clone()).or_default())
@@ -90,6 +109,7 @@ impl Rules {
 
 enum Nearest {
     Scale(Scale),
+    /// The rules of the nearest folder with any, as a clause.
     Disagree(String),
     None,
 }
@@ -103,7 +123,7 @@ fn agreed(found: &[(&PhotoRef, Scale)]) -> Option<Nearest> {
     Some(match other {
         None => Nearest::Scale(scale.clone()),
         Some((other, s)) => Nearest::Disagree(format!(
-            "The rules {} ({} px/mm) and {} ({} px/mm) disagree, so no scale was taken from them; put each into the folder of its own photographs, or state the scale.",
+            "{} ({} px/mm) and {} ({} px/mm)",
             first.name,
             figures::plain(scale.value),
             other.name,
@@ -112,14 +132,52 @@ fn agreed(found: &[(&PhotoRef, Scale)]) -> Option<Nearest> {
     })
 }
 
-fn measure_one(rule: &PhotoRef, max_megapixels: f64, bench: &Bench<'_>) -> Option<Scale> {
-    let bytes = fetch(rule, bench.fetcher, max_megapixels).ok()?;
+/// Says what became of the scale where the rules of a folder disagree.
+fn disagree(rules: &str, stated: Option<f64>) -> String {
+    let instead = stated.map_or_else(
+        || "no scale was taken from them".to_owned(),
+        |v| {
+            let v = figures::plain(v);
+            format!("the scale stated for the lot ({v} px/mm) was used instead")
+        },
+    );
+    format!(
+        "The rules {rules} disagree, so {instead}; put each into the folder of its own photographs, or state the scale of each folder."
+    )
+}
+
+/// A photograph whose rule cannot be fetched.
+fn without_its_rule(photo: &PhotoRef, rule: &Unread) -> Unread {
+    Unread {
+        file: photo.name.clone(),
+        why: format!(
+            "{}: was not measured, for the rule that gives its scale, {}",
+            photo.name, rule.why
+        ),
+        try_again: rule.try_again,
+    }
+}
+
+/// The scale that a photograph of a rule gives; none where it shows no rule or cannot be read at all.
+///
+/// # Errors
+/// Where it may be had another time.
+fn measure_one(
+    rule: &PhotoRef,
+    max_megapixels: f64,
+    bench: &Bench<'_>,
+) -> Result<Option<Scale>, Unread> {
+    let bytes = match fetch(rule, bench.fetcher, max_megapixels) {
+        Ok(bytes) => bytes,
+        Err(unread) if unread.try_again => return Err(unread),
+        Err(_) => return Ok(None),
+    };
     let _permit = bench.gate.enter(pixels(&bytes, max_megapixels));
     let options = ReadOptions {
         max_megapixels,
         ..ReadOptions::default()
     };
-    catch_unwind(AssertUnwindSafe(|| {
+    let measured = catch_unwind(AssertUnwindSafe(|| {
         let photo = photo::from_bytes(&bytes, Path::new(&rule.name), &options).ok()?;
         for graduation_mm in GRADUATIONS_MM {
             match measure_rule(&photo, graduation_mm) {
@@ -129,6 +187,6 @@ fn measure_one(rule: &PhotoRef, max_megapixels: f64, bench: &Bench<'_>) -> Optio
             }
         }
         None
-    }))
-    .unwrap_or(None)
+    }));
+    Ok(measured.unwrap_or(None))
 }

@@ -128,19 +128,79 @@ fn what_cannot_be_read_is_named_and_the_rest_goes_on() {
     assert!(nothing.reading.is_none() && nothing.report.is_none());
 }
 
-#[test]
-fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
-    let folder = tempfile::tempdir().unwrap();
-    drawn(folder.path(), "a.png", 3);
+fn drawn_rule(folder: &Path, name: &str, px_per_mm: f64) {
     let request = SeriesRequest {
         periodic: Some(Periodic::Rule),
         size_px: Some([900, 640]),
-        px_per_mm: Some([40.0, 40.0]),
+        px_per_mm: Some([px_per_mm, px_per_mm]),
         hardness: Some(crate::specimen::camera::Hardness::Easy),
         ..SeriesRequest::default()
     };
     let rule = specimen(SeedFamily::Scoring.seed(1), &request);
-    rule.photo.save(folder.path().join("rule.png")).unwrap();
+    rule.photo.save(folder.join(name)).unwrap();
+}
+
+#[test]
+fn rules_that_disagree_give_way_to_the_scale_stated() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 3);
+    drawn_rule(folder.path(), "rule 1.png", 40.0);
+    drawn_rule(folder.path(), "rule 2.png", 48.0);
+    let mut task = task(folder.path(), &["a.png"]);
+    task.rules = ["rule 1.png", "rule 2.png"]
+        .map(|name| photo_ref(folder.path(), name))
+        .to_vec();
+    let record = examined(&task, None);
+    assert_eq!(record.photos[0].px_per_mm, None);
+    assert!(record.notices[0].contains("no scale was taken"));
+    task.px_per_mm = Some(41.5);
+    let record = examined(&task, None);
+    assert_eq!(record.photos[0].px_per_mm, Some([41.5; 3]));
+    let notice = &record.notices[0];
+    for said in ["rule 1.png", "rule 2.png", "disagree", "41.5 px/mm"] {
+        assert!(notice.contains(said), "{said} in {notice}");
+    }
+}
+
+#[test]
+fn what_cannot_be_fetched_now_is_to_be_tried_again() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 3);
+    let mut task = task(folder.path(), &["a.png", "b.png"]);
+    // A store that no program can open stands for one that cannot be reached.
+    task.photos[1].location = "unreachable://museum/b.png".into();
+    let record = examined(&task, None);
+    assert_eq!(record.photos.len(), 1);
+    assert!(record.is_to_be_tried_again());
+    // Without its rule a photograph would be measured with no scale, or with a wrong one.
+    let mut rule = photo_ref(folder.path(), "rule.png");
+    rule.location = "unreachable://museum/rule.png".into();
+    task.photos.truncate(1);
+    task.rules = vec![rule];
+    task.px_per_mm = Some(30.0);
+    let record = examined(&task, None);
+    assert!(record.photos.is_empty() && record.is_to_be_tried_again());
+    let why = &record.not_read[0].why;
+    assert!(
+        why.starts_with("a.png") && why.contains("rule.png"),
+        "{why}"
+    );
+    // A rule that is not there is none, and one that is broken is none either.
+    fs::write(folder.path().join("letter.png"), "Dear cousin").unwrap();
+    task.rules = vec![
+        photo_ref(folder.path(), "missing.png"),
+        photo_ref(folder.path(), "letter.png"),
+    ];
+    let record = examined(&task, None);
+    assert_eq!(record.photos[0].px_per_mm, Some([30.0; 3]));
+    assert!(!record.is_to_be_tried_again());
+}
+
+#[test]
+fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "a.png", 3);
+    drawn_rule(folder.path(), "rule.png", 40.0);
     fs::copy(
         folder.path().join("a.png"),
         folder.path().join("scale insect.png"),

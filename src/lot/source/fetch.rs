@@ -4,7 +4,7 @@ use super::is_address;
 use object_store::path::Path as Key;
 use object_store::{ObjectStore, ObjectStoreExt, parse_url_opts};
 use std::collections::HashMap;
-use std::io::Read;
+use std::io::{ErrorKind, Read};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tokio::runtime::Runtime;
 
@@ -12,6 +12,31 @@ use tokio::runtime::Runtime;
 const MOST_BYTES_PER_PX: f64 = 8.0;
 /// Profiles, previews and other things that stand in a file beside the pixels, bytes.
 const BESIDE_THE_PIXELS: u64 = 64 << 20;
+
+/// Why a file's bytes are not to be had, as a clause that says what to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotFetched {
+    /// The clause.
+    pub why: String,
+    /// Whether the same file may be had another time: the disk, the store or the way there failed.
+    pub try_again: bool,
+}
+
+impl NotFetched {
+    fn for_now(error: impl std::fmt::Display, mend: &str) -> Self {
+        Self {
+            why: format!("cannot be read ({error}); {mend}; the next run tries again"),
+            try_again: true,
+        }
+    }
+
+    fn for_good(why: String) -> Self {
+        Self {
+            why,
+            try_again: false,
+        }
+    }
+}
 
 /// Reads files from disk and from object stores; each store is opened once.
 #[derive(Default)]
@@ -32,8 +57,8 @@ impl Fetcher {
     /// The bytes of a file of at most `max_megapixels`.
     ///
     /// # Errors
-    /// A clause that says what was wrong and what to do.
-    pub fn fetch(&self, location: &str, max_megapixels: f64) -> Result<Vec<u8>, String> {
+    /// [`NotFetched`].
+    pub fn fetch(&self, location: &str, max_megapixels: f64) -> Result<Vec<u8>, NotFetched> {
         let most = (max_megapixels * 1e6 * MOST_BYTES_PER_PX) as u64 + BESIDE_THE_PIXELS;
         if is_address(location) {
             self.fetch_object(location, most)
@@ -42,22 +67,26 @@ impl Fetcher {
         }
     }
 
-    fn fetch_object(&self, location: &str, most: u64) -> Result<Vec<u8>, String> {
-        let (root, key) = split(location).ok_or("is no address of a file in a store")?;
-        let (store, key) = (self.store(root)?, parse_key(key)?);
-        let bytes = self.wait(async {
-            let found = store.get(&key).await?;
-            if found.meta.size > most {
-                return Ok(None);
-            }
-            found.bytes().await.map(Some)
-        })?;
+    fn fetch_object(&self, location: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
+        const MEND: &str = "check the address, the connection and your rights to it";
+        let no_address = || NotFetched::for_good("is no address of a file in a store".into());
+        let (root, key) = split(location).ok_or_else(no_address)?;
+        let key = parse_key(key).map_err(|_| no_address())?;
+        let for_now = |error: String| NotFetched::for_now(error, MEND);
+        let store = self.store(root).map_err(for_now)?;
+        let bytes = self
+            .wait(async {
+                let found = store.get(&key).await?;
+                if found.meta.size > most {
+                    return Ok(None);
+                }
+                found.bytes().await.map(Some)
+            })
+            .map_err(for_now)?;
         match bytes {
             Ok(Some(bytes)) => Ok(bytes.to_vec()),
             Ok(None) => Err(too_large(most)),
-            Err(error) => Err(format!(
-                "cannot be read ({error}); check the address and your rights to it"
-            )),
+            Err(error) => Err(for_now(error.to_string())),
         }
     }
 
@@ -103,9 +132,13 @@ pub(super) fn parse_key(key: &str) -> Result<Key, String> {
     Key::parse(key.trim_end_matches('/')).map_err(|e| e.to_string())
 }
 
-fn fetch_file(path: &str, most: u64) -> Result<Vec<u8>, String> {
-    let unreadable =
-        |error: std::io::Error| format!("cannot be read ({error}); check the path and permissions");
+fn fetch_file(path: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
+    const MEND: &str = "check the path and permissions";
+    let unreadable = |error: std::io::Error| match error.kind() {
+        // Once it is there its task is another, for then its size and time are known.
+        ErrorKind::NotFound => NotFetched::for_good(format!("cannot be read ({error}); {MEND}")),
+        _ => NotFetched::for_now(error, MEND),
+    };
     let file = std::fs::File::open(path).map_err(unreadable)?;
     let mut bytes = Vec::new();
     file.take(most + 1)
@@ -117,11 +150,11 @@ fn fetch_file(path: &str, most: u64) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-fn too_large(most: u64) -> String {
-    format!(
+fn too_large(most: u64) -> NotFetched {
+    NotFetched::for_good(format!(
         "is over {} megabytes, more than a picture within the limit can be; crop it, or raise --max-megapixels",
         most / 1_000_000
-    )
+    ))
 }
 
 #[cfg(test)]
@@ -143,13 +176,36 @@ mod tests {
         sparse.set_len(BESIDE_THE_PIXELS + 9_000_000).unwrap();
         let fetcher = Fetcher::default();
         let path = file.to_str().unwrap();
-        assert!(fetcher.fetch(path, 1.0).unwrap_err().contains("megabytes"));
+        let over = fetcher.fetch(path, 1.0).unwrap_err();
+        assert!(over.why.contains("megabytes") && !over.try_again);
         assert!(fetcher.fetch(path, 2.0).is_ok());
+    }
+
+    #[test]
+    fn what_fails_on_the_way_is_told_from_what_is_not_there() {
+        let fetcher = Fetcher::default();
+        let missing = fetcher.fetch("/no/such.jpg", 1.0).unwrap_err();
+        assert!(missing.why.contains("cannot be read") && !missing.try_again);
+        // Nobody listens at port 9 of this machine.
+        let store = object_store::aws::AmazonS3Builder::new()
+            .with_endpoint("http://127.0.0.1:9")
+            .with_allow_http(true)
+            .with_bucket_name("museum")
+            .with_region("eu")
+            .with_access_key_id("nobody")
+            .with_secret_access_key("nothing")
+            .with_retry(object_store::RetryConfig {
+                max_retries: 0,
+                ..Default::default()
+            });
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        fetcher.register("s3://museum/", Arc::new(store.build().unwrap()));
+        let unreached = fetcher.fetch("s3://museum/a.jpg", 1.0).unwrap_err();
         assert!(
-            fetcher
-                .fetch("/no/such.jpg", 1.0)
-                .unwrap_err()
-                .contains("cannot be read")
+            unreached.why.contains("the next run tries again"),
+            "{}",
+            unreached.why
         );
+        assert!(unreached.try_again);
     }
 }

@@ -59,16 +59,21 @@ fn entries(path: &Path) -> Result<fs::ReadDir, SourceError> {
 
 impl Listing {
     /// Adds a file on disk under a name.
-    pub(super) fn add(&mut self, path: &Path, name: String) {
+    fn add(&mut self, path: &Path, name: String) {
         if !is_picture_name(&name) {
             self.left_alone.push(name);
             return;
         }
-        self.photos.push(Found {
-            location: path.to_string_lossy().into_owned(),
-            stamp: fs::metadata(path).map_or_else(|_| "missing".into(), |m| stamp(&m)),
-            name,
-        });
+        self.photos.push(found(path, name));
+    }
+}
+
+/// A file on disk under a name, whether it is there or not.
+pub(super) fn found(path: &Path, name: String) -> Found {
+    Found {
+        location: path.to_string_lossy().into_owned(),
+        stamp: fs::metadata(path).map_or_else(|_| "missing".into(), |m| stamp(&m)),
+        name,
     }
 }
 

@@ -1,5 +1,6 @@
 //! A list of files, one a line.
 
+use super::folder::found;
 use super::{Listing, SourceError, is_address};
 use crate::lot::source::Found;
 use std::path::{Path, PathBuf};
@@ -46,16 +47,8 @@ pub fn of_files(paths: &[PathBuf]) -> Listing {
             .filter(|part| part != "." && part != "/")
             .collect();
         let name = name.join("/");
-        // In a list the user has named each file: it is a photograph, or a row that says why not.
-        if super::is_picture_name(&name) {
-            listing.add(path, name);
-        } else {
-            listing.photos.push(Found {
-                location: path.to_string_lossy().into_owned(),
-                stamp: "listed".into(),
-                name,
-            });
-        }
+        // The user has named each file: it is a photograph, or a row that says why not.
+        listing.photos.push(found(path, name));
     }
     listing
 }

@@ -11,6 +11,7 @@ mod document;
 mod rounded;
 
 pub use document::{Document, NotRead, SCHEMA_NAME};
+pub use rounded::round;
 
 use super::listing;
 use crate::examine::Examination;

@@ -22,8 +22,9 @@ pub fn to_string(value: &impl Serialize) -> serde_json::Result<String> {
     String::from_utf8(bytes).map_err(serde::ser::Error::custom)
 }
 
-/// Rounds to [`SIGNIFICANT_DIGITS`]; numbers that are not finite are passed on as they are.
-fn round(value: f64) -> f64 {
+/// Rounds to six significant digits, as stored files have them; numbers that are not finite are passed on as they are.
+#[must_use]
+pub fn round(value: f64) -> f64 {
     let digits = SIGNIFICANT_DIGITS - 1;
     format!("{value:.digits$e}").parse().unwrap_or(value)
 }

@@ -1,0 +1,194 @@
+//! The sheets of the parts, put together.
+
+use super::{MergeError, disk};
+use crate::lot::ledger::{Entry, Ledger, sync_folder};
+use crate::lot::order::{Costs, MISSED_CHANCE};
+use crate::lot::record::Record;
+use crate::lot::settings::Settings;
+use crate::lot::sheet::REPORTS;
+use crate::lot::task::file_stem;
+use crate::report::words::counted;
+use crate::weigh::Process;
+use crate::weigh::read::equal_priors;
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+
+/// The sheets of the parts so far.
+pub(super) struct Joined {
+    pub ledger: Ledger,
+    /// Odds beforehand with which all sheets so far were read.
+    prior: Option<BTreeMap<Process, f64>>,
+    /// Sheets with a file that could not be fetched.
+    to_try_again: BTreeSet<String>,
+    /// Folders to copy reports from, and the reports' links.
+    pub reports: Vec<(PathBuf, String)>,
+    pub notices: Vec<String>,
+}
+
+impl Joined {
+    pub fn new(ledger: Ledger, settings: Option<&Settings>) -> Self {
+        Self {
+            ledger,
+            prior: settings.map(|s| s.prior.clone()),
+            to_try_again: BTreeSet::new(),
+            reports: Vec::new(),
+            notices: Vec::new(),
+        }
+    }
+
+    pub fn add_folder(&mut self, part: &Path, all_parts: bool) -> Result<(), MergeError> {
+        let source = Ledger::open(part)?;
+        if source.damaged_lines() > 0 {
+            let damaged = format!(
+                "{}: {} of its ledger damaged on the disk",
+                part.display(),
+                match source.damaged_lines() {
+                    1 => "a line is".to_owned(),
+                    n => format!("{n} lines are"),
+                }
+            );
+            if all_parts {
+                return Err(MergeError::Unfit(format!(
+                    "{damaged}; run this part again, which redoes only these sheets, or give --incomplete to merge the others"
+                )));
+            }
+            self.notices.push(format!("{damaged} and left out."));
+        }
+        for sheet in source.sheets() {
+            let entry = source.entry(sheet).map_err(disk(part))?;
+            self.add(part, entry)?;
+        }
+        Ok(())
+    }
+
+    pub fn add_lines(&mut self, file: &Path) -> Result<(), MergeError> {
+        let folder = file.parent().unwrap_or(Path::new(""));
+        let lines = BufReader::new(std::fs::File::open(file).map_err(disk(file))?).lines();
+        for (index, line) in lines.enumerate() {
+            let line = line.map_err(disk(file))?;
+            if line.trim().is_empty() {
+                continue;
+            }
+            let entry: Entry =
+                serde_json::from_str(&line).map_err(|error| MergeError::BadLine {
+                    file: file.to_owned(),
+                    line: index + 1,
+                    why: error.to_string(),
+                })?;
+            self.add(folder, entry)?;
+        }
+        Ok(())
+    }
+
+    /// Adds a sheet. One that is already there must be the same, unless files of one of the two could
+    /// not be fetched: then the other counts.
+    fn add(&mut self, folder: &Path, entry: Entry) -> Result<(), MergeError> {
+        let record = &entry.record;
+        self.agree_beforehand(record)?;
+        let mut is_known = false;
+        if self.ledger.contains(&record.sheet) {
+            let known = self.ledger.record(&record.sheet).map_err(disk(folder))?;
+            is_known = known == *record;
+            if !is_known && record.is_to_be_tried_again() {
+                return Ok(());
+            }
+            if !is_known && !known.is_to_be_tried_again() {
+                return Err(MergeError::Contradiction {
+                    sheet: record.sheet.clone(),
+                });
+            }
+        }
+        let link = report_link(record);
+        self.reports
+            .extend(link.map(|link| (folder.to_owned(), link)));
+        if is_known {
+            return Ok(());
+        }
+        if record.is_to_be_tried_again() {
+            self.to_try_again.insert(record.sheet.clone());
+        } else {
+            self.to_try_again.remove(&record.sheet);
+        }
+        self.ledger.append(&entry).map_err(disk(folder))
+    }
+
+    /// All sheets must have been read with the same odds beforehand: chances from different odds cannot
+    /// stand in one order.
+    fn agree_beforehand(&mut self, record: &Record) -> Result<(), MergeError> {
+        let Some(reading) = &record.reading else {
+            return Ok(());
+        };
+        let prior = self.prior.get_or_insert_with(|| reading.prior.clone());
+        if *prior == reading.prior {
+            return Ok(());
+        }
+        Err(MergeError::Unfit(format!(
+            "sheet \u{201c}{}\u{201d} was read with other odds beforehand than the others; give --reproductions or --prior alike to all parts and run them again",
+            record.sheet
+        )))
+    }
+
+    /// The settings of the parts, or where none has any those that its readings tell.
+    pub fn settings(&self, of_the_parts: Option<Settings>) -> Settings {
+        of_the_parts.unwrap_or_else(|| {
+            let prior = self.prior.clone().unwrap_or_else(equal_priors);
+            let (costs, missed_chance) = (Costs::default(), MISSED_CHANCE);
+            let mut settings =
+                Settings::new("lot".into(), String::new(), prior, costs, missed_chance);
+            settings.sheets = self.ledger.sheets().count();
+            settings
+        })
+    }
+
+    pub fn complete(&self, settings: &Settings) -> Result<(), MergeError> {
+        let finished = self.ledger.sheets().count();
+        if finished != settings.sheets {
+            return Err(MergeError::Unfit(format!(
+                "the parts hold {finished} finished sheets and the lot has {}; run the parts to their end, or give --incomplete to merge what there is",
+                settings.sheets
+            )));
+        }
+        if let Some(sheet) = self.to_try_again.first() {
+            return Err(MergeError::Unfit(format!(
+                "files of {} could not be fetched, such as those of \u{201c}{sheet}\u{201d}; run its part again, which redoes only these, or give --incomplete to merge what there is",
+                counted(self.to_try_again.len(), "sheet")
+            )));
+        }
+        Ok(())
+    }
+}
+
+/// The link of a sheet's report. One that leads elsewhere is not followed: lines may come from anyone.
+fn report_link(record: &Record) -> Option<String> {
+    let link = format!("{REPORTS}/{}.html", file_stem(&record.sheet));
+    (record.report.as_ref() == Some(&link)).then_some(link)
+}
+
+/// Copies reports and their JSON documents, where the parts have them, and then makes sure of all of
+/// them: one wait for the disk and not one a sheet.
+pub(super) fn copy_reports(reports: &[(PathBuf, String)], into: &Path) -> Result<(), MergeError> {
+    let mut written = Vec::new();
+    for (from, link) in reports {
+        let page = Path::new(link);
+        for name in [page.to_owned(), page.with_extension("json")] {
+            let (source, target) = (from.join(&name), into.join(&name));
+            if source == target || !source.exists() {
+                continue;
+            }
+            if written.is_empty() {
+                let folder = into.join(REPORTS);
+                std::fs::create_dir_all(&folder).map_err(disk(&folder))?;
+            }
+            let bytes = std::fs::read(&source).map_err(disk(&source))?;
+            std::fs::write(&target, bytes).map_err(disk(&target))?;
+            written.push(target);
+        }
+    }
+    for path in &written {
+        let file = std::fs::File::open(path).map_err(disk(path))?;
+        file.sync_all().map_err(disk(path))?;
+    }
+    sync_folder(&into.join(REPORTS));
+    Ok(())
+}

@@ -1,0 +1,172 @@
+use super::*;
+use crate::lot::ledger::{Entry, LEDGER_NAME};
+use crate::lot::order::Costs;
+use crate::lot::order::tests::record;
+use crate::lot::record::{Record, Unread};
+use crate::weigh::read::equal_priors;
+
+/// A finished or unfinished part of a lot of `planned` sheets in two parts.
+fn part(root: &Path, number: u64, planned: usize, sheets: &[&str]) -> PathBuf {
+    let folder = root.join(format!("part-{number}"));
+    std::fs::create_dir_all(&folder).unwrap();
+    let mut settings = Settings::new(
+        "Estate".into(),
+        "today".into(),
+        record("any", None, 0.2).reading.unwrap().prior,
+        Costs::default(),
+        0.05,
+    );
+    settings.sheets = planned;
+    settings.part = Some([number, 2]);
+    settings.write(&folder).unwrap();
+    let mut ledger = Ledger::open(&folder).unwrap();
+    for sheet in sheets {
+        ledger.append(&entry(record(sheet, None, 0.2))).unwrap();
+    }
+    folder
+}
+
+fn entry(record: Record) -> Entry {
+    Entry {
+        fingerprint: "f".into(),
+        record,
+    }
+}
+
+fn lines(root: &Path, records: &[Record]) -> PathBuf {
+    let file = root.join("finished.jsonl");
+    let text: Vec<String> = records
+        .iter()
+        .map(|r| serde_json::to_string(&entry(r.clone())).unwrap())
+        .collect();
+    std::fs::write(&file, text.join("\n")).unwrap();
+    file
+}
+
+fn unfetched(sheet: &str) -> Record {
+    let mut record = record(sheet, None, 0.2);
+    record.not_read.push(Unread {
+        file: "b.jpg".into(),
+        why: "b.jpg: cannot be read".into(),
+        try_again: true,
+    });
+    record
+}
+
+fn refused(parts: &[PathBuf], root: &Path) -> String {
+    let out = root.join("out");
+    let error = merge(parts, &out, true).unwrap_err().to_string();
+    // Nothing is left behind that a second try would stumble over.
+    let left: Vec<_> = std::fs::read_dir(&out).into_iter().flatten().collect();
+    assert!(left.len() <= 1, "{left:?}");
+    error
+}
+
+#[test]
+fn parts_become_one_and_lines_do_too() {
+    let root = tempfile::tempdir().unwrap();
+    let one = part(root.path(), 1, 3, &["rose", "lily"]);
+    let two = part(root.path(), 2, 3, &["iris"]);
+    let again = lines(
+        root.path(),
+        &[record("lily", None, 0.2), record("iris", None, 0.2)],
+    );
+    let merged = merge(&[one, two, again], &root.path().join("out"), true).unwrap();
+    let sheets: Vec<_> = merged.ledger.sheets().collect();
+    assert_eq!(sheets, ["iris", "lily", "rose"]);
+    assert_eq!((merged.settings.sheets, merged.settings.part), (3, None));
+    assert_eq!(merged.settings.title, "Estate");
+}
+
+#[test]
+fn odds_beforehand_are_those_of_the_readings() {
+    let root = tempfile::tempdir().unwrap();
+    let (rose, mut lily) = (record("rose", None, 0.3), record("lily", None, 0.3));
+    let file = lines(root.path(), &[rose.clone(), lily.clone()]);
+    let merged = merge(&[file], &root.path().join("a"), true).unwrap();
+    assert_eq!(merged.settings.reproductions_beforehand(), 0.3);
+    assert_eq!(merged.settings.sheets, 2);
+    lily.reading.as_mut().unwrap().prior = equal_priors();
+    let file = lines(root.path(), &[rose, lily]);
+    let error = refused(&[file], root.path());
+    assert!(error.contains("lily") && error.contains("odds"), "{error}");
+}
+
+#[test]
+fn missing_unfinished_and_damaged_parts_are_refused_unless_asked_for() {
+    let root = tempfile::tempdir().unwrap();
+    let one = part(root.path(), 1, 4, &["rose", "lily"]);
+    let missing = refused(std::slice::from_ref(&one), root.path());
+    assert!(missing.contains("2/2"), "{missing}");
+    let two = part(root.path(), 2, 4, &["iris"]);
+    let parts = [one.clone(), two.clone()];
+    let unfinished = refused(&parts, root.path());
+    assert!(
+        unfinished.contains("3 finished sheets and the lot has 4"),
+        "{unfinished}"
+    );
+    let merged = merge(&parts, &root.path().join("a"), false).unwrap();
+    assert_eq!(merged.ledger.sheets().count(), 3);
+    assert_eq!(merged.settings.sheets, 4, "what is missing can be said");
+
+    let mut ledger = Ledger::open(&two).unwrap();
+    ledger.append(&entry(unfetched("fern"))).unwrap();
+    drop(ledger);
+    let unfetched = refused(&parts, root.path());
+    assert!(unfetched.contains("fern"), "{unfetched}");
+
+    let file = two.join(LEDGER_NAME);
+    let mut bytes = std::fs::read(&file).unwrap();
+    bytes[40] ^= 4;
+    std::fs::write(&file, bytes).unwrap();
+    let damaged = refused(&parts, root.path());
+    assert!(damaged.contains("a line is"), "{damaged}");
+    let merged = merge(&parts, &root.path().join("b"), false).unwrap();
+    assert!(merged.notices[0].contains("part-2"), "{:?}", merged.notices);
+    assert!(!merged.ledger.contains("iris"));
+
+    part(root.path(), 2, 5, &["iris", "fern"]);
+    let other_plan = refused(&parts, root.path());
+    assert!(
+        other_plan.contains("5 sheets") && other_plan.contains('4'),
+        "{other_plan}"
+    );
+}
+
+#[test]
+fn a_sheet_that_was_fetched_at_last_counts() {
+    let root = tempfile::tempdir().unwrap();
+    let done = record("rose", None, 0.2);
+    for pair in [
+        [unfetched("rose"), done.clone()],
+        [done.clone(), unfetched("rose")],
+    ] {
+        let out = tempfile::tempdir().unwrap();
+        let file = lines(root.path(), &pair);
+        let merged = merge(&[file], out.path(), true).unwrap();
+        assert_eq!(merged.ledger.record("rose").unwrap(), done);
+    }
+    let file = lines(root.path(), &[unfetched("rose")]);
+    assert!(refused(&[file], root.path()).contains("rose"));
+}
+
+#[test]
+fn contradictions_and_bad_lines_are_refused_and_no_lot_is_written_over() {
+    let root = tempfile::tempdir().unwrap();
+    let one = part(root.path(), 1, 2, &["rose"]);
+    let two = part(root.path(), 2, 2, &["lily"]);
+    let parts = [one.clone(), two, root.path().join("finished.jsonl")];
+    let mut other = record("rose", None, 0.2);
+    other.photos[0].sha256 = "other".into();
+    lines(root.path(), &[other]);
+    let error = refused(&parts, root.path());
+    assert!(error.contains("two parts with different"), "{error}");
+    std::fs::write(&parts[2], "{}\n").unwrap();
+    let error = refused(&parts, root.path());
+    assert!(error.contains("line 1"), "{error}");
+    let before = std::fs::read(one.join(LEDGER_NAME)).unwrap();
+    let error = merge(&parts[..2], &one, true).unwrap_err().to_string();
+    assert!(error.contains("already holds a lot"), "{error}");
+    let after = std::fs::read(one.join(LEDGER_NAME)).unwrap();
+    assert_eq!(before, after);
+}

@@ -147,7 +147,7 @@ fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, Dec
             .file_name()
             .map(|name| name.to_string_lossy().into_owned())
             .unwrap_or_default(),
-        sha256: hex(&Sha256::digest(bytes)),
+        sha256: sha256_hex(bytes),
         format: container.name().to_owned(),
         bits_per_sample,
         colour_space: picture.colour_space.clone(),
@@ -171,9 +171,25 @@ fn upright_samples(decoded: Decoded) -> Samples {
     }
 }
 
-fn hex(digest: &[u8]) -> String {
-    digest.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
+/// SHA-256 of `bytes` in lower-case hexadecimal, as `sha256sum` prints it.
+#[must_use]
+pub fn sha256_hex(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .fold(String::with_capacity(64), |mut text, byte| {
+            let _ = write!(text, "{byte:02x}");
+            text
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_hash_is_that_of_the_standard() {
+        // FIPS 180-2, appendix B.1.
+        assert_eq!(
+            super::sha256_hex(b"abc"),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+        );
+    }
 }

@@ -16,7 +16,7 @@ mod upright;
 use crate::plane::{Mask, Rgb};
 
 pub use adequacy::Adequacy;
-pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read};
+pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read, sha256_hex};
 pub use field::Field;
 pub use rule::{RuleError, RuleReading, measure_rule};
 pub use scale::Scale;

@@ -1,10 +1,11 @@
 //! A dossier as a ZIP file with a manifest of hashes: BagIt 1.0 (RFC 8493).
 
 use crate::dossier::contents::{Contents, InMemory};
-use crate::dossier::digest::{Digest, sha256};
+use crate::dossier::digest::Digest;
 use crate::dossier::left_out::{self, COPIES, LeftOut, Photograph};
 use crate::dossier::line::Log;
 use crate::dossier::{LOCK, UNFINISHED, privacy};
+use crate::photo::sha256_hex;
 use jiff::Timestamp;
 use std::fmt::Write as _;
 use std::io::{self, Cursor, Write};
@@ -106,7 +107,7 @@ fn dossier_files(
 
 fn manifest(files: &InMemory) -> String {
     files.iter().fold(String::new(), |mut text, (path, bytes)| {
-        let _ = writeln!(text, "{}  {}", sha256(bytes), encoded(path));
+        let _ = writeln!(text, "{}  {}", sha256_hex(bytes), encoded(path));
         text
     })
 }

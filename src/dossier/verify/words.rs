@@ -44,7 +44,7 @@ fn measured(verdict: &Verdict) -> String {
         (outcome.same, "measured again to the same figures"),
         (
             outcome.nearly,
-            "measured again to the same figures but for rounding on another processor",
+            "measured again to within 0.1 % of the same figures",
         ),
         (
             outcome.other_program,

@@ -1,8 +1,9 @@
 //! A dossier as Linked Art JSON-LD (linked.art, model 1.0), so that a museum's system can take it.
 //!
-//! Ids of AAT concepts for statements and dimensions are those of Linked Art's vocabulary as its
-//! reference library `cromulent` 1.0.1 has them; 300404670, 300312355, 300435443, 300418049 and
-//! 300133025 are from memory.
+//! Ids and labels of AAT concepts for statements, dimensions, units, names and works are those of
+//! Linked Art's vocabulary as its reference library `cromulent` 1.0.1 has them in
+//! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
+//! one in a document against these files. Processes and supports are in `particulars::term`.
 
 use crate::dossier::entry::{Conclusion, Entry, FileRef, Role};
 use crate::dossier::line::Log;
@@ -50,7 +51,7 @@ fn document(log: &Log) -> Value {
                 "id": format!("{AAT}300041273"), "type": "Type", "_label": "Print",
                 "classified_as": [concept("300435443", "Type of Work")],
             },
-            concept("300133025", "Work of Art"),
+            concept("300133025", "Artwork"),
         ],
         "identified_by": names(&sheet, log),
         "referred_to_by": statements(&sheet, log),

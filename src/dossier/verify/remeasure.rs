@@ -132,7 +132,7 @@ fn again_for(contents: &dyn Contents, log: &Log, entry: &Entry) -> Result<Examin
             let (photos, rule) = work::kept_photographs(contents, entry)?;
             examining::together(&photos, rule.as_ref(), &photographs.parameters)
         }
-        Deed::Conclusion(conclusion) => work::combined_upto(contents, log, conclusion.considers.n)?
+        Deed::Conclusion(conclusion) => work::combined(contents, log, conclusion.considers.n)?
             .ok_or_else(|| "it rests on no photograph".into()),
         _ => Err("it is no entry of the kind that keeps a reading".into()),
     }

@@ -159,20 +159,12 @@ pub fn observation(
 }
 
 /// The reading of all photographs of a dossier taken together, each examined with the parameters
-/// recorded for it; `None` where it holds none. Entries withdrawn later are left out.
+/// recorded for it, as the dossier stood after entry `upto`; `None` where it held none then.
+/// Entries withdrawn by then are left out.
 ///
 /// # Errors
 /// A sentence that names the photograph.
-pub fn combined(contents: &dyn Contents, log: &Log) -> Result<Option<Examination>, String> {
-    let upto = log.lines.len() as u64;
-    combined_upto(contents, log, upto)
-}
-
-/// As [`combined`], for the dossier as it stood after entry `upto`.
-///
-/// # Errors
-/// A sentence that names the photograph.
-pub fn combined_upto(
+pub fn combined(
     contents: &dyn Contents,
     log: &Log,
     upto: u64,

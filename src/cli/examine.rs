@@ -1,9 +1,10 @@
 //! `inktell examine`: photographs of one sheet → a reading.
 
-use super::{Outcome, moment, output, prior, scale};
+use super::capture::Capture;
+use super::{Outcome, moment, output};
 use anyhow::bail;
 use inktell::examine::{self, Examination, Examined};
-use inktell::photo::{ReadOptions, Scale};
+use inktell::photo::ReadOptions;
 use inktell::report::html::{self, Circumstances};
 use inktell::report::json::NotRead;
 use inktell::report::{figures, json, terminal};
@@ -32,21 +33,8 @@ pub struct Options {
     /// Photographs of one sheet (JPEG, PNG, TIFF or WebP)
     #[arg(required = true, value_name = "PHOTO")]
     photos: Vec<PathBuf>,
-    /// Scale: pixels per millimetre on the sheet
-    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
-    px_per_mm: Option<f64>,
-    /// Take the scale from a photograph of a millimetre rule with the same loupe and setting
-    #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
-    scale_from: Option<PathBuf>,
-    /// Diameter of the loupe's field in millimetres, used where a round field is found
-    #[arg(long, value_name = "MM", value_parser = above_zero)]
-    loupe_field_mm: Option<f64>,
-    /// Prior probabilities, as process=probability,…; processes not named share the rest
-    #[arg(long, value_name = "LIST", value_parser = prior::parse)]
-    prior: Option<prior::Prior>,
-    /// Largest picture accepted, in megapixels
-    #[arg(long, value_name = "NUMBER", default_value = "200", value_parser = above_zero)]
-    max_megapixels: f64,
+    #[command(flatten)]
+    capture: Capture,
     /// Write the JSON document to a file, or to standard output with "-"
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
@@ -61,18 +49,15 @@ pub struct Options {
     quiet: bool,
 }
 
-/// Distance of the graduations of the rule in `--scale-from`, mm.
-const RULE_GRADUATION_MM: f64 = 1.0;
-
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     if is_standard_output(&options.json) && is_standard_output(&options.report) {
         bail!("--json and --report cannot both go to standard output; give one a file name");
     }
-    let (photos, not_read) = examine_each(options, &read_options(options)?);
+    let (photos, not_read) = examine_each(options, &options.capture.read_options()?);
     if photos.is_empty() {
         bail!("no photograph could be read, so there is nothing to examine");
     }
-    let examination = examine::together(photos, options.prior.clone().map(|prior| prior.0));
+    let examination = examine::together(photos, options.capture.prior.clone().map(|prior| prior.0));
     write_results(options, &examination, &not_read)?;
     Ok(if not_read.is_empty() {
         Outcome::Done
@@ -120,20 +105,6 @@ fn folder_given(folder: &Path) -> String {
     )
 }
 
-fn read_options(options: &Options) -> anyhow::Result<ReadOptions> {
-    let rule = options.scale_from.as_deref();
-    let measured_scale: Option<Scale> = rule
-        .map(|file| scale::measure(file, RULE_GRADUATION_MM))
-        .transpose()?
-        .map(|reading| reading.scale);
-    Ok(ReadOptions {
-        max_megapixels: options.max_megapixels,
-        px_per_mm: options.px_per_mm,
-        loupe_field_mm: options.loupe_field_mm,
-        measured_scale,
-    })
-}
-
 fn write_results(
     options: &Options,
     examination: &Examination,
@@ -144,7 +115,7 @@ fn write_results(
             examination,
             &Circumstances {
                 made: &moment::in_words(options.time),
-                parameters: &parameters(options),
+                parameters: &parameters(&options.capture),
                 not_read,
             },
         );
@@ -166,9 +137,9 @@ fn is_standard_output(target: &Option<PathBuf>) -> bool {
 }
 
 /// What the user asked for, for the report.
-fn parameters(options: &Options) -> Vec<(String, String)> {
+fn parameters(capture: &Capture) -> Vec<(String, String)> {
     let given = |label: &str, value: Option<String>| Some((label.to_owned(), value?));
-    let prior = options.prior.as_ref().map(|prior| {
+    let prior = capture.prior.as_ref().map(|prior| {
         let shares = prior.0.iter();
         let text = shares.map(|(p, v)| format!("{} {}", p.name(), figures::per_cent(*v)));
         text.collect::<Vec<_>>().join(", ")
@@ -176,17 +147,17 @@ fn parameters(options: &Options) -> Vec<(String, String)> {
     [
         given(
             "Scale given",
-            options
+            capture
                 .px_per_mm
                 .map(|v| format!("{} px/mm", figures::plain(v))),
         ),
         given(
             "Scale taken from",
-            options.scale_from.as_ref().map(|f| f.display().to_string()),
+            capture.scale_from.as_ref().map(|f| f.display().to_string()),
         ),
         given(
             "Loupe field given",
-            options
+            capture
                 .loupe_field_mm
                 .map(|v| format!("{} mm", figures::plain(v))),
         ),

@@ -1,6 +1,7 @@
 //! One file a command; each translates arguments into calls of the library.
 
 mod calibrate;
+mod capture;
 mod dossier;
 mod examine;
 mod generate;

@@ -19,13 +19,16 @@ Photograph the rule with the same loupe, distance and zoom as the print, flat
 and in focus. Then give the figure to `inktell examine --px-per-mm`, or let
 `inktell examine --scale-from rule.jpg` do both.";
 
+/// Distance of the graduations of a rule where nothing else is said, mm: rules are divided so.
+pub const RULE_GRADUATION_MM: f64 = 1.0;
+
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Options {
     /// Photograph of a rule or graticule
     photo: PathBuf,
     /// Distance of the shortest graduations in millimetres
-    #[arg(long, value_name = "MM", default_value = "1", value_parser = above_zero)]
+    #[arg(long, value_name = "MM", default_value_t = RULE_GRADUATION_MM, value_parser = above_zero)]
     graduation_mm: f64,
 }
 

@@ -48,7 +48,12 @@ pub fn together(
 }
 
 fn scale_of(rule: &Named, parameters: &Parameters) -> Result<Scale, String> {
-    let graduation_mm = parameters.rule_graduation_mm.unwrap_or(1.0);
+    let graduation_mm = parameters.rule_graduation_mm.ok_or_else(|| {
+        format!(
+            "{}: the entry does not say how far apart the graduations of this rule are",
+            rule.name
+        )
+    })?;
     let photo = photo::from_bytes(&rule.bytes, Path::new(&rule.name), &ReadOptions::default())
         .map_err(|error| error.to_string())?;
     let reading = measure_rule(&photo, graduation_mm).map_err(|e| format!("{}: {e}", rule.name))?;

@@ -2,9 +2,12 @@
 
 use super::contents::Contents;
 use super::digest::Digest;
-use super::entry::FileRef;
+use super::entry::{FileRef, Role};
+use super::line::Log;
 use super::verify::{Finding, Kind, Weight};
+use super::{HEAD, LOG};
 use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, ErrorKind};
 
 /// Name of the file that tells it.
@@ -53,14 +56,44 @@ pub fn read(contents: &dyn Contents) -> Option<LeftOut> {
 }
 
 impl LeftOut {
-    /// The photograph left out from a path.
+    /// What excuses that a file is missing: a photograph, of the sheet or of a rule, named here
+    /// exactly as the log names it. Nothing else holds a location, so nothing else is excused.
     #[must_use]
-    pub fn photograph(&self, path: &str) -> Option<&Photograph> {
-        self.photographs.iter().find(|p| p.original.path == path)
+    pub fn excuse(&self, file: &FileRef) -> Option<&Photograph> {
+        self.photographs.iter().find(|photo| photo.excuses(file))
+    }
+
+    /// Photographs left out that the log names.
+    pub fn excused<'a>(&'a self, log: &'a Log) -> impl Iterator<Item = &'a Photograph> {
+        self.photographs.iter().filter(|photo| {
+            let mut files = log.entries().flat_map(|entry| &entry.files);
+            files.any(|file| photo.excuses(file))
+        })
     }
 }
 
+/// Paths of the files that belong to a dossier: its own, those that entries name, and the copies
+/// that stand in for what was left out.
+#[must_use]
+pub fn belonging(log: &Log, left_out: Option<&LeftOut>) -> BTreeSet<String> {
+    let of_entries = log
+        .entries()
+        .flat_map(|entry| entry.files.iter().chain(&entry.set_aside))
+        .map(|file| file.path.clone());
+    let copies = left_out
+        .iter()
+        .flat_map(|l| l.excused(log))
+        .filter_map(Photograph::copy_path);
+    let own = [LOG, HEAD].map(str::to_owned);
+    let told = left_out.map(|_| FILE.to_owned());
+    of_entries.chain(copies).chain(own).chain(told).collect()
+}
+
 impl Photograph {
+    fn excuses(&self, file: &FileRef) -> bool {
+        matches!(file.role, Role::Photograph | Role::Rule) && self.original == *file
+    }
+
     /// Path of the copy.
     #[must_use]
     pub fn copy_path(&self) -> Option<String> {
@@ -79,7 +112,8 @@ impl Photograph {
             text,
         };
         let left = format!(
-            "The photograph {name} of entry {n} was left out of this export because it holds a location; the original has the SHA-256 {sha256}."
+            "The {} {name} of entry {n} was left out of this export because it holds a location; the original has the SHA-256 {sha256}.",
+            self.original.role.name()
         );
         let Some(copy) = &self.copy else {
             return say(Weight::Remark, Kind::LeftOut, left);
@@ -117,17 +151,37 @@ impl Photograph {
 /// A dossier in which copies stand in for photographs that were left out.
 pub struct WithCopies<'a> {
     contents: &'a dyn Contents,
-    left_out: Option<LeftOut>,
+    /// What stands in, by the path of the original.
+    copies: BTreeMap<String, Photograph>,
 }
 
 impl<'a> WithCopies<'a> {
     /// Looks at a dossier through what it left out.
     #[must_use]
-    pub fn over(contents: &'a dyn Contents) -> Self {
+    pub fn over(contents: &'a dyn Contents, log: &Log) -> Self {
+        let left_out = read(contents);
+        let excused = left_out.iter().flat_map(|l| l.excused(log));
         Self {
-            left_out: read(contents),
             contents,
+            copies: excused
+                .map(|photo| (photo.original.path.clone(), photo.clone()))
+                .collect(),
         }
+    }
+
+    /// The original that a copy, known by its SHA-256, stands in for.
+    #[must_use]
+    pub fn original_of(&self, sha256: &str) -> Option<&FileRef> {
+        let stands_in = |photo: &&Photograph| {
+            photo
+                .copy
+                .as_ref()
+                .is_some_and(|copy| copy.digest.sha256 == sha256)
+        };
+        self.copies
+            .values()
+            .find(stands_in)
+            .map(|photo| &photo.original)
     }
 }
 
@@ -139,8 +193,7 @@ impl Contents for WithCopies<'_> {
     fn read(&self, path: &str) -> io::Result<Vec<u8>> {
         match self.contents.read(path) {
             Err(error) if error.kind() == ErrorKind::NotFound => {
-                let photo = self.left_out.as_ref().and_then(|l| l.photograph(path));
-                match photo.and_then(Photograph::copy_path) {
+                match self.copies.get(path).and_then(Photograph::copy_path) {
                     Some(copy) => self.contents.read(&copy),
                     None => Err(error),
                 }

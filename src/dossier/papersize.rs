@@ -71,7 +71,8 @@ const fn named(name: &'static str, long_in: f64, short_in: f64, source: &'static
     }
 }
 
-/// How a sheet is folded. Folio and quarto by DCRMR's glossary, octavo by common practice.
+/// How a sheet is folded. Folio and quarto by DCRMR's glossary, octavo by Etherington and Roberts,
+/// *Bookbinding and the Conservation of Books*, "book sizes".
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fold {
     /// Not at all.
@@ -86,6 +87,29 @@ pub enum Fold {
 
 impl Fold {
     const ALL: [Self; 4] = [Self::Whole, Self::Folio, Self::Quarto, Self::Octavo];
+
+    /// The folding that a claim names; a claim that names none is of a whole sheet. `None` where it
+    /// names one that is not in the tables.
+    fn claimed(claim: &str) -> Option<Self> {
+        let words = || claim.split(|c: char| !c.is_alphanumeric() && c != '°');
+        let any = |names: &[&str]| words().any(|word| names.contains(&word));
+        // Abbreviations as catalogues have them: "4to", "8vo", "4°".
+        if any(&["folio", "fo", "fol", "2o", "2°"]) {
+            return Some(Self::Folio);
+        }
+        if any(&["quarto", "4to", "4o", "4°"]) {
+            return Some(Self::Quarto);
+        }
+        if any(&["octavo", "8vo", "8o", "8°"]) {
+            return Some(Self::Octavo);
+        }
+        let smaller = |word: &str| {
+            word.ends_with("decimo")
+                || word.ends_with("mo") && word.starts_with(|c: char| c.is_ascii_digit())
+                || word.ends_with('°')
+        };
+        (!words().any(smaller)).then_some(Self::Whole)
+    }
 
     /// Its name after that of the size.
     #[must_use]
@@ -141,6 +165,8 @@ pub struct Fit {
     pub source: &'static str,
     /// The leaf untrimmed: longer and shorter side, mm.
     pub leaf_mm: [f64; 2],
+    /// What each side of the leaf may be larger, mm: less the oftener it was folded.
+    pub larger_mm: [f64; 2],
     /// Sheet less leaf, longer and shorter side, mm; below 0 where the sheet is smaller.
     pub beyond_mm: [f64; 2],
     /// Whether it is within what trimming takes and moulds vary.
@@ -162,6 +188,7 @@ impl Fit {
             fold,
             source: size.source,
             leaf_mm: [leaf.long_mm, leaf.short_mm],
+            larger_mm: leaf.larger_mm,
             beyond_mm,
             fits,
         }
@@ -169,7 +196,8 @@ impl Fit {
 
     /// Whether a side is larger than moulds vary: a leaf can be trimmed and cannot grow.
     fn too_large(&self) -> bool {
-        !self.fits && self.beyond_mm.iter().any(|&b| b > LARGER_MM)
+        let mut sides = self.beyond_mm.iter().zip(self.larger_mm);
+        sides.any(|(beyond, larger)| *beyond > larger)
     }
 
     fn distance(&self) -> f64 {
@@ -247,13 +275,10 @@ fn what_fits(sheet: &Size, all: &[Fit]) -> String {
 /// For or against the format that the edition is said to have.
 fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
     let plain = claimed.to_lowercase().replace("super royal", "super-royal");
-    let fold = Fold::ALL
-        .into_iter()
-        .find(|fold| plain.contains(fold.name()))
-        .unwrap_or(Fold::Whole);
+    let fold = Fold::claimed(&plain);
     let candidates: Vec<&Fit> = all
         .iter()
-        .filter(|fit| fit.fold == fold && is_named(&plain, fit.name))
+        .filter(|fit| Some(fit.fold) == fold && is_named(&plain, fit.name))
         .collect();
     let Some(closest) = candidates.first() else {
         return format!("The format claimed, \"{claimed}\", is not in the tables used here.");
@@ -325,6 +350,90 @@ mod tests {
         assert_eq!((leaf.long_mm, leaf.short_mm), (317.5, 254.0));
         let leaf = Fold::Octavo.leaf(635.0, 508.0);
         assert_eq!((leaf.long_mm, leaf.short_mm), (254.0, 158.75));
+        // Folded twice the longer way and once the other.
+        assert_eq!(leaf.larger_mm, [LARGER_MM / 2.0, LARGER_MM / 4.0]);
+    }
+
+    #[test]
+    fn leaves_have_the_published_inches() {
+        // Untrimmed leaves, in inches: Etherington and Roberts, "book sizes" (royal octavo), and
+        // the same table at trussel.com/books/booksize.htm; crown is of a sheet of 20 × 15.
+        for (name, fold, long_in, short_in) in [
+            ("royal", Fold::Folio, 20.0, 12.5),
+            ("royal", Fold::Quarto, 12.5, 10.0),
+            ("royal", Fold::Octavo, 10.0, 6.25),
+            ("medium", Fold::Folio, 18.0, 11.5),
+            ("medium", Fold::Quarto, 11.5, 9.0),
+            ("medium", Fold::Octavo, 9.0, 5.75),
+            ("crown", Fold::Folio, 15.0, 10.0),
+            ("crown", Fold::Quarto, 10.0, 7.5),
+            ("crown", Fold::Octavo, 7.5, 5.0),
+        ] {
+            let all = against_all(&sheet(long_in * MM_PER_INCH, short_in * MM_PER_INCH));
+            let mut same = all.iter().filter(|f| f.name == name && f.fold == fold);
+            let best = same.next().unwrap();
+            assert!(
+                best.fits && best.distance() < 1e-9,
+                "{name} {fold:?}: {best:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn every_leaf_of_the_tables_may_be_trimmed_and_larger_side_by_side() {
+        for size in SIZES {
+            for fold in Fold::ALL {
+                let leaf = fold.leaf(size.long_in * MM_PER_INCH, size.short_in * MM_PER_INCH);
+                let of = |beyond: [f64; 2]| {
+                    let sides = [leaf.long_mm + beyond[0], leaf.short_mm + beyond[1]];
+                    // Longer and shorter side must not change places by the change.
+                    let kept = sides[0] >= sides[1] && sides[1] > 0.0;
+                    kept.then(|| Fit::of(&sheet(sides[0], sides[1]), size, fold))
+                };
+                let told = format!("{} {fold:?}", size.name);
+                let [long, short] = leaf.larger_mm;
+                assert!(of([0.0, 0.0]).unwrap().fits, "{told}");
+                assert!(of([long - 0.1, 0.0]).unwrap().fits, "{told}");
+                assert!(of([0.0, short - 0.1]).is_none_or(|f| f.fits), "{told}");
+                for over in [
+                    [long + 0.1, 0.0],
+                    [0.0, short + 0.1],
+                    [long + 0.1, -TRIMMED_MM - 1.0],
+                ] {
+                    let Some(fit) = of(over) else { continue };
+                    assert!(!fit.fits && fit.too_large(), "{told}: {fit:?}");
+                }
+                if let Some(cut) = of([0.0, -TRIMMED_MM - 0.1]) {
+                    assert!(!cut.fits && !cut.too_large(), "{told}: {cut:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn foldings_are_known_as_catalogues_abbreviate_them() {
+        for (claim, fold) in [
+            ("royal folio", Some(Fold::Folio)),
+            ("royal fol.", Some(Fold::Folio)),
+            ("medium 4to", Some(Fold::Quarto)),
+            ("crown 8vo", Some(Fold::Octavo)),
+            ("demy 8°", Some(Fold::Octavo)),
+            ("imperial", Some(Fold::Whole)),
+            ("demy 12mo", None),
+            ("crown sextodecimo", None),
+        ] {
+            assert_eq!(Fold::claimed(claim), fold, "{claim}");
+        }
+        // A leaf of a quarto may be larger by less than a whole sheet may.
+        let claimed = |long, short| in_words(&sheet(long, short), Some("Royal 4to"))[0].clone();
+        assert!(claimed(317.0, 254.0).contains("speaks for"));
+        assert!(
+            claimed(327.0, 254.0).contains("cannot grow"),
+            "{}",
+            claimed(327.0, 254.0)
+        );
+        let none = in_words(&sheet(180.0, 110.0), Some("demy 12mo"))[0].clone();
+        assert!(none.contains("not in the tables"), "{none}");
     }
 
     #[test]

@@ -1,12 +1,12 @@
 //! The personal data that a dossier holds, and photographs without their location.
 
 use super::contents::Contents;
-use super::entry::{Deed, FileRef, Role};
+use super::entry::{Deed, Entry, FileRef, Role};
 use super::line::Log;
-use super::work;
 use exif::{Exif, In, Reader, Tag};
 use std::collections::BTreeSet;
 use std::io::Cursor;
+use std::ops::Range;
 
 /// EXIF fields that tell of a person or of one person's camera.
 const PERSONAL: &[(Tag, &str)] = &[
@@ -20,11 +20,13 @@ const PERSONAL: &[(Tag, &str)] = &[
 const GPS_POINTER: u16 = 0x8825;
 /// How an EXIF block begins in a JPEG file (Exif 2.32, 4.7.2).
 const EXIF_MARK: &[u8] = b"Exif\0\0";
-/// How an XMP packet begins and ends (XMP specification part 1, 7.3.2).
-const XMP_BEGIN: &[u8] = b"<x:xmpmeta";
-const XMP_END: &[u8] = b"</x:xmpmeta>";
-/// Places in XMP are written in fields whose names begin so.
-const XMP_PLACE: &[u8] = b"GPS";
+/// How a packet of XMP, and a part of one that is too long for a segment, begin in a JPEG file (XMP
+/// specification part 3, 1.1.3).
+const XMP_MARK: &[u8] = b"http://ns.adobe.com/xap/1.0/\0";
+const XMP_PART_MARK: &[u8] = b"http://ns.adobe.com/xmp/extension/\0";
+/// Places in XMP are written in fields whose names begin so, whatever stands around them: the
+/// element around a packet may be left out (XMP specification part 1, 7.3.3).
+const XMP_PLACE: &[u8] = b"exif:GPS";
 
 /// What a photograph's file says of a place or a person.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -43,11 +45,10 @@ pub fn traces(bytes: &[u8]) -> Traces {
         .read_from_container(&mut Cursor::new(bytes))
         .or_else(|error| error.distill_partial_result(|_| ()))
         .ok();
-    let location = exif.as_ref().and_then(place_in_exif).or_else(|| {
-        xmp_packets(bytes)
-            .any(|packet| contains(packet, XMP_PLACE))
-            .then(|| "a place in its XMP packet".to_owned())
-    });
+    let location = exif
+        .as_ref()
+        .and_then(place_in_exif)
+        .or_else(|| contains(bytes, XMP_PLACE).then(|| "a place in its XMP packet".to_owned()));
     let field = |(tag, label): &(Tag, &'static str)| {
         let value = text_of(exif.as_ref()?, *tag)?;
         Some((*label, value))
@@ -98,44 +99,48 @@ fn find(bytes: &[u8], what: &[u8], from: usize) -> Option<usize> {
     Some(from + place)
 }
 
-fn xmp_packets(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
-    xmp_spans(bytes)
-        .into_iter()
-        .map(|(from, to)| &bytes[from..to])
-}
-
-fn xmp_spans(bytes: &[u8]) -> Vec<(usize, usize)> {
-    let mut spans = Vec::new();
+/// What the APP1 segments of a JPEG file with a mark hold behind it. A segment ends where its length
+/// says, and never behind the end of the file: nothing outside is read as part of it, or blanked.
+/// Other pictures in the file have such segments too; pixels cannot hold the start of one, as 0xff
+/// is written there as 0xff 0x00.
+fn segments(bytes: &[u8], mark: &[u8]) -> Vec<Range<usize>> {
+    let mut all = Vec::new();
     let mut from = 0;
-    while let Some(begin) = find(bytes, XMP_BEGIN, from) {
-        let Some(end) = find(bytes, XMP_END, begin) else {
-            break;
+    while let Some(at) = find(bytes, mark, from) {
+        from = at + mark.len();
+        let Some(length_at) = at.checked_sub(2) else {
+            continue;
         };
-        spans.push((begin, end + XMP_END.len()));
-        from = end + XMP_END.len();
+        let app1 = length_at
+            .checked_sub(2)
+            .is_some_and(|start| bytes[start..length_at] == [0xff, 0xe1]);
+        let length = usize::from(u16::from_be_bytes([bytes[length_at], bytes[length_at + 1]]));
+        let end = (length_at + length).min(bytes.len());
+        if app1 && end >= from {
+            all.push(from..end);
+        }
     }
-    spans
+    all
 }
 
 /// A copy of a JPEG file without its location, its pixels untouched byte for byte: the EXIF block
 /// of places is taken out and XMP packets that hold a place are blanked. `None` where the file is
-/// no JPEG or still holds a place afterwards.
+/// no JPEG, is damaged where places are kept, or still holds a place afterwards.
 #[must_use]
 pub fn without_location(bytes: &[u8]) -> Option<Vec<u8>> {
     if !bytes.starts_with(&[0xff, 0xd8]) {
         return None;
     }
     let mut copy = bytes.to_vec();
-    let mut from = 0;
-    while let Some(mark) = find(&copy, EXIF_MARK, from) {
-        let block = mark + EXIF_MARK.len();
-        // A damaged block is left to the check below.
-        let _ = take_places_out(&mut copy[block..]);
-        from = block;
+    for block in segments(bytes, EXIF_MARK) {
+        take_places_out(&mut copy[block])?;
     }
-    for (begin, end) in xmp_spans(&copy) {
-        if contains(&copy[begin..end], XMP_PLACE) {
-            copy[begin..end].fill(b' ');
+    if contains(bytes, XMP_PLACE) {
+        let packets = segments(bytes, XMP_MARK).into_iter();
+        let holding = packets.filter(|packet| contains(&bytes[packet.clone()], XMP_PLACE));
+        // A name may be broken between two parts, so all parts go.
+        for packet in holding.chain(segments(bytes, XMP_PART_MARK)) {
+            copy[packet].fill(b' ');
         }
     }
     traces(&copy).location.is_none().then_some(copy)
@@ -203,8 +208,7 @@ fn take_places_out(bytes: &mut [u8]) -> Option<()> {
             continue;
         }
         let places = tiff.u32(entry + 8)?;
-        // Damage inside still lets the pointer go.
-        let _ = blank_directory(&mut tiff, places);
+        blank_directory(&mut tiff, places)?;
         // The entries behind, and the link to the next directory, move up by one place.
         let end = first + COUNT + usize::from(count) * ENTRY + 4;
         if end > tiff.bytes.len() {
@@ -273,7 +277,13 @@ pub fn held(contents: &dyn Contents, log: &Log, tell_places: bool) -> Vec<String
             ""
         }
     ));
-    if work::particulars_as_amended(log).is_some_and(|p| p.provenance.is_some()) {
+    // What was corrected since still stands in the log.
+    let names_owners = |entry: &Entry| match &entry.deed {
+        Deed::Begin(particulars) => particulars.provenance.is_some(),
+        Deed::Amendment(amendment) => amendment.particulars.contains_key("provenance"),
+        _ => false,
+    };
+    if log.entries().any(names_owners) {
         held.push("Names of owners, where the provenance gives them.".into());
     }
     let amends = log.entries().any(|e| matches!(e.deed, Deed::Amendment(_)));
@@ -290,7 +300,7 @@ pub fn held(contents: &dyn Contents, log: &Log, tell_places: bool) -> Vec<String
             clean += 1;
             continue;
         }
-        held.push(in_words(&file.name, &traces, tell_places));
+        held.push(in_words(&file, &traces, tell_places));
     }
     if clean > 0 {
         held.push(format!(
@@ -304,7 +314,7 @@ pub fn held(contents: &dyn Contents, log: &Log, tell_places: bool) -> Vec<String
     held
 }
 
-fn in_words(name: &str, traces: &Traces, tell_places: bool) -> String {
+fn in_words(file: &FileRef, traces: &Traces, tell_places: bool) -> String {
     let mut parts = Vec::new();
     if let Some(place) = &traces.location {
         parts.push(if tell_places {
@@ -317,19 +327,28 @@ fn in_words(name: &str, traces: &Traces, tell_places: bool) -> String {
         parts.push(format!("{label} \"{value}\""));
     }
     format!(
-        "The file of the photograph {name} holds {}.",
+        "The file of the {} {} holds {}.",
+        file.role.name(),
+        file.name,
         parts.join(", ")
     )
 }
 
 #[cfg(test)]
-pub(crate) mod tests {
+mod tests {
     use super::*;
     use exif::experimental::Writer;
     use exif::{Field, Rational, Value};
 
     /// A JPEG file with a place, an owner, an orientation and an XMP packet.
-    pub(crate) fn located_jpeg() -> Vec<u8> {
+    fn located_jpeg() -> Vec<u8> {
+        jpeg_with(
+            true,
+            b"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\" exif:GPSLatitude=\"51,30N\"></x:xmpmeta>",
+        )
+    }
+
+    fn jpeg_with(place_in_exif: bool, xmp: &[u8]) -> Vec<u8> {
         let mut file = Vec::new();
         let picture = image::RgbImage::from_fn(53, 37, |x, y| {
             image::Rgb([(x * 4) as u8, (y * 6) as u8, 90])
@@ -357,16 +376,16 @@ pub(crate) mod tests {
             value,
         });
         let mut writer = Writer::new();
-        for field in &fields {
+        let wanted = |field: &&Field| place_in_exif || field.tag.context() != exif::Context::Gps;
+        for field in fields.iter().filter(wanted) {
             writer.push_field(field);
         }
         let mut block = Cursor::new(Vec::new());
         writer.write(&mut block, false).unwrap();
         let exif = [EXIF_MARK, block.get_ref()].concat();
-        let xmp =
-            b"http://ns.adobe.com/xap/1.0/\0<x:xmpmeta exif:GPSLatitude=\"51,30N\"></x:xmpmeta>";
+        let xmp = [XMP_MARK, xmp].concat();
         let mut out = file[..2].to_vec();
-        for segment in [&exif[..], xmp] {
+        for segment in [exif, xmp] {
             out.extend([0xff, 0xe1]);
             out.extend((segment.len() as u16 + 2).to_be_bytes());
             out.extend(segment);
@@ -402,6 +421,39 @@ pub(crate) mod tests {
         assert_eq!(turned.value.get_uint(0), Some(6));
         let decode = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().into_rgb8();
         assert_eq!(decode(&copy), decode(&original));
+    }
+
+    #[test]
+    fn a_place_in_xmp_is_found_whatever_stands_around_it() {
+        for xmp in [
+            &b"<rdf:RDF><rdf:Description><exif:GPSLatitude>51,30N</exif:GPSLatitude>"[..],
+            b"<x:xmpmeta exif:GPSLongitude='2,30W'>",
+        ] {
+            let original = jpeg_with(false, xmp);
+            let found = traces(&original).location;
+            assert_eq!(found.as_deref(), Some("a place in its XMP packet"));
+            let copy = without_location(&original).unwrap();
+            assert_eq!(traces(&copy).location, None);
+            assert_eq!(copy.len(), original.len());
+        }
+        assert_eq!(traces(&jpeg_with(false, b"<rdf:RDF/>")).location, None);
+    }
+
+    #[test]
+    fn nothing_outside_a_segment_is_touched() {
+        let original = located_jpeg();
+        let block = segments(&original, EXIF_MARK)[0].clone();
+        assert!(original[block.end..].starts_with(&[0xff, 0xe1]));
+        // The latitude is said to lie behind the segment, among the pixels.
+        let latitude = [0, 2, 0, 5, 0, 0, 0, 3];
+        let at = find(&original, &latitude, block.start).unwrap() + latitude.len();
+        let mut astray = original.clone();
+        astray[at..at + 4].copy_from_slice(&(block.len() as u32 + 40).to_be_bytes());
+        assert_eq!(without_location(&astray), None);
+        // A segment that runs past the end of the file ends with it.
+        let cut = &original[..block.end - 9];
+        assert_eq!(segments(cut, EXIF_MARK), [block.start..cut.len()]);
+        assert_eq!(segments(EXIF_MARK, EXIF_MARK), []);
     }
 
     #[test]

@@ -12,6 +12,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
 /// SHA-256 of `bytes` in lower-case hexadecimal, as `sha256sum` prints it.
+#[must_use]
 pub fn sha256_hex(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
@@ -178,5 +179,17 @@ fn upright_samples(decoded: Decoded) -> Samples {
         Samples::Sixteen(raster) => Samples::Sixteen(upright::turn(raster, way)),
         Samples::Float(raster) => Samples::Float(upright::turn(raster, way)),
         Samples::Cmyk(raster) => Samples::Cmyk(upright::turn(raster, way)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn the_hash_is_that_of_the_standard() {
+        // FIPS 180-2, appendix B.1.
+        assert_eq!(
+            super::sha256_hex(b"abc"),
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+        );
     }
 }

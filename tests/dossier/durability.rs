@@ -1,237 +1,19 @@
 //! Nothing acknowledged is lost and nothing half-written is taken as whole, wherever the program,
 //! the power or the disk gives out.
-//!
-//! The disk is a model: what is not synced may be lost, torn or kept when the power fails, in any
-//! mixture, as the rules of POSIX allow.
 
+use super::model::{Model, ModelDisk};
+use super::small::draft;
 use inktell::dossier::contents::InMemory;
-use inktell::dossier::disk::Disk;
-use inktell::dossier::entry::{Deed, Entry, Means, Observation, Role};
+use inktell::dossier::entry::{Deed, Entry, Role};
 use inktell::dossier::line::Log;
 use inktell::dossier::store::{Draft, NewFile, Patience, Receipt, Store, StoreError};
-use inktell::dossier::verify::{Asked, Kind, verify};
+use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
 use inktell::dossier::{LOG, SET_ASIDE};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
-use std::any::Any;
-use std::cell::{Cell, RefCell};
-use std::collections::{BTreeMap, BTreeSet};
-use std::io::{self, ErrorKind};
-use std::path::{Path, PathBuf};
-
-/// A file: what is on the disk, and what the machine holds in memory.
-#[derive(Clone, Debug, Default)]
-struct Model {
-    /// Bytes by file number, as programs see them and as a power cut leaves them at least.
-    bytes: BTreeMap<usize, (Vec<u8>, Vec<u8>)>,
-    /// Names, as programs see them.
-    names: BTreeMap<PathBuf, usize>,
-    /// Names that would outlast a power cut.
-    safe_names: BTreeMap<PathBuf, usize>,
-    folders: BTreeSet<PathBuf>,
-    next: usize,
-}
-
-/// A disk that stops after some steps. A step is an operation or a byte written.
-struct ModelDisk {
-    model: RefCell<Model>,
-    steps_left: Cell<u64>,
-    space_left: Cell<u64>,
-}
-
-impl ModelDisk {
-    fn new() -> Self {
-        let model = Model {
-            folders: [PathBuf::from("/")].into(),
-            ..Model::default()
-        };
-        Self::after(model, u64::MAX)
-    }
-
-    fn after(model: Model, steps: u64) -> Self {
-        Self {
-            model: RefCell::new(model),
-            steps_left: Cell::new(steps),
-            space_left: Cell::new(u64::MAX),
-        }
-    }
-
-    fn step(&self) -> io::Result<()> {
-        match self.steps_left.get().checked_sub(1) {
-            Some(left) => {
-                self.steps_left.set(left);
-                Ok(())
-            }
-            None => Err(io::Error::other("killed")),
-        }
-    }
-
-    fn put(&self, file: &Path, bytes: &[u8], from_start: bool) -> io::Result<()> {
-        self.step()?;
-        let mut model = self.model.borrow_mut();
-        let number = match model.names.get(file) {
-            Some(&number) => number,
-            None => {
-                let number = model.next;
-                model.next += 1;
-                model.names.insert(file.to_owned(), number);
-                number
-            }
-        };
-        let (now, _) = model.bytes.entry(number).or_default();
-        if from_start {
-            now.clear();
-        }
-        for &byte in bytes {
-            if self.space_left.get() == 0 {
-                return Err(ErrorKind::StorageFull.into());
-            }
-            self.step()?;
-            self.space_left.set(self.space_left.get() - 1);
-            now.push(byte);
-        }
-        Ok(())
-    }
-
-    /// What a power cut leaves: of everything not synced, any part.
-    fn power_cut(&self, random: &mut StdRng) -> Model {
-        let mut model = self.model.borrow().clone();
-        for (now, safe) in model.bytes.values_mut() {
-            *now = left_of(now, safe, random);
-            *safe = now.clone();
-        }
-        let changed: BTreeSet<PathBuf> = model
-            .names
-            .keys()
-            .chain(model.safe_names.keys())
-            .cloned()
-            .collect();
-        for name in changed {
-            if random.random_bool(0.5) {
-                match model.safe_names.get(&name) {
-                    Some(&number) => model.names.insert(name, number),
-                    None => model.names.remove(&name),
-                };
-            }
-        }
-        model.safe_names = model.names.clone();
-        model
-    }
-}
-
-/// Bytes of a file after a power cut: as last synced, as last written, or something in between.
-fn left_of(now: &[u8], safe: &[u8], random: &mut StdRng) -> Vec<u8> {
-    if now == safe {
-        return now.to_vec();
-    }
-    match random.random_range(0..3) {
-        0 => safe.to_vec(),
-        1 => now.to_vec(),
-        _ if now.starts_with(safe) => now[..random.random_range(safe.len()..=now.len())].to_vec(),
-        _ if safe.starts_with(now) => safe[..random.random_range(now.len()..=safe.len())].to_vec(),
-        _ => now[..random.random_range(0..=now.len())].to_vec(),
-    }
-}
-
-impl Disk for ModelDisk {
-    fn read(&self, file: &Path) -> io::Result<Vec<u8>> {
-        let model = self.model.borrow();
-        let number = model.names.get(file).ok_or(ErrorKind::NotFound)?;
-        Ok(model.bytes[number].0.clone())
-    }
-
-    fn list(&self, folder: &Path) -> io::Result<Vec<String>> {
-        let model = self.model.borrow();
-        if !model.folders.contains(folder) {
-            return Err(ErrorKind::NotFound.into());
-        }
-        let inside = model.names.keys().chain(&model.folders);
-        Ok(inside
-            .filter(|path| path.parent() == Some(folder))
-            .filter_map(|path| Some(path.file_name()?.to_string_lossy().into_owned()))
-            .collect())
-    }
-
-    fn create_folder(&self, folder: &Path) -> io::Result<()> {
-        self.step()?;
-        self.model.borrow_mut().folders.insert(folder.to_owned());
-        Ok(())
-    }
-
-    fn write(&self, file: &Path, bytes: &[u8]) -> io::Result<()> {
-        self.put(file, bytes, true)
-    }
-
-    fn append(&self, file: &Path, bytes: &[u8]) -> io::Result<()> {
-        self.put(file, bytes, false)
-    }
-
-    fn cut(&self, file: &Path, length: u64) -> io::Result<()> {
-        self.step()?;
-        let mut model = self.model.borrow_mut();
-        let number = *model.names.get(file).ok_or(ErrorKind::NotFound)?;
-        if let Some((now, _)) = model.bytes.get_mut(&number) {
-            now.truncate(length as usize);
-        }
-        Ok(())
-    }
-
-    fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
-        self.step()?;
-        let mut model = self.model.borrow_mut();
-        let number = model.names.remove(from).ok_or(ErrorKind::NotFound)?;
-        model.names.insert(to.to_owned(), number);
-        Ok(())
-    }
-
-    fn sync(&self, file: &Path) -> io::Result<()> {
-        self.step()?;
-        let mut model = self.model.borrow_mut();
-        let number = *model.names.get(file).ok_or(ErrorKind::NotFound)?;
-        if let Some((now, safe)) = model.bytes.get_mut(&number) {
-            *safe = now.clone();
-        }
-        Ok(())
-    }
-
-    fn sync_folder(&self, folder: &Path) -> io::Result<()> {
-        self.step()?;
-        let mut model = self.model.borrow_mut();
-        let inside = |path: &Path| path.parent() == Some(folder);
-        model.safe_names.retain(|path, _| !inside(path));
-        let now: Vec<_> = model
-            .names
-            .iter()
-            .filter(|(path, _)| inside(path))
-            .map(|(path, number)| (path.clone(), *number))
-            .collect();
-        model.safe_names.extend(now);
-        Ok(())
-    }
-
-    fn try_lock(&self, _file: &Path) -> io::Result<Box<dyn Any>> {
-        self.step()?;
-        Ok(Box::new(()))
-    }
-}
+use std::path::Path;
 
 const ROOT: &str = "/heron";
-
-fn draft(text: &str) -> Draft {
-    Draft {
-        author: "A. Bidder".into(),
-        time: "2026-01-02T10:00:00Z".into(),
-        deed: Deed::Observation(Observation {
-            means: Means::Touch,
-            text: text.into(),
-        }),
-        files: vec![NewFile {
-            role: Role::Photograph,
-            name: "head.jpg".into(),
-            bytes: format!("picture of {text}").into_bytes(),
-        }],
-    }
-}
 
 fn beginning() -> Draft {
     Draft {
@@ -287,6 +69,21 @@ fn texts(files: &InMemory) -> Vec<String> {
     log.entries().map(text).collect()
 }
 
+/// What verification says, once it is plain that it looked: it counted the entries and files that
+/// the test counts itself.
+fn looked_at(files: &InMemory) -> Verdict {
+    let verdict = verify(files, &Asked::default());
+    assert_eq!(verdict.entries, texts(files).len() as u64);
+    let log = Log::parse(&files[LOG]);
+    let named: std::collections::BTreeSet<&str> = log
+        .entries()
+        .flat_map(|entry| entry.files.iter().chain(&entry.set_aside))
+        .map(|file| file.path.as_str())
+        .collect();
+    assert_eq!(verdict.files_checked, named.len());
+    verdict
+}
+
 /// After any end: what was acknowledged stands, everything that stands holds, and the next entry
 /// goes in and leaves a dossier without fault.
 fn survives(left: &Model, acknowledged: &[String], why: &str) {
@@ -296,7 +93,7 @@ fn survives(left: &Model, acknowledged: &[String], why: &str) {
     let allowed = acknowledged.len()..=acknowledged.len() + 1;
     assert!(allowed.contains(&standing.len()), "{why}: {standing:?}");
     if !standing.is_empty() {
-        let verdict = verify(&found, &Asked::default());
+        let verdict = looked_at(&found);
         let head_not_yet = |kind: Kind| kind == Kind::FileMissing && standing.len() == 1;
         for problem in verdict.problems() {
             let first_head = head_not_yet(problem.kind) && problem.file.as_deref() == Some("head");
@@ -314,7 +111,7 @@ fn survives(left: &Model, acknowledged: &[String], why: &str) {
         add(&disk, "afterwards").unwrap_or_else(|e| panic!("{why}: {e}"));
     }
     let after = files(&disk.model.borrow());
-    let verdict = verify(&after, &Asked::default());
+    let verdict = looked_at(&after);
     assert!(verdict.holds(), "{why}: {:?}", verdict.findings);
     assert_eq!(texts(&after).len(), standing.len() + 1, "{why}");
     if !torn.is_empty() {

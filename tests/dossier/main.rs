@@ -1,5 +1,12 @@
 //! Dossiers: the command as a user meets it, tampering, and what outlasts kills and power cuts.
 
+mod chain;
 mod command;
+mod desk;
 mod durability;
+mod exports;
+mod forging;
+mod killing;
+mod model;
+mod small;
 mod tampering;

@@ -1,102 +1,16 @@
-//! Whatever is changed, taken away, moved or forged in a dossier is found, and told in words.
+//! Whatever is changed or forged in a dossier is found, and told in words.
 
-use inktell::dossier::contents::{Folder, InMemory, in_memory};
+use super::small::{Small, check, small, told, with, with_lines, written_again};
+use inktell::dossier::contents::InMemory;
 use inktell::dossier::digest::Digest;
-use inktell::dossier::disk::RealDisk;
-use inktell::dossier::entry::{Deed, Entry, Means, Observation, Role};
+use inktell::dossier::entry::{FileRef, Role};
 use inktell::dossier::keys::{KnownSigners, Signer};
-use inktell::dossier::line::{self, Log};
-use inktell::dossier::particulars::Particulars;
-use inktell::dossier::store::{Draft, NewFile, Patience, Store, head_text};
-use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
-use inktell::dossier::work::{self, Author};
+use inktell::dossier::left_out::{self, LeftOut, Photograph};
+use inktell::dossier::line::Log;
+use inktell::dossier::store::head_text;
+use inktell::dossier::verify::{Asked, Kind, verify};
 use inktell::dossier::{HEAD, LOG};
 use rayon::prelude::*;
-
-struct Small {
-    files: InMemory,
-    signer: Signer,
-}
-
-/// A dossier of six entries, four of them signed, with three small files.
-fn small() -> Small {
-    let folder = tempfile::tempdir().unwrap();
-    let root = folder.path().join("heron");
-    let store = Store::new(&root, &RealDisk);
-    let signer = Signer::passing("A. Bidder").unwrap();
-    let time = "2026-01-02T10:00:00Z".parse().unwrap();
-    let author = |signer| Author {
-        name: "A. Bidder".into(),
-        signer,
-        time,
-    };
-    let signed = author(Some(&signer));
-    let particulars = Particulars {
-        title: "The Heron".into(),
-        ..Particulars::default()
-    };
-    work::begin(&store, &signed, particulars).unwrap();
-    for (text, signer) in [("plate mark felt", Some(&signer)), ("watermark seen", None)] {
-        let draft = Draft {
-            author: "A. Bidder".into(),
-            time: "2026-01-02T10:00:00Z".into(),
-            deed: Deed::Observation(Observation {
-                means: Means::Touch,
-                text: text.into(),
-            }),
-            files: vec![NewFile {
-                role: Role::Photograph,
-                name: "head.jpg".into(),
-                bytes: format!("a picture of {text}").into_bytes(),
-            }],
-        };
-        store.add(signer, &Patience::NONE, |_| Ok(draft)).unwrap();
-    }
-    let correction = work::Correction {
-        n: 3,
-        text: "No watermark after all.".into(),
-        ..work::Correction::default()
-    };
-    work::amendment(&store, &signed, &Patience::NONE, correction).unwrap();
-    work::countersignature(&store, &signed, &Patience::NONE, "Seen.".into()).unwrap();
-    let last = author(None);
-    work::observation(
-        &store,
-        &last,
-        &Patience::NONE,
-        Means::Eye,
-        "Laid paper.".into(),
-    )
-    .unwrap();
-    let mut files = in_memory(&Folder(root)).unwrap();
-    files.remove(".lock");
-    Small { files, signer }
-}
-
-fn check(files: &InMemory) -> Verdict {
-    verify(files, &Asked::default())
-}
-
-fn told(verdict: &Verdict) -> String {
-    verdict
-        .problems()
-        .map(|f| f.text.as_str())
-        .collect::<Vec<_>>()
-        .join("\n")
-}
-
-fn with(files: &InMemory, path: &str, bytes: Vec<u8>) -> InMemory {
-    let mut changed = files.clone();
-    changed.insert(path.into(), bytes);
-    changed
-}
-
-fn with_lines(files: &InMemory, change: impl FnOnce(&mut Vec<Vec<u8>>)) -> InMemory {
-    let log = Log::parse(&files[LOG]);
-    let mut lines = log.lines.into_iter().map(|l| l.bytes).collect();
-    change(&mut lines);
-    with(files, LOG, lines.concat())
-}
 
 #[test]
 fn an_untouched_dossier_holds() {
@@ -177,110 +91,6 @@ fn every_truncation_is_found() {
 }
 
 #[test]
-fn a_missing_entry_is_named() {
-    let files = small().files;
-    for gone in 1..=6usize {
-        let verdict = check(&with_lines(&files, |lines| drop(lines.remove(gone - 1))));
-        let said = told(&verdict);
-        assert!(!verdict.holds(), "{gone}");
-        let expected = if gone == 6 {
-            "cut off: it holds 5 of 6 entries; missing at the end: entry 6".to_owned()
-        } else {
-            format!(
-                "Entry {gone} is missing from the log: entry {} was written after it",
-                gone + 1
-            )
-        };
-        assert!(said.contains(&expected), "{gone}: {said}");
-    }
-    let verdict = check(&with_lines(&files, |lines| drop(lines.drain(1..4))));
-    assert!(
-        told(&verdict).contains("Entries 2 to 4 are missing"),
-        "{}",
-        told(&verdict)
-    );
-}
-
-#[test]
-fn entries_in_another_order_are_told() {
-    let files = small().files;
-    for first in 0..5 {
-        for second in first + 1..6 {
-            let verdict = check(&with_lines(&files, |lines| lines.swap(first, second)));
-            let said = told(&verdict);
-            assert!(said.contains("another order"), "{first}, {second}: {said}");
-            let place = format!("line {} belongs in line {}", first + 1, second + 1);
-            assert!(said.contains(&place), "{first}, {second}: {said}");
-        }
-    }
-}
-
-#[test]
-fn an_entry_put_in_or_repeated_is_told() {
-    let Small { files, signer } = small();
-    let log = Log::parse(&files[LOG]);
-    let mut entry = log.lines[2].entry.clone().unwrap();
-    entry.author = "C. Forger".into();
-    let forged = line::compose(entry, Some(&signer)).unwrap();
-    for place in 0..=5 {
-        let put_in = check(&with_lines(&files, |lines| {
-            lines.insert(place, forged.clone())
-        }));
-        let said = told(&put_in);
-        assert!(
-            said.contains("belongs to no place in the chain"),
-            "{place}: {said}"
-        );
-        let repeated = check(&with_lines(&files, |lines| {
-            lines.insert(place, lines[place].clone())
-        }));
-        let said = told(&repeated);
-        assert!(said.contains("repeats line"), "{place}: {said}");
-    }
-    let appended = check(&with_lines(&files, |lines| lines.push(forged)));
-    assert!(!appended.holds());
-}
-
-#[test]
-fn an_entry_replaced_by_its_own_signer_is_told() {
-    let Small { files, signer } = small();
-    let log = Log::parse(&files[LOG]);
-    let mut entry = log.lines[1].entry.clone().unwrap();
-    if let Deed::Observation(observation) = &mut entry.deed {
-        observation.text = "no plate mark felt at all".into();
-    }
-    let other = line::compose(entry, Some(&signer)).unwrap();
-    let verdict = check(&with_lines(&files, |lines| lines[1] = other));
-    assert!(
-        told(&verdict).contains("Entry 2 was changed or replaced"),
-        "{}",
-        told(&verdict)
-    );
-}
-
-/// Writes the whole log again after a change, unsigned, with every link and head as they should be.
-fn written_again(
-    files: &InMemory,
-    change: impl Fn(&mut Entry),
-    signer: Option<&Signer>,
-) -> InMemory {
-    let mut bytes = Vec::new();
-    let mut before: Option<Digest> = None;
-    let entries = Log::parse(&files[LOG]);
-    let count = entries.lines.len() as u64;
-    for line in entries.lines {
-        let mut entry = line.entry.unwrap();
-        change(&mut entry);
-        entry.prev = before;
-        let line = line::compose(entry, signer).unwrap();
-        before = Some(Digest::of(&line));
-        bytes.extend(line);
-    }
-    let head = head_text(count, &before.unwrap());
-    with(&with(files, LOG, bytes), HEAD, head.into_bytes())
-}
-
-#[test]
 fn a_forged_signature_is_told() {
     let Small { files, .. } = small();
     let log = Log::parse(&files[LOG]);
@@ -347,6 +157,96 @@ fn a_log_written_again_is_told_by_what_was_noted_elsewhere() {
     };
     assert!(told(&verify(&forged, &asked)).contains("not among the known signers"));
     assert!(verify(&files, &asked).holds());
+}
+
+#[test]
+fn who_vouches_for_a_dossier_is_told() {
+    let Small { files, signer } = small();
+    let unsigned = written_again(&files, |_| {}, None);
+    let remark = |verdict: &inktell::dossier::verify::Verdict| {
+        let mut remarks = verdict.remarks().filter(|f| f.kind == Kind::Unvouched);
+        remarks.next().map(|f| (f.entry, f.text.clone()))
+    };
+    let verdict = check(&unsigned);
+    assert!(remark(&verdict).unwrap().1.contains("Nobody signed"));
+    let public = signer.public().unwrap();
+    let asked = Asked {
+        known: KnownSigners::parse(&format!("bidder {public}\n")),
+        ..Asked::default()
+    };
+    let said = told(&verify(&unsigned, &asked));
+    assert!(said.contains("None of the known signers signed"), "{said}");
+    // Entry 6 is unsigned: what follows the last signature is nobody's.
+    let verdict = verify(&files, &asked);
+    let (entry, said) = remark(&verdict).unwrap();
+    assert_eq!(entry, Some(6));
+    assert!(said.contains("entry 5"), "{said}");
+    assert!(verdict.holds());
+    let all = written_again(&files, |_| {}, Some(&signer));
+    assert_eq!(remark(&verify(&all, &asked)), None);
+}
+
+#[test]
+fn two_entries_that_say_different_things_of_one_file_are_both_checked() {
+    let files = small().files;
+    let log = Log::parse(&files[LOG]);
+    let path = log.lines[1].entry.as_ref().unwrap().files[0].path.clone();
+    let both = written_again(
+        &files,
+        |entry| {
+            if entry.n == 3 {
+                entry.files[0].path = path.clone();
+            }
+        },
+        None,
+    );
+    let verdict = check(&both);
+    let changed: Vec<_> = verdict
+        .problems()
+        .filter(|f| f.kind == Kind::FileChanged)
+        .map(|f| f.entry)
+        .collect();
+    assert_eq!(changed, [Some(3)], "{}", told(&verdict));
+    assert_eq!(verdict.files_checked, 3);
+}
+
+#[test]
+fn only_a_photograph_named_as_the_log_names_it_is_excused() {
+    let files = small().files;
+    let log = Log::parse(&files[LOG]);
+    let file = |line: usize| log.lines[line].entry.as_ref().unwrap().files[0].clone();
+    let without = |gone: &FileRef, told: FileRef| {
+        let left_out = LeftOut {
+            schema: left_out::SCHEMA.into(),
+            why: "On request.".into(),
+            photographs: vec![Photograph {
+                original: told,
+                copy: None,
+            }],
+        };
+        let text = serde_json::to_vec(&left_out).unwrap();
+        let mut fewer = with(&files, left_out::FILE, text);
+        fewer.remove(&gone.path);
+        check(&fewer)
+    };
+    let photo = file(1);
+    let excused = without(&photo, photo.clone());
+    assert!(excused.holds(), "{}", told(&excused));
+    assert!(excused.remarks().any(|f| f.kind == Kind::LeftOut));
+    for change in [
+        |f: &mut FileRef| f.name = "other.jpg".into(),
+        |f: &mut FileRef| f.digest.bytes += 1,
+        |f: &mut FileRef| f.role = Role::Rule,
+        |f: &mut FileRef| f.path = "photographs/other.jpg".into(),
+    ] {
+        let mut other = photo.clone();
+        change(&mut other);
+        let said = told(&without(&photo, other));
+        assert!(said.contains("is missing"), "{said}");
+    }
+    let page = file(0);
+    assert_eq!(page.role, Role::Readme);
+    assert!(told(&without(&page, page.clone())).contains("is missing"));
 }
 
 #[test]

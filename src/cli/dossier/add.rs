@@ -1,12 +1,11 @@
 //! `inktell dossier add`: photographs, examined on the way in.
 
 use super::signing::Signing;
-use crate::cli::examine::above_zero;
-use crate::cli::{Outcome, output, prior};
+use crate::cli::capture::Capture;
+use crate::cli::{Outcome, output};
 use anyhow::Context;
 use inktell::dossier::contents;
 use inktell::dossier::disk::RealDisk;
-use inktell::dossier::entry::Parameters;
 use inktell::dossier::examining::Named;
 use inktell::dossier::store::Store;
 use inktell::dossier::{privacy, work};
@@ -19,7 +18,8 @@ Examples:
   inktell dossier add heron head.jpg --scale-from rule.jpg
 
 The photographs are kept untouched, with the parameters, the reading and its report.
-Add together what was taken with the same loupe and setting.";
+Add together what was taken with the same loupe and setting; a photograph of a rule
+named with --scale-from is kept beside them.";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
@@ -29,27 +29,11 @@ pub struct Options {
     /// Photographs of the sheet (JPEG, PNG, TIFF or WebP)
     #[arg(required = true, value_name = "PHOTO")]
     photos: Vec<PathBuf>,
-    /// Scale: pixels per millimetre on the sheet
-    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
-    px_per_mm: Option<f64>,
-    /// Take the scale from a photograph of a millimetre rule, which is kept too
-    #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
-    scale_from: Option<PathBuf>,
-    /// Diameter of the loupe's field in millimetres
-    #[arg(long, value_name = "MM", value_parser = above_zero)]
-    loupe_field_mm: Option<f64>,
-    /// Prior probabilities, as process=probability,…
-    #[arg(long, value_name = "LIST", value_parser = prior::parse)]
-    prior: Option<prior::Prior>,
-    /// Largest picture accepted, in megapixels
-    #[arg(long, value_name = "NUMBER", default_value = "200", value_parser = above_zero)]
-    max_megapixels: f64,
+    #[command(flatten)]
+    capture: Capture,
     #[command(flatten)]
     signing: Signing,
 }
-
-/// Distance of the graduations of the rule in `--scale-from`, mm.
-const RULE_GRADUATION_MM: f64 = 1.0;
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     // Anything wrong is said before the photographs are measured and a passphrase is asked for.
@@ -59,9 +43,14 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         .iter()
         .map(|file| named(file))
         .collect::<anyhow::Result<Vec<_>>>()?;
-    let rule = options.scale_from.as_deref().map(named).transpose()?;
+    let rule = options
+        .capture
+        .scale_from
+        .as_deref()
+        .map(named)
+        .transpose()?;
     let hand = options.signing.ready()?;
-    say_places(&photos);
+    say_places(photos.iter().chain(&rule));
     let store = Store::new(&options.dossier, &RealDisk);
     let (receipt, examination) = work::photographs(
         &store,
@@ -69,22 +58,12 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         &super::patience(),
         photos,
         rule,
-        parameters(options),
+        options.capture.parameters(),
     )?;
     super::acknowledge(&receipt, "photographs", hand.signs())?;
     let summary = terminal::summary(&examination, &[], output::terminal_width());
     output::print(&format!("\n{summary}"))?;
     Ok(Outcome::Done)
-}
-
-fn parameters(options: &Options) -> Parameters {
-    Parameters {
-        px_per_mm: options.px_per_mm,
-        loupe_field_mm: options.loupe_field_mm,
-        max_megapixels: options.max_megapixels,
-        rule_graduation_mm: options.scale_from.is_some().then_some(RULE_GRADUATION_MM),
-        prior: options.prior.clone().map(|prior| prior.0),
-    }
 }
 
 fn named(file: &Path) -> anyhow::Result<Named> {
@@ -102,7 +81,7 @@ fn named(file: &Path) -> anyhow::Result<Named> {
 }
 
 /// Tells of places in the photographs before they are kept for good.
-fn say_places(photos: &[Named]) {
+fn say_places<'a>(photos: impl Iterator<Item = &'a Named>) {
     for photo in photos {
         if privacy::traces(&photo.bytes).location.is_some() {
             eprintln!(

@@ -8,6 +8,7 @@ use inktell::dossier::contents::Contents;
 use inktell::dossier::export::bag::{self, Packing};
 use inktell::dossier::export::pdf::{self, Paper};
 use inktell::dossier::export::{html, linked_art};
+use inktell::dossier::left_out::WithCopies;
 use inktell::dossier::line::Log;
 use inktell::dossier::{LOG, privacy, verify};
 use jiff::Timestamp;
@@ -65,6 +66,8 @@ pub struct Options {
 /// Everything that the exports are made of.
 struct Source<'a> {
     contents: &'a dyn Contents,
+    /// The same with copies in place of photographs that an earlier export left out.
+    shown: &'a dyn Contents,
     log: &'a Log,
     account: &'a Account,
     made: Timestamp,
@@ -99,6 +102,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     });
     let source = Source {
         contents,
+        shown: &WithCopies::over(contents, &log),
         log: &log,
         account: &account,
         made,
@@ -122,7 +126,7 @@ fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
         write(file, &source.pdf()?)?;
     }
     if let Some(file) = &options.html {
-        write(file, html::page(source.account, source.contents).as_bytes())?;
+        write(file, html::page(source.account, source.shown).as_bytes())?;
     }
     if let Some(file) = &options.linked_art {
         write(file, linked_art::text(source.log)?.as_bytes())?;
@@ -135,12 +139,7 @@ fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
 
 impl Source<'_> {
     fn pdf(&self) -> anyhow::Result<Vec<u8>> {
-        Ok(pdf::file(
-            self.account,
-            self.contents,
-            self.paper,
-            self.made,
-        )?)
+        Ok(pdf::file(self.account, self.shown, self.paper, self.made)?)
     }
 
     fn bag(&self, file: &Path, without_location: bool) -> anyhow::Result<Vec<u8>> {
@@ -148,7 +147,7 @@ impl Source<'_> {
             ("dossier.pdf".to_owned(), self.pdf()?),
             (
                 "dossier.html".to_owned(),
-                html::page(self.account, self.contents).into_bytes(),
+                html::page(self.account, self.shown).into_bytes(),
             ),
             (
                 "dossier.jsonld".to_owned(),

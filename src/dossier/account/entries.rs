@@ -74,7 +74,7 @@ fn corrections(log: &Log, n: u64) -> Vec<String> {
         }
         _ => None,
     };
-    log.entries().filter_map(corrects).collect()
+    work::standing(log, u64::MAX).filter_map(corrects).collect()
 }
 
 fn deed_blocks(deed: &Deed) -> Vec<Block> {

@@ -14,11 +14,7 @@ const SLIGHT: f64 = 0.05;
 
 /// The findings of the last reading kept.
 pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
-    let withdrawn = work::withdrawn(telling.log, u64::MAX);
-    let last = telling
-        .log
-        .entries()
-        .filter(|e| !withdrawn.contains(&e.n))
+    let last = work::standing(telling.log, u64::MAX)
         .filter_map(|e| Some((e, e.files.iter().find(|f| f.role == Role::Reading)?)))
         .last();
     let Some((entry, file)) = last else {

@@ -173,16 +173,7 @@ fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
             verdict_words::headline(telling.verdict)
         )));
     }
-    let withdrawn = work::withdrawn(telling.log, u64::MAX);
-    let last = telling
-        .log
-        .entries()
-        .filter(|e| !withdrawn.contains(&e.n))
-        .filter_map(|e| match &e.deed {
-            Deed::Conclusion(conclusion) => Some((e, conclusion)),
-            _ => None,
-        });
-    match last.last() {
+    match work::last_conclusion(telling.log) {
         Some((entry, conclusion)) => {
             blocks.push(Block::Lead(conclusion.text.clone()));
             blocks.push(Block::Small(format!(
@@ -277,10 +268,7 @@ fn odd_sizes(particulars: &Particulars) -> Option<String> {
 
 fn photographs(log: &Log) -> Vec<Block> {
     let mut blocks = Vec::new();
-    for entry in log.entries() {
-        let Deed::Photographs(photographs) = &entry.deed else {
-            continue;
-        };
+    for (entry, photographs) in work::photographs_upto(log, u64::MAX) {
         let rule = entry.files.iter().find(|f| f.role == Role::Rule);
         for file in entry.files.iter().filter(|f| f.role == Role::Photograph) {
             blocks.push(Block::Photograph(Box::new(Shown {

@@ -1,10 +1,11 @@
 //! A dossier as a ZIP file with a manifest of hashes: BagIt 1.0 (RFC 8493).
 
 use crate::dossier::contents::{Contents, InMemory};
-use crate::dossier::digest::{Digest, sha256};
+use crate::dossier::digest::Digest;
 use crate::dossier::left_out::{self, COPIES, LeftOut, Photograph};
 use crate::dossier::line::Log;
 use crate::dossier::{LOCK, UNFINISHED, privacy};
+use crate::photo::sha256_hex;
 use jiff::Timestamp;
 use std::fmt::Write as _;
 use std::io::{self, Cursor, Write};
@@ -62,23 +63,32 @@ pub fn file(contents: &dyn Contents, log: &Log, packing: &Packing<'_>) -> io::Re
     zipped(packing.name, tags.iter().chain(&payload))
 }
 
-/// The dossier's files, without what belongs to no entry, and with copies in place of photographs
-/// that hold a location where that is asked for.
+/// The dossier's files without the traces of writing, and with copies in place of photographs that
+/// hold a location where that is asked for. Then what no entry names stays behind too: nobody has
+/// looked at it for a place.
 fn dossier_files(
     contents: &dyn Contents,
     log: &Log,
     without_location: bool,
 ) -> io::Result<InMemory> {
     let mut files = InMemory::new();
+    let before = left_out::read(contents);
+    let belonging = left_out::belonging(log, before.as_ref());
     for path in contents.paths()? {
-        if path != LOCK && !path.ends_with(UNFINISHED) {
+        let traces = path == LOCK || path.ends_with(UNFINISHED);
+        if !traces && (belonging.contains(&path) || !without_location) {
             files.insert(path.clone(), contents.read(&path)?);
         }
     }
     if !without_location {
         return Ok(files);
     }
-    let mut photographs = Vec::new();
+    // What an earlier export left out stays told.
+    let mut photographs: Vec<Photograph> = before
+        .iter()
+        .flat_map(|l| l.excused(log))
+        .cloned()
+        .collect();
     for (original, _) in privacy::located(contents, log) {
         let Some(bytes) = files.remove(&original.path) else {
             continue;
@@ -106,7 +116,7 @@ fn dossier_files(
 
 fn manifest(files: &InMemory) -> String {
     files.iter().fold(String::new(), |mut text, (path, bytes)| {
-        let _ = writeln!(text, "{}  {}", sha256(bytes), encoded(path));
+        let _ = writeln!(text, "{}  {}", sha256_hex(bytes), encoded(path));
         text
     })
 }

@@ -1,10 +1,11 @@
 //! A dossier as Linked Art JSON-LD (linked.art, model 1.0), so that a museum's system can take it.
 //!
-//! Ids of AAT concepts for statements and dimensions are those of Linked Art's vocabulary as its
-//! reference library `cromulent` 1.0.1 has them; 300404670, 300312355, 300435443, 300418049 and
-//! 300133025 are from memory.
+//! Ids and labels of AAT concepts for statements, dimensions, units, names and works are those of
+//! Linked Art's vocabulary as its reference library `cromulent` 1.0.1 has them in
+//! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
+//! one in a document against these files. Processes and supports are in `particulars::term`.
 
-use crate::dossier::entry::{Conclusion, Deed, Entry, FileRef, Role};
+use crate::dossier::entry::{Conclusion, Entry, FileRef, Role};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::{Particulars, Size, Term};
 use crate::dossier::work;
@@ -50,7 +51,7 @@ fn document(log: &Log) -> Value {
                 "id": format!("{AAT}300041273"), "type": "Type", "_label": "Print",
                 "classified_as": [concept("300435443", "Type of Work")],
             },
-            concept("300133025", "Work of Art"),
+            concept("300133025", "Artwork"),
         ],
         "identified_by": names(&sheet, log),
         "referred_to_by": statements(&sheet, log),
@@ -152,7 +153,7 @@ fn statements(sheet: &Particulars, log: &Log) -> Vec<Value> {
         let text = format!("{} (height × width)", sizes.join("; "));
         all.push(statement("300435430", "Dimension Statement", &text));
     }
-    if let Some((entry, conclusion)) = last_conclusion(log) {
+    if let Some((entry, conclusion)) = work::last_conclusion(log) {
         all.extend(conclusion_statements(entry, conclusion));
     }
     for (_, caution) in standing::CAUTIONS
@@ -189,17 +190,6 @@ fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
         ));
     }
     all
-}
-
-fn last_conclusion(log: &Log) -> Option<(&Entry, &Conclusion)> {
-    let withdrawn = work::withdrawn(log, u64::MAX);
-    log.entries()
-        .filter(|entry| !withdrawn.contains(&entry.n))
-        .filter_map(|entry| match &entry.deed {
-            Deed::Conclusion(conclusion) => Some((entry, conclusion)),
-            _ => None,
-        })
-        .last()
 }
 
 fn dimensions(sheet: &Particulars) -> Vec<Value> {
@@ -241,7 +231,7 @@ fn material(term: &Term) -> Value {
 
 /// The process as concluded, else as described at the beginning; no process is claimed otherwise.
 fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
-    let concluded = last_conclusion(log)
+    let concluded = work::last_conclusion(log)
         .and_then(|(_, conclusion)| conclusion.process.as_deref())
         .filter(|process| *process != crate::report::words::UNDETERMINED_KEY)
         .map(Term::new);
@@ -258,7 +248,7 @@ fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
 }
 
 fn representations(log: &Log) -> Vec<Value> {
-    log.entries()
+    work::standing(log, u64::MAX)
         .flat_map(|entry| &entry.files)
         .filter(|file| file.role == Role::Photograph)
         .map(representation)

@@ -114,69 +114,41 @@ pub struct Particulars {
     pub provenance: Option<String>,
 }
 
-/// A field of [`Particulars`]: key, label, rule that the name is taken from.
+/// A field of [`Particulars`].
 pub struct Field {
     /// Key in the log and on the command line.
     pub key: &'static str,
     /// Label on the page.
     pub label: &'static str,
-    /// Where the name comes from.
-    pub rule: &'static str,
 }
 
-/// All fields, in the order in which they are shown.
+/// All fields, in the order in which they are shown; beside each, where its name comes from.
 pub const FIELDS: &[Field] = &[
-    field("title", "Title", "Object ID; as inscribed, DCRMR"),
-    field("identifier", "Repository number", "CDWA"),
-    field("type_of_object", "Type of object", "Object ID"),
-    field("maker", "Maker", "Object ID; as inscribed"),
-    field("date_or_period", "Date or period", "Object ID"),
-    field("subject", "Subject", "Object ID"),
-    field(
-        "inscriptions_and_markings",
-        "Inscriptions & markings",
-        "Object ID",
-    ),
-    field("process", "Materials & techniques: process", "Object ID"),
-    field("support", "Materials & techniques: support", "Object ID"),
-    field(
-        "sheet",
-        "Measurements: sheet",
-        "Object ID; height × width, DCRMR 6.24",
-    ),
-    field(
-        "image",
-        "Measurements: image",
-        "Object ID; height × width, DCRMR 6.24",
-    ),
-    field(
-        "plate_mark",
-        "Measurements: plate mark",
-        "Object ID; height × width, DCRMR 6.24",
-    ),
-    field("paper", "Paper", "DCRMR, note on the item"),
-    field("format", "Bibliographic format", "DCRMR glossary"),
-    field("state", "State", "CDWA"),
-    field("edition", "Edition", "CDWA"),
-    field(
-        "distinguishing_features",
-        "Distinguishing features",
-        "Object ID",
-    ),
-    field(
-        "condition",
-        "Condition",
-        "CDWA, Condition/Examination History",
-    ),
-    field(
-        "provenance",
-        "Provenance",
-        "CDWA, Ownership/Collecting History",
-    ),
+    field("title", "Title"),                   // Object ID; as inscribed, DCRMR
+    field("identifier", "Repository number"),  // CDWA
+    field("type_of_object", "Type of object"), // Object ID
+    field("maker", "Maker"),                   // Object ID; as inscribed
+    field("date_or_period", "Date or period"), // Object ID
+    field("subject", "Subject"),               // Object ID
+    // Object ID.
+    field("inscriptions_and_markings", "Inscriptions & markings"),
+    field("process", "Materials & techniques: process"),
+    field("support", "Materials & techniques: support"),
+    // Object ID; height × width, DCRMR 6.24.
+    field("sheet", "Measurements: sheet"),
+    field("image", "Measurements: image"),
+    field("plate_mark", "Measurements: plate mark"),
+    field("paper", "Paper"),                 // DCRMR, note on the item
+    field("format", "Bibliographic format"), // DCRMR glossary
+    field("state", "State"),                 // CDWA
+    field("edition", "Edition"),             // CDWA
+    field("distinguishing_features", "Distinguishing features"), // Object ID
+    field("condition", "Condition"),         // CDWA, Condition/Examination History
+    field("provenance", "Provenance"),       // CDWA, Ownership/Collecting History
 ];
 
-const fn field(key: &'static str, label: &'static str, rule: &'static str) -> Field {
-    Field { key, label, rule }
+const fn field(key: &'static str, label: &'static str) -> Field {
+    Field { key, label }
 }
 
 impl Particulars {

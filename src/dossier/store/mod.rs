@@ -114,6 +114,7 @@ impl<'a> Store<'a> {
         if !log.lines.is_empty() {
             return Err(self.taken("holds a dossier already"));
         }
+        self.refuse_overwriting(&draft)?;
         self.append(&log, draft, signer)
     }
 
@@ -163,6 +164,27 @@ impl<'a> Store<'a> {
             }
             None => Ok(()),
         }
+    }
+
+    /// An interrupted beginning leaves the very page that is written again, and no `head`; anything
+    /// else under these names is someone's.
+    fn refuse_overwriting(&self, draft: &Draft) -> Result<(), StoreError> {
+        let there = |name: &str| match self.disk.read(&self.root.join(name)) {
+            Ok(bytes) => Ok(Some(bytes)),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(self.failed(&self.root.join(name), "reading", error)),
+        };
+        if there(HEAD)?.is_some() {
+            return Err(
+                self.taken("holds a file head and no entry, so a log was taken away from it")
+            );
+        }
+        for file in draft.files.iter().filter(|f| f.role.folder().is_none()) {
+            if there(&file.name)?.is_some_and(|bytes| bytes != file.bytes) {
+                return Err(self.taken(&format!("is a folder with another {} in it", file.name)));
+            }
+        }
+        Ok(())
     }
 
     fn taken(&self, what: &str) -> StoreError {

@@ -5,29 +5,27 @@ use crate::dossier::contents::Contents;
 use crate::dossier::entry::FileRef;
 use crate::dossier::left_out::{self, LeftOut};
 use crate::dossier::line::Log;
-use crate::dossier::{HEAD, LOCK, LOG, UNFINISHED};
+use crate::dossier::{LOCK, UNFINISHED};
 use std::collections::BTreeSet;
 use std::io::ErrorKind;
 
 /// Checks every file that an entry names. Gives the number checked.
 pub fn check(contents: &dyn Contents, log: &Log, findings: &mut Vec<Finding>) -> usize {
     let left_out = left_out::read(contents);
-    let mut named: BTreeSet<String> = [LOG, HEAD, LOCK].map(str::to_owned).into();
-    let mut checked = 0;
+    // Two entries may name one file. Where they say different things of it, each is checked: else
+    // the first to name it would speak for all.
+    let mut checked = BTreeSet::new();
     for entry in log.entries() {
         for file in entry.files.iter().chain(&entry.set_aside) {
-            if named.insert(file.path.clone()) {
-                checked += 1;
+            let FileRef { path, digest, .. } = file;
+            if checked.insert((path, &digest.sha256, digest.bytes)) {
                 check_one(contents, entry.n, file, left_out.as_ref(), findings);
             }
         }
     }
-    if let Some(left_out) = &left_out {
-        named.insert(left_out::FILE.to_owned());
-        named.extend(left_out.photographs.iter().filter_map(|p| p.copy_path()));
-    }
-    left_over(contents, &named, findings);
-    checked
+    let belonging = left_out::belonging(log, left_out.as_ref());
+    left_over(contents, &belonging, findings);
+    checked.len()
 }
 
 fn check_one(
@@ -41,7 +39,7 @@ fn check_one(
     let bytes = match contents.read(path) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == ErrorKind::NotFound => {
-            let finding = match left_out.and_then(|l| l.photograph(path)) {
+            let finding = match left_out.and_then(|l| l.excuse(file)) {
                 Some(photo) => photo.finding(contents, n),
                 None => {
                     let text = format!("The {role} {name} of entry {n} is missing ({path}).");
@@ -75,9 +73,9 @@ fn check_one(
 }
 
 /// Files that no entry names: never evidence, and told apart from it.
-fn left_over(contents: &dyn Contents, named: &BTreeSet<String>, findings: &mut Vec<Finding>) {
+fn left_over(contents: &dyn Contents, belonging: &BTreeSet<String>, findings: &mut Vec<Finding>) {
     for path in contents.paths().unwrap_or_default() {
-        if named.contains(&path) {
+        if path == LOCK || belonging.contains(&path) {
             continue;
         }
         let text = if path.ends_with(UNFINISHED) {

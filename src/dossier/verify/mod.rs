@@ -55,6 +55,8 @@ pub enum Kind {
     Expectation,
     /// A signer's key is not among the known ones.
     UnknownSigner,
+    /// Entries that nobody, or nobody known, vouches for with a signature.
+    Unvouched,
     /// The last writing was interrupted; nothing acknowledged is lost.
     Interrupted,
     /// A file that no entry names.

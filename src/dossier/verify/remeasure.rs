@@ -4,11 +4,12 @@ use super::{Finding, Kind};
 use crate::dossier::contents::Contents;
 use crate::dossier::entry::{Deed, Entry, FileRef, Program, Role, Summary};
 use crate::dossier::examining;
-use crate::dossier::left_out;
+use crate::dossier::left_out::WithCopies;
 use crate::dossier::line::Log;
 use crate::dossier::work;
 use crate::examine::Examination;
 use crate::report::json;
+use crate::report::words::counted;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -26,7 +27,7 @@ pub struct Outcome {
     pub asked: bool,
     /// Readings that came out the same to the last digit.
     pub same: usize,
-    /// Readings that came out the same but for rounding on another processor.
+    /// Readings that came out the same to within 0.1 %, as on another processor.
     pub nearly: usize,
     /// Readings that came out differently under another version of the program.
     pub other_program: usize,
@@ -40,30 +41,43 @@ pub fn check(contents: &dyn Contents, log: &Log, findings: &mut Vec<Finding>) ->
         asked: true,
         ..Outcome::default()
     };
+    let again = WithCopies::over(contents, log);
     for entry in log.entries() {
-        let Some(recorded) = entry.files.iter().find(|f| f.role == Role::Reading) else {
-            if promises_reading(entry) {
-                let text = format!("Entry {} states a reading, but keeps none.", entry.n);
-                findings.push(Finding::problem(Kind::Figure, text).entry(entry.n));
-                outcome.differ += 1;
-            }
-            continue;
-        };
-        one(contents, log, entry, recorded, &mut outcome, findings);
+        let readings = entry.files.iter().filter(|f| f.role == Role::Reading);
+        let mut kept = 0;
+        for recorded in readings {
+            kept += 1;
+            one(&again, log, entry, recorded, &mut outcome, findings);
+        }
+        if kept == 0 && promises_reading(log, entry) {
+            let text = format!(
+                "Entry {} rests on photographs, but keeps no reading of them.",
+                entry.n
+            );
+            findings.push(Finding::problem(Kind::Figure, text).entry(entry.n));
+            outcome.differ += 1;
+        }
     }
     outcome
 }
 
-fn promises_reading(entry: &Entry) -> bool {
+/// Whether an entry must keep a reading: it states one, or it concludes on photographs, which are
+/// always measured for a conclusion.
+fn promises_reading(log: &Log, entry: &Entry) -> bool {
     match &entry.deed {
         Deed::Photographs(_) => true,
-        Deed::Conclusion(conclusion) => conclusion.measured.is_some(),
+        Deed::Conclusion(conclusion) => {
+            conclusion.measured.is_some()
+                || work::photographs_upto(log, conclusion.considers.n)
+                    .next()
+                    .is_some()
+        }
         _ => false,
     }
 }
 
 fn one(
-    contents: &dyn Contents,
+    again: &WithCopies<'_>,
     log: &Log,
     entry: &Entry,
     recorded: &FileRef,
@@ -71,9 +85,8 @@ fn one(
     findings: &mut Vec<Finding>,
 ) {
     let n = entry.n;
-    let again = left_out::WithCopies::over(contents);
-    let pair = again_for(&again, log, entry).and_then(|examination| {
-        let before = contents
+    let pair = again_for(again, log, entry).and_then(|examination| {
+        let before = again
             .read(&recorded.path)
             .map_err(|e| format!("{} cannot be read ({e})", recorded.path))?;
         let now = json::text(&examination, &[]).map_err(|e| e.to_string())?;
@@ -89,12 +102,13 @@ fn one(
         }
     };
     let same_program = entry.program.measuring == Program::this().measuring;
-    let differences = stated_differently(entry, &examination)
-        .into_iter()
-        .chain(differences(&before, now.as_bytes()))
-        .collect::<Vec<_>>();
+    let to_the_byte = before == now.as_bytes();
+    let mut differences = stated_differently(entry, &Summary::of(&examination), to_the_byte);
+    differences.extend(figures_that_differ(&before, now.as_bytes(), &|sha256| {
+        Some(again.original_of(sha256)?.digest.sha256.clone())
+    }));
     if differences.is_empty() {
-        if before == now.as_bytes() {
+        if to_the_byte {
             outcome.same += 1;
         } else {
             outcome.nearly += 1;
@@ -123,33 +137,72 @@ fn again_for(contents: &dyn Contents, log: &Log, entry: &Entry) -> Result<Examin
             let (photos, rule) = work::kept_photographs(contents, entry)?;
             examining::together(&photos, rule.as_ref(), &photographs.parameters)
         }
-        Deed::Conclusion(conclusion) => work::combined_upto(contents, log, conclusion.considers.n)?
+        Deed::Conclusion(conclusion) => work::combined(contents, log, conclusion.considers.n)?
             .ok_or_else(|| "it rests on no photograph".into()),
         _ => Err("it is no entry of the kind that keeps a reading".into()),
     }
 }
 
-/// What the entry itself says of the reading, against the reading.
-fn stated_differently(entry: &Entry, examination: &Examination) -> Option<String> {
+/// What the entry itself says of the reading, against the reading made again.
+fn stated_differently(entry: &Entry, now: &Summary, to_the_byte: bool) -> Vec<String> {
     let stated = match &entry.deed {
-        Deed::Photographs(photographs) => &photographs.reading,
-        Deed::Conclusion(conclusion) => conclusion.measured.as_ref()?,
-        _ => return None,
+        Deed::Photographs(photographs) => Some(&photographs.reading),
+        Deed::Conclusion(conclusion) => conclusion.measured.as_ref(),
+        _ => return Vec::new(),
     };
-    let now = Summary::of(examination);
-    (stated.process != now.process || stated.colouring != now.colouring).then(|| {
-        format!(
+    let Some(stated) = stated else {
+        return vec!["the entry says that nothing was measured, and keeps a reading".into()];
+    };
+    let mut differences = Vec::new();
+    if stated.process != now.process || stated.colouring != now.colouring {
+        differences.push(format!(
             "the entry says {} (colour: {}), measured again {} (colour: {})",
             stated.process_name(),
             stated.colouring_names(),
             now.process_name(),
             now.colouring_names()
-        )
-    })
+        ));
+    }
+    if stated.photographs != now.photographs {
+        differences.push(format!(
+            "the entry says that it rests on {}, and it rests on {}",
+            counted(stated.photographs, "photograph"),
+            counted(now.photographs, "photograph")
+        ));
+    }
+    if !same_sentence(&stated.sentence, &now.sentence, to_the_byte) {
+        differences.push(format!(
+            "the entry says \"{}\", measured again \"{}\"",
+            stated.sentence, now.sentence
+        ));
+    }
+    differences
 }
 
+/// Whether two sentences say the same. Where every figure came out to the byte, they must agree to
+/// the letter; else rounding may have tipped a figure that is written to one digit, such as 1 to 2.
+fn same_sentence(stated: &str, now: &str, to_the_byte: bool) -> bool {
+    if stated == now || to_the_byte {
+        return stated == now;
+    }
+    let of_figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{202f}');
+    let words = |text: &str| text.replace(of_figure, "");
+    let figures = |text: &str| -> Vec<f64> {
+        text.split(|c| !of_figure(c))
+            .map(|figure| figure.replace([',', '\u{202f}'], ""))
+            .filter_map(|figure| figure.trim_end_matches('.').parse().ok())
+            .collect()
+    };
+    let (a, b) = (figures(stated), figures(now));
+    let one_step = |(a, b): (&f64, &f64)| a.max(*b) <= 2.0 * a.min(*b);
+    words(stated) == words(now) && a.len() == b.len() && a.iter().zip(&b).all(one_step)
+}
+
+/// Gives the SHA-256 of the original that a copy, known by its own, stands in for.
+type OriginalOf<'a> = &'a dyn Fn(&str) -> Option<String>;
+
 /// Figures that differ, each in words.
-fn differences(before: &[u8], now: &[u8]) -> Vec<String> {
+fn figures_that_differ(before: &[u8], now: &[u8], original: OriginalOf<'_>) -> Vec<String> {
     if before == now {
         return Vec::new();
     }
@@ -158,23 +211,37 @@ fn differences(before: &[u8], now: &[u8]) -> Vec<String> {
         return vec!["the reading kept is no JSON document".into()];
     };
     let mut found = Vec::new();
-    compare("", &before, &now, &mut found);
+    compare("", &before, &now, original, &mut found);
     found
 }
 
-fn compare(path: &str, before: &Value, now: &Value, found: &mut Vec<String>) {
+fn compare(
+    path: &str,
+    before: &Value,
+    now: &Value,
+    original: OriginalOf<'_>,
+    found: &mut Vec<String>,
+) {
     match (before, now) {
         (Value::Object(a), Value::Object(b)) => {
+            // A copy without its location has another hash and says less of how it was taken.
+            let original_here = b.get("sha256").and_then(|v| original(v.as_str()?));
             for (key, value) in a {
                 let inner = join(path, key);
-                // The identity of the photograph is checked against its digest, and a copy without
-                // its location has another; versions are told elsewhere.
-                if matches!(key.as_str(), "sha256" | "capture" | "program") {
+                // Versions are told elsewhere; a program named deeper down is none of ours.
+                if path.is_empty() && key == "program" {
                     continue;
                 }
-                match b.get(key) {
-                    Some(other) => compare(&inner, value, other, found),
-                    None => found.push(format!("{inner} was recorded and is not measured now")),
+                match (b.get(key), key.as_str(), &original_here) {
+                    (Some(_), "capture", Some(_)) => {}
+                    (Some(_), "sha256", Some(original_here)) => {
+                        let other = Value::String(original_here.clone());
+                        compare(&inner, value, &other, original, found);
+                    }
+                    (Some(other), ..) => compare(&inner, value, other, original, found),
+                    (None, ..) => {
+                        found.push(format!("{inner} was recorded and is not measured now"));
+                    }
                 }
             }
             for key in b.keys().filter(|key| !a.contains_key(*key)) {
@@ -186,7 +253,7 @@ fn compare(path: &str, before: &Value, now: &Value, found: &mut Vec<String>) {
         }
         (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
             for (index, (a, b)) in a.iter().zip(b).enumerate() {
-                compare(&join(path, &index.to_string()), a, b, found);
+                compare(&join(path, &index.to_string()), a, b, original, found);
             }
         }
         (Value::Number(a), Value::Number(b)) if near(a.as_f64(), b.as_f64()) => {}
@@ -235,6 +302,12 @@ fn told(differences: &[String]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::dossier::entry::{Photographs, SCHEMA};
+    use crate::weigh::Colouring;
+
+    fn differences(before: &[u8], now: &[u8]) -> Vec<String> {
+        figures_that_differ(before, now, &|_| None)
+    }
 
     #[test]
     fn differing_figures_are_named_and_rounding_is_not() {
@@ -253,5 +326,70 @@ mod tests {
         }
         assert_eq!(differences(b"no json", before).len(), 1);
         assert!(told(&vec!["a".to_owned(); 9]).ends_with("and 4 more"));
+    }
+
+    #[test]
+    fn a_photograph_is_compared_but_where_a_copy_stands_in() {
+        let before =
+            br#"{"program":{"version":"1"},"photos":[{"sha256":"aa","capture":["place"]}]}"#;
+        let now = br#"{"program":{"version":"2"},"photos":[{"sha256":"cc","capture":[]}]}"#;
+        let found = differences(before, now).join("\n");
+        assert!(
+            found.contains("photos.0.sha256: recorded \"aa\""),
+            "{found}"
+        );
+        assert!(found.contains("photos.0.capture"), "{found}");
+        assert!(!found.contains("program"), "{found}");
+        let original =
+            |of: &'static str| move |sha256: &str| (sha256 == "cc").then(|| of.to_owned());
+        assert!(figures_that_differ(before, now, &original("aa")).is_empty());
+        // A copy of another photograph is no excuse.
+        assert_eq!(figures_that_differ(before, now, &original("bb")).len(), 1);
+        let deeper = differences(br#"{"a":{"program":1}}"#, br#"{"a":{"program":2}}"#);
+        assert_eq!(deeper.len(), 1);
+    }
+
+    #[test]
+    fn what_an_entry_states_of_its_reading_is_compared() {
+        let summary = Summary {
+            process: "lithograph".into(),
+            colouring: vec![Colouring::None],
+            sentence: "It is 12 times as probable.".into(),
+            photographs: 2,
+        };
+        let entry = |reading: Summary| Entry {
+            schema: SCHEMA.into(),
+            n: 2,
+            prev: None,
+            time: "2026-01-02T10:00:00Z".into(),
+            author: "A. Bidder".into(),
+            program: Program::this(),
+            deed: Deed::Photographs(Photographs {
+                parameters: Default::default(),
+                reading,
+            }),
+            files: vec![],
+            set_aside: vec![],
+            key: None,
+        };
+        let told = |change: fn(&mut Summary), to_the_byte| {
+            let mut stated = summary.clone();
+            change(&mut stated);
+            stated_differently(&entry(stated), &summary, to_the_byte).join("\n")
+        };
+        assert_eq!(told(|_| {}, true), "");
+        assert!(told(|s| s.process = "halftone".into(), false).contains("the entry says halftone"));
+        assert!(told(|s| s.photographs = 3, false).contains("rests on 3 photographs"));
+        let stronger = |s: &mut Summary| s.sentence = "It is 9000 times as probable.".into();
+        assert!(told(stronger, false).contains("9000"));
+        let tipped = |s: &mut Summary| s.sentence = "It is 20 times as probable.".into();
+        assert!(told(tipped, true).contains("20"));
+        assert_eq!(
+            told(tipped, false),
+            "",
+            "a figure may tip where others moved"
+        );
+        let other = |s: &mut Summary| s.sentence = "It is certain.".into();
+        assert!(told(other, false).contains("certain"));
     }
 }

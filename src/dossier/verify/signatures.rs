@@ -66,6 +66,7 @@ pub fn check(
         }
     }
     names(&result.signers, known, findings);
+    vouched(log, &result.signers, known, findings);
     result
 }
 
@@ -89,6 +90,35 @@ fn note(signers: &mut Vec<Signed>, key: &str, author: &str, n: u64, known: &Know
     if !signer.authors.iter().any(|a| a == author) {
         signer.authors.push(author.to_owned());
     }
+}
+
+/// Whether signatures vouch for the entries: each covers all that stands before it. Without a list
+/// of known signers any signature will do, as nobody can say whose they should be.
+fn vouched(log: &Log, signers: &[Signed], known: &KnownSigners, findings: &mut Vec<Finding>) {
+    let Some(last) = log.entries().map(|entry| entry.n).max() else {
+        return;
+    };
+    if known.is_empty() {
+        if signers.is_empty() {
+            let text = "Nobody signed this dossier: whoever holds the folder could have written all of it again.";
+            findings.push(Finding::remark(Kind::Unvouched, text));
+        }
+        return;
+    }
+    let of_known = signers.iter().filter(|s| s.known_as.is_some());
+    let vouched = of_known.flat_map(|s| &s.entries).max().copied();
+    findings.push(match vouched {
+        None => Finding::problem(
+            Kind::Unvouched,
+            "None of the known signers signed anything in this dossier, so nobody you know vouches for it.",
+        ),
+        Some(vouched) if vouched < last => Finding::remark(
+            Kind::Unvouched,
+            format!("The last signature by a known signer is that of entry {vouched}; what follows it, nobody you know vouches for."),
+        )
+        .entry(vouched + 1),
+        Some(_) => return,
+    });
 }
 
 /// Keys that nobody vouches for, and one name with several keys.

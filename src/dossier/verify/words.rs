@@ -5,7 +5,7 @@ use crate::report::words::counted;
 use std::fmt::Write as _;
 
 /// What no verification can show; said with every outcome.
-pub const LIMITS: &str = "What this cannot show: times are those of the authors' own clocks. A key shows that its holder signed, not who that is: compare its fingerprint with one you have from the signer. Entries that nobody signed could have been written again by whoever holds the folder; entries at the end could have been taken away together with a rewritten head file. Against both, compare with the SHA-256 in the foot of an earlier export (inktell dossier verify --expect).";
+pub const LIMITS: &str = "What this cannot show: times are those of the authors' own clocks. A key shows that its holder signed, not who that is: compare its fingerprint with one you have from the signer. Entries that nobody signed could have been written again by whoever holds the folder; entries at the end could have been taken away together with a rewritten head file; and a whole dossier could have been made anew from scratch, under the same names and with other keys. Against all three, compare with the SHA-256 in the foot of an earlier export (inktell dossier verify --expect), and name the keys that you know (--signers). Nor can it show that the photographs are of the sheet before you.";
 
 /// The outcome in one sentence.
 #[must_use]
@@ -44,7 +44,7 @@ fn measured(verdict: &Verdict) -> String {
         (outcome.same, "measured again to the same figures"),
         (
             outcome.nearly,
-            "measured again to the same figures but for rounding on another processor",
+            "measured again to within 0.1 % of the same figures",
         ),
         (
             outcome.other_program,

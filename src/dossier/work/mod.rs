@@ -1,8 +1,12 @@
 //! The entries that a user makes.
 
 mod conclusion;
+mod standing;
 
 pub use conclusion::{Opinion, conclusion};
+pub use standing::{
+    last_conclusion, particulars_as_amended, photographs_upto, standing, withdrawn,
+};
 
 use super::README;
 use super::contents::Contents;
@@ -155,33 +159,18 @@ pub fn observation(
 }
 
 /// The reading of all photographs of a dossier taken together, each examined with the parameters
-/// recorded for it; `None` where it holds none. Entries withdrawn later are left out.
+/// recorded for it, as the dossier stood after entry `upto`; `None` where it held none then.
+/// Entries withdrawn by then are left out.
 ///
 /// # Errors
 /// A sentence that names the photograph.
-pub fn combined(contents: &dyn Contents, log: &Log) -> Result<Option<Examination>, String> {
-    let upto = log.lines.len() as u64;
-    combined_upto(contents, log, upto)
-}
-
-/// As [`combined`], for the dossier as it stood after entry `upto`.
-///
-/// # Errors
-/// A sentence that names the photograph.
-pub fn combined_upto(
+pub fn combined(
     contents: &dyn Contents,
     log: &Log,
     upto: u64,
 ) -> Result<Option<Examination>, String> {
-    let withdrawn = withdrawn(log, upto);
     let mut examined = Vec::new();
-    for entry in log.entries().filter(|e| e.n <= upto) {
-        let Deed::Photographs(photographs) = &entry.deed else {
-            continue;
-        };
-        if withdrawn.contains(&entry.n) {
-            continue;
-        }
+    for (entry, photographs) in photographs_upto(log, upto) {
         let (photos, rule) = kept_photographs(contents, entry)?;
         examined.extend(examining::each(
             &photos,
@@ -190,18 +179,6 @@ pub fn combined_upto(
         )?);
     }
     Ok((!examined.is_empty()).then(|| examine::together(examined, None)))
-}
-
-/// Numbers of the entries withdrawn by entry `upto`.
-#[must_use]
-pub fn withdrawn(log: &Log, upto: u64) -> Vec<u64> {
-    log.entries()
-        .filter(|entry| entry.n <= upto)
-        .filter_map(|entry| match &entry.deed {
-            Deed::Amendment(amendment) if amendment.withdraws => Some(amendment.amends.n),
-            _ => None,
-        })
-        .collect()
 }
 
 /// The photographs of an entry, and the rule, read from the dossier.
@@ -330,22 +307,4 @@ fn referred(log: &Log, n: u64) -> Result<Referred, StoreError> {
             }
         ))),
     }
-}
-
-/// The sheet's particulars with all corrections applied; `None` where the dossier has no beginning.
-#[must_use]
-pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
-    let mut particulars = log.entries().find_map(|entry| match &entry.deed {
-        Deed::Begin(particulars) => Some((**particulars).clone()),
-        _ => None,
-    })?;
-    for entry in log.entries() {
-        if let Deed::Amendment(amendment) = &entry.deed {
-            for (key, value) in &amendment.particulars {
-                // A field that a newer version knows is left as it was.
-                let _ = particulars.set(key, value);
-            }
-        }
-    }
-    Some(particulars)
 }

@@ -24,15 +24,6 @@ impl Paper {
             Self::Letter => (612.0, 792.0),
         }
     }
-
-    /// Key on the command line.
-    #[must_use]
-    pub fn key(self) -> &'static str {
-        match self {
-            Self::A4 => "a4",
-            Self::Letter => "letter",
-        }
-    }
 }
 
 /// Colours used.

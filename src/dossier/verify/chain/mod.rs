@@ -4,6 +4,8 @@
 //! one before. A line with one changed byte is read as it was before it is believed, so that a
 //! change in one place is reported in one place.
 
+mod order;
+mod start;
 mod walk;
 
 use super::{Finding, Kind};
@@ -138,8 +140,8 @@ pub fn expectation(log: &Log, expect: &str, findings: &mut Vec<Finding>) -> Stri
         1 => "one entry was added since".to_owned(),
         many => format!("{many} entries were added since"),
     };
-    format!(
-        "Entry {} has the SHA-256 that you noted; {since}.",
-        index + 1
-    )
+    // Lines may be missing, so the entry's own number is told.
+    let line = &log.lines[index];
+    let n = line.entry.as_ref().map_or(index as u64 + 1, |e| e.n);
+    format!("Entry {n} has the SHA-256 that you noted; {since}.")
 }

@@ -1,7 +1,6 @@
 //! The way back through a log, from what `head` says of the last line to the beginning.
 
 use super::Head;
-use crate::dossier::HEAD;
 use crate::dossier::digest::{Damage, Digest};
 use crate::dossier::entry::{Deed, Entry};
 use crate::dossier::line::{Line, Log};
@@ -10,23 +9,32 @@ use crate::report::words::capital;
 use std::collections::BTreeSet;
 
 /// The line a walk stands before: where to look, and what a later line said of it.
-struct Expected {
-    /// Number it must have.
-    n: u64,
+pub(super) struct Expected {
+    /// Number it must have. Lines may be missing or moved, so it is never taken from the place of
+    /// a line in the log.
+    pub(super) n: u64,
     /// Its digest; none where what said so is lost.
-    digest: Option<Digest>,
+    pub(super) digest: Option<Digest>,
     /// Who says so, for sentences.
-    by: String,
+    pub(super) by: String,
+}
+
+/// A line taken into the chain.
+struct Visited {
+    /// Number of its entry.
+    n: u64,
+    /// The entry as it was; none where that is lost.
+    entry: Option<Entry>,
 }
 
 /// A walk under way.
 pub struct Walk<'a> {
-    log: &'a Log,
-    findings: &'a mut Vec<Finding>,
+    pub(super) log: &'a Log,
+    pub(super) findings: &'a mut Vec<Finding>,
     /// Indices of lines whose bytes are known to have changed.
     pub damaged: BTreeSet<usize>,
     /// Lines in the order of the chain, last first.
-    order: Vec<usize>,
+    pub(super) order: Vec<usize>,
 }
 
 impl<'a> Walk<'a> {
@@ -42,17 +50,19 @@ impl<'a> Walk<'a> {
 
     /// Walks from the last line to the first and reports what does not fit.
     pub fn backwards(&mut self, head: Option<&Head>) {
-        let mut index = self.start(head);
-        let mut expected = self.start_expected(head, index);
+        let (mut index, mut expected) = self.start(head);
         loop {
-            let entry = self.visit(index, &expected);
+            let Visited { n, entry } = self.visit(index, expected);
             if let Some(first) = entry.as_ref().filter(|entry| entry.prev.is_none()) {
-                self.begins(index, first);
+                self.begins(index, n, first);
                 return;
             }
-            let n = entry.as_ref().map_or(expected.n, |entry| entry.n);
+            if n <= 1 {
+                self.begins_nothing(entry.as_ref());
+                return;
+            }
             let wanted = Expected {
-                n: n.saturating_sub(1),
+                n: n - 1,
                 digest: entry.and_then(|entry| entry.prev),
                 by: format!("entry {n}"),
             };
@@ -63,89 +73,8 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// The line to begin at: that which `head` names where it stands in the log, else the last.
-    fn start(&mut self, head: Option<&Head>) -> usize {
-        let last = self.log.lines.len() - 1;
-        let Some(head) = head else { return last };
-        let Some(found) = self.with_digest(&head.digest) else {
-            return last;
-        };
-        let in_chain = (found + 1..=last).all(|later| self.follows(later - 1, later));
-        if found == last || !in_chain {
-            return found;
-        }
-        self.order.extend((found + 1..=last).rev());
-        self.findings.push(match last - found {
-            1 => Finding::remark(
-                Kind::Interrupted,
-                format!(
-                    "Entry {} is whole, but the program was stopped before it noted it in the file head; the next entry will put that right.",
-                    last + 1
-                ),
-            )
-            .entry(last as u64 + 1),
-            more => Finding::problem(
-                Kind::OutOfChain,
-                format!(
-                    "The file head names entry {} as the last, but {more} entries follow on it: an older head was put back, or they were written by something other than this program.",
-                    head.n
-                ),
-            )
-            .file(HEAD),
-        });
-        found
-    }
-
-    fn start_expected(&mut self, head: Option<&Head>, index: usize) -> Expected {
-        let lines = self.log.lines.len() as u64;
-        let unknown = Expected {
-            n: index as u64 + 1,
-            digest: None,
-            by: "the file head".into(),
-        };
-        let Some(head) = head else { return unknown };
-        let line = &self.log.lines[index];
-        if head_itself_changed(head, line) {
-            let text = "The file head was changed: what it says of the last entry contradicts itself or its place.";
-            self.findings
-                .push(Finding::problem(Kind::Changed, text).file(HEAD));
-            return unknown;
-        }
-        let said = Expected {
-            n: head.n,
-            digest: Some(head.digest.clone()),
-            by: "the file head".into(),
-        };
-        if line.digest == head.digest || self.line_feed_explains(index, &head.digest) {
-            return said;
-        }
-        if head.n == lines + 1 && self.last_line_feed_lost(head) {
-            return unknown;
-        }
-        if head.n > lines {
-            let text = format!(
-                "The log is cut off: it holds {lines} of {} entries; missing at the end: {}.",
-                head.n,
-                span(lines + 1, head.n)
-            );
-            self.findings
-                .push(Finding::problem(Kind::CutOff, text).entry(lines + 1));
-            return unknown;
-        }
-        if head.n < lines {
-            let text = format!(
-                "The file head names {} as the number of entries, but the log holds {lines}, and none of its lines fits what head says of the last: head or the log was put together from elsewhere.",
-                head.n
-            );
-            self.findings
-                .push(Finding::problem(Kind::Changed, text).file(HEAD));
-            return unknown;
-        }
-        said
-    }
-
     /// Whether a line feed lost or put in explains why a line is not what it should be.
-    fn line_feed_explains(&self, index: usize, digest: &Digest) -> bool {
+    pub(super) fn line_feed_explains(&self, index: usize, digest: &Digest) -> bool {
         let line = &self.log.lines[index];
         lost_line_feed(line, digest).is_some() || self.put_in_line_feed(index, digest).is_some()
     }
@@ -158,61 +87,60 @@ impl<'a> Walk<'a> {
         matches!(damage, Damage::OneByte { .. }).then_some((joined, damage))
     }
 
-    /// Whether the last line is there but for its line feed, which became another byte.
-    fn last_line_feed_lost(&mut self, head: &Head) -> bool {
-        let damage = head.digest.damage(&self.log.torn);
-        let Some(damage @ Damage::OneByte { .. }) = damage else {
-            return false;
-        };
-        let expected = Expected {
-            n: head.n,
-            digest: None,
-            by: String::new(),
-        };
-        self.report_change(&damage, self.log.whole_bytes(), &expected);
-        true
-    }
-
     /// Takes a line into the chain, reports how it changed, and gives its entry as it was.
-    fn visit(&mut self, index: usize, expected: &Expected) -> Option<Entry> {
+    fn visit(&mut self, index: usize, expected: Expected) -> Visited {
         self.order.push(index);
         let line = &self.log.lines[index];
-        if let Some(digest) = expected.digest.as_ref().filter(|d| !d.fits(&line.bytes)) {
-            self.damaged.insert(index);
-            return self.visit_changed(index, digest, expected);
-        }
-        match &line.entry {
-            Ok(entry) => Some(entry.clone()),
-            Err(why) => {
-                let n = index as u64 + 1;
-                let text = format!("Line {n} of the log cannot be read: {why}.");
+        let n = expected.n;
+        match (&expected.digest, &line.entry) {
+            (Some(digest), _) if !digest.fits(&line.bytes) => {
+                self.damaged.insert(index);
+                self.visit_changed(index, digest, &expected)
+            }
+            (said, Ok(entry)) => {
+                if said.is_some() && entry.n != n {
+                    let text = format!(
+                        "What stands as entry {n} calls itself entry {}: this program numbers entries one by one, so they were numbered anew.",
+                        entry.n
+                    );
+                    self.findings
+                        .push(Finding::problem(Kind::OutOfChain, text).entry(n));
+                }
+                Visited {
+                    n,
+                    entry: Some(entry.clone()),
+                }
+            }
+            (_, Err(why)) => {
+                let text = format!(
+                    "Line {} of the log, where entry {n} should stand, cannot be read: {why}.",
+                    index + 1
+                );
                 self.findings
                     .push(Finding::problem(Kind::Unreadable, text).entry(n));
                 self.damaged.insert(index);
-                None
+                Visited { n, entry: None }
             }
         }
     }
 
-    fn visit_changed(
-        &mut self,
-        index: usize,
-        digest: &Digest,
-        expected: &Expected,
-    ) -> Option<Entry> {
+    fn visit_changed(&mut self, index: usize, digest: &Digest, expected: &Expected) -> Visited {
         let line = &self.log.lines[index];
-        if let Some(entry) = self.line_feed_lost(line, digest, expected) {
-            return entry;
+        if let Some(visited) = self.line_feed_lost(line, digest, expected) {
+            return visited;
         }
+        let n = expected.n;
         if let Some(entry) = self.line_feed_put_in(index, digest, expected) {
-            return entry;
+            return Visited { n, entry };
         }
-        let damage = digest.damage(&line.bytes)?;
-        self.report_change(&damage, line.offset, expected);
-        match damage {
-            Damage::OneByte { offset, was, .. } => entry_with(&line.bytes, offset, was),
-            _ => line.entry.clone().ok(),
-        }
+        let entry = digest.damage(&line.bytes).and_then(|damage| {
+            self.report_change(&damage, line.offset, expected);
+            match damage {
+                Damage::OneByte { offset, was, .. } => entry_with(&line.bytes, offset, was),
+                _ => line.entry.clone().ok(),
+            }
+        });
+        Visited { n, entry }
     }
 
     /// A line feed that became another byte joins two entries into one line; the later of them is
@@ -222,7 +150,7 @@ impl<'a> Walk<'a> {
         line: &Line,
         digest: &Digest,
         expected: &Expected,
-    ) -> Option<Option<Entry>> {
+    ) -> Option<Visited> {
         let place = lost_line_feed(line, digest)?;
         let damage = Damage::OneByte {
             offset: place as u64,
@@ -235,7 +163,10 @@ impl<'a> Walk<'a> {
             by: String::new(),
         };
         self.report_change(&damage, line.offset, &joined);
-        Some(serde_json::from_slice(&line.bytes[..place]).ok())
+        Some(Visited {
+            n: joined.n,
+            entry: serde_json::from_slice(&line.bytes[..place]).ok(),
+        })
     }
 
     /// A byte that became a line feed breaks an entry into two lines.
@@ -256,7 +187,7 @@ impl<'a> Walk<'a> {
         Some(entry_with(&joined, offset, was))
     }
 
-    fn report_change(&mut self, damage: &Damage, from: u64, expected: &Expected) {
+    pub(super) fn report_change(&mut self, damage: &Damage, from: u64, expected: &Expected) {
         let (n, by) = (expected.n, &expected.by);
         let how = damage.in_words(from);
         let text = match damage {
@@ -271,51 +202,64 @@ impl<'a> Walk<'a> {
 
     /// The line before and what is expected of it; none where the chain breaks off.
     fn before(&mut self, expected: Expected) -> Option<(usize, Expected)> {
-        let exact = expected
-            .digest
-            .as_ref()
-            .and_then(|digest| self.with_digest(digest))
-            .filter(|found| !self.order.contains(found));
-        if let Some(found) = exact {
+        let here = self.order.last().copied().unwrap_or(0);
+        if let Some(found) = self.standing_for(&expected, here) {
             return Some((found, expected));
         }
-        let here = self.order.last().copied().unwrap_or(0);
-        let nearest = here
-            .checked_sub(1)
-            .filter(|before| !self.order.contains(before));
-        let Some(nearest) = nearest else {
+        // A gap; what stands before it is believed as it stands.
+        let Some((found, n)) = self.latest_before(expected.n, here) else {
             self.report_missing(1, &expected);
             return None;
         };
-        let line = &self.log.lines[nearest];
-        let Some(digest) = &expected.digest else {
-            return Some((nearest, expected));
+        self.report_missing(n + 1, &expected);
+        let believed = Expected {
+            n,
+            digest: None,
+            by: format!("entry {}", n + 1),
         };
-        let one_byte = matches!(digest.damage(&line.bytes), Some(Damage::OneByte { .. }));
-        match line.entry.as_ref().map(|entry| entry.n) {
-            // A gap; what stands before it is believed as it stands.
-            Ok(n) if n < expected.n && !one_byte => {
-                self.report_missing(n + 1, &expected);
-                let by = format!("entry {}", n + 1);
-                Some((
-                    nearest,
-                    Expected {
-                        n,
-                        digest: None,
-                        by,
-                    },
-                ))
-            }
-            _ => Some((nearest, expected)),
-        }
+        Some((found, believed))
     }
 
-    fn follows(&self, before: usize, after: usize) -> bool {
+    /// The line that is the one expected, or was: by its digest, by a single byte that explains
+    /// why it has another, by its number, or because it stands in its place and cannot be read.
+    fn standing_for(&self, expected: &Expected, here: usize) -> Option<usize> {
         let lines = &self.log.lines;
-        let entry = lines[after].entry.as_ref();
-        entry.is_ok_and(|e| {
-            e.n == after as u64 + 1 && e.prev.as_ref() == Some(&lines[before].digest)
-        })
+        let free: Vec<usize> = self.free_near(here);
+        let first = |fits: &dyn Fn(usize) -> bool| free.iter().copied().find(|&i| fits(i));
+        let by_digest = expected.digest.as_ref().and_then(|digest| {
+            first(&|i| lines[i].digest == *digest).or_else(|| first(&|i| self.explained(i, digest)))
+        });
+        by_digest
+            .or_else(|| first(&|i| lines[i].entry.as_ref().is_ok_and(|e| e.n == expected.n)))
+            .or_else(|| {
+                let nearest = here.checked_sub(1)?;
+                (lines[nearest].entry.is_err() && free.contains(&nearest)).then_some(nearest)
+            })
+    }
+
+    /// The line with the greatest number below another's, and that number.
+    fn latest_before(&self, n: u64, here: usize) -> Option<(usize, u64)> {
+        let number = |i: &usize| {
+            let entry = self.log.lines[*i].entry.as_ref().ok()?;
+            (entry.n < n).then_some((*i, entry.n))
+        };
+        // Of several with one number the nearest is taken: it comes first, and the last of equals
+        // would win otherwise.
+        let free = self.free_near(here);
+        free.iter().rev().filter_map(number).max_by_key(|f| f.1)
+    }
+
+    /// Lines not yet in the chain: first those before a line, from it away, then those behind it.
+    fn free_near(&self, here: usize) -> Vec<usize> {
+        let all = (0..here).rev().chain(here..self.log.lines.len());
+        all.filter(|index| !self.order.contains(index)).collect()
+    }
+
+    /// Whether a line is the one that a digest was taken of but for a single byte.
+    pub(super) fn explained(&self, index: usize, digest: &Digest) -> bool {
+        let line = &self.log.lines[index];
+        matches!(digest.damage(&line.bytes), Some(Damage::OneByte { .. }))
+            || self.line_feed_explains(index, digest)
     }
 
     fn report_missing(&mut self, from: u64, expected: &Expected) {
@@ -337,14 +281,13 @@ impl<'a> Walk<'a> {
             .push(Finding::problem(Kind::Missing, text).entry(from));
     }
 
-    fn begins(&mut self, index: usize, entry: &Entry) {
-        if entry.n != 1 {
+    fn begins(&mut self, index: usize, n: u64, entry: &Entry) {
+        if n != 1 {
             let text = format!(
-                "Entry {} names no entry before it, as only the first may: the beginning of the log was replaced.",
-                entry.n
+                "Entry {n} names no entry before it, as only the first may: the beginning of the log was replaced."
             );
             self.findings
-                .push(Finding::problem(Kind::Missing, text).entry(entry.n));
+                .push(Finding::problem(Kind::Missing, text).entry(n));
         } else if !matches!(entry.deed, Deed::Begin(_)) && !self.damaged.contains(&index) {
             let text = "Entry 1 does not begin a dossier: the beginning of the log was replaced.";
             self.findings
@@ -352,62 +295,20 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn with_digest(&self, digest: &Digest) -> Option<usize> {
+    /// A first entry that names one before it. Where it is lost itself, that is said already.
+    fn begins_nothing(&mut self, entry: Option<&Entry>) {
+        if entry.is_some() {
+            let text = "Entry 1 names an entry before it, as the first cannot: what it followed on was taken away.";
+            self.findings
+                .push(Finding::problem(Kind::Missing, text).entry(1));
+        }
+    }
+
+    pub(super) fn with_digest(&self, digest: &Digest) -> Option<usize> {
         self.log
             .lines
             .iter()
             .position(|line| line.digest == *digest)
-    }
-
-    /// Lines that belong to the chain but stand elsewhere than they were written.
-    pub fn report_order(&mut self) {
-        let forwards: Vec<usize> = self.order.iter().rev().copied().collect();
-        if forwards.is_sorted() {
-            return;
-        }
-        let mut places: Vec<usize> = forwards.clone();
-        places.sort_unstable();
-        let moved: Vec<String> = places
-            .iter()
-            .zip(&forwards)
-            .filter(|(place, index)| place != index)
-            .map(|(place, index)| {
-                format!(
-                    "what stands in line {} belongs in line {}",
-                    index + 1,
-                    place + 1
-                )
-            })
-            .collect();
-        let text = format!(
-            "Entries stand in another order than they were written in: {}.",
-            moved.join(", ")
-        );
-        self.findings.push(Finding::problem(Kind::Reordered, text));
-    }
-
-    /// Lines that the chain does not reach.
-    pub fn report_strays(&mut self) {
-        for (index, line) in self.log.lines.iter().enumerate() {
-            if self.order.contains(&index) {
-                continue;
-            }
-            self.damaged.insert(index);
-            let called = line.entry.as_ref().map_or_else(
-                |_| "cannot be read".into(),
-                |e| format!("calls itself entry {}", e.n),
-            );
-            let copy = self.log.lines.iter().position(|l| l.bytes == line.bytes);
-            let text = match copy.filter(|&copy| copy != index) {
-                Some(copy) => format!("Line {} of the log repeats line {}.", index + 1, copy + 1),
-                None => format!(
-                    "Line {} of the log ({called}) belongs to no place in the chain: it was put in, or what it followed on is gone.",
-                    index + 1
-                ),
-            };
-            self.findings
-                .push(Finding::problem(Kind::OutOfChain, text).entry(index as u64 + 1));
-        }
     }
 }
 
@@ -425,20 +326,7 @@ fn lost_line_feed(line: &Line, digest: &Digest) -> Option<usize> {
     digest.fits(&line.bytes[place + 1..]).then_some(place)
 }
 
-/// Whether head says one thing of a line rightly and another wrongly, so that head is at fault.
-fn head_itself_changed(head: &Head, line: &Line) -> bool {
-    let (said, is) = (&head.digest, &line.digest);
-    let right = [
-        said.sha256 == is.sha256,
-        said.bytes == is.bytes && said.sums == is.sums,
-    ];
-    if right == [true, true] {
-        return line.entry.as_ref().is_ok_and(|entry| entry.n != head.n);
-    }
-    right[0] || right[1]
-}
-
-fn span(from: u64, to: u64) -> String {
+pub(super) fn span(from: u64, to: u64) -> String {
     if from == to {
         format!("entry {from}")
     } else {

@@ -1,0 +1,56 @@
+//! How photographs were taken and are to be read: the same options for every command that
+//! examines photographs of one sheet.
+
+use super::examine::above_zero;
+use super::prior::{self, Prior};
+use super::scale::{self, RULE_GRADUATION_MM};
+use inktell::dossier::entry::Parameters;
+use inktell::photo::ReadOptions;
+use std::path::PathBuf;
+
+#[derive(Debug, clap::Args)]
+pub struct Capture {
+    /// Scale: pixels per millimetre on the sheet
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
+    pub px_per_mm: Option<f64>,
+    /// Take the scale from a photograph of a millimetre rule with the same loupe and setting
+    #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
+    pub scale_from: Option<PathBuf>,
+    /// Diameter of the loupe's field in millimetres, used where a round field is found
+    #[arg(long, value_name = "MM", value_parser = above_zero)]
+    pub loupe_field_mm: Option<f64>,
+    /// Prior probabilities, as process=probability,…; processes not named share the rest
+    #[arg(long, value_name = "LIST", value_parser = prior::parse)]
+    pub prior: Option<Prior>,
+    /// Largest picture accepted, in megapixels
+    #[arg(long, value_name = "NUMBER", default_value = "200", value_parser = above_zero)]
+    pub max_megapixels: f64,
+}
+
+impl Capture {
+    /// Options for reading a photograph; a rule named for the scale is measured for them.
+    pub fn read_options(&self) -> anyhow::Result<ReadOptions> {
+        let rule = self.scale_from.as_deref();
+        let measured = rule
+            .map(|file| scale::measure(file, RULE_GRADUATION_MM))
+            .transpose()?
+            .map(|reading| reading.scale);
+        Ok(ReadOptions {
+            max_megapixels: self.max_megapixels,
+            px_per_mm: self.px_per_mm,
+            loupe_field_mm: self.loupe_field_mm,
+            measured_scale: measured,
+        })
+    }
+
+    /// The same as a dossier records it, so that the examination can be done again.
+    pub fn parameters(&self) -> Parameters {
+        Parameters {
+            px_per_mm: self.px_per_mm,
+            loupe_field_mm: self.loupe_field_mm,
+            max_megapixels: self.max_megapixels,
+            rule_graduation_mm: self.scale_from.is_some().then_some(RULE_GRADUATION_MM),
+            prior: self.prior.clone().map(|prior| prior.0),
+        }
+    }
+}

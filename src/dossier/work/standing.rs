@@ -1,0 +1,141 @@
+//! What stands in a log once its corrections are taken into account.
+
+use crate::dossier::entry::{Conclusion, Deed, Entry, Photographs};
+use crate::dossier::line::Log;
+use crate::dossier::particulars::Particulars;
+use std::collections::BTreeSet;
+
+/// Numbers of the entries withdrawn by entry `upto`.
+#[must_use]
+pub fn withdrawn(log: &Log, upto: u64) -> BTreeSet<u64> {
+    let mut withdrawn = BTreeSet::new();
+    let mut entries: Vec<&Entry> = log.entries().filter(|entry| entry.n <= upto).collect();
+    // From the last to the first: a withdrawal that was itself withdrawn withdraws nothing.
+    entries.sort_by_key(|entry| std::cmp::Reverse(entry.n));
+    for entry in entries {
+        if let Deed::Amendment(amendment) = &entry.deed
+            && amendment.withdraws
+            && !withdrawn.contains(&entry.n)
+        {
+            withdrawn.insert(amendment.amends.n);
+        }
+    }
+    withdrawn
+}
+
+/// The entries up to entry `upto` that were not withdrawn by then.
+pub fn standing(log: &Log, upto: u64) -> impl Iterator<Item = &Entry> {
+    let withdrawn = withdrawn(log, upto);
+    log.entries()
+        .filter(move |entry| entry.n <= upto && !withdrawn.contains(&entry.n))
+}
+
+/// The entries of photographs that stood after entry `upto`.
+pub fn photographs_upto(log: &Log, upto: u64) -> impl Iterator<Item = (&Entry, &Photographs)> {
+    standing(log, upto).filter_map(|entry| match &entry.deed {
+        Deed::Photographs(photographs) => Some((entry, photographs)),
+        _ => None,
+    })
+}
+
+/// The last conclusion that stands.
+#[must_use]
+pub fn last_conclusion(log: &Log) -> Option<(&Entry, &Conclusion)> {
+    let conclusions = standing(log, u64::MAX).filter_map(|entry| match &entry.deed {
+        Deed::Conclusion(conclusion) => Some((entry, conclusion)),
+        _ => None,
+    });
+    conclusions.last()
+}
+
+/// The sheet's particulars with all corrections that stand applied; `None` where the dossier has no
+/// beginning.
+#[must_use]
+pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
+    let mut particulars = log.entries().find_map(|entry| match &entry.deed {
+        Deed::Begin(particulars) => Some((**particulars).clone()),
+        _ => None,
+    })?;
+    for entry in standing(log, u64::MAX) {
+        if let Deed::Amendment(amendment) = &entry.deed {
+            for (key, value) in &amendment.particulars {
+                // A field that a newer version knows is left as it was.
+                let _ = particulars.set(key, value);
+            }
+        }
+    }
+    Some(particulars)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dossier::entry::{Amendment, Means, Observation, Program, Referred, SCHEMA};
+    use crate::dossier::line;
+
+    fn log(deeds: Vec<Deed>) -> Log {
+        let lines = (1..).zip(deeds).map(|(n, deed)| {
+            let entry = Entry {
+                schema: SCHEMA.into(),
+                n,
+                prev: None,
+                time: "2026-01-02T10:00:00Z".into(),
+                author: "A. Bidder".into(),
+                program: Program::this(),
+                deed,
+                files: vec![],
+                set_aside: vec![],
+                key: None,
+            };
+            line::compose(entry, None).unwrap()
+        });
+        Log::parse(&lines.collect::<Vec<_>>().concat())
+    }
+
+    fn amendment(n: u64, sheet: Option<&str>) -> Deed {
+        Deed::Amendment(Amendment {
+            amends: Referred {
+                n,
+                sha256: String::new(),
+            },
+            text: "So.".into(),
+            particulars: sheet
+                .map(|text| ("sheet".to_owned(), text.to_owned()))
+                .into_iter()
+                .collect(),
+            withdraws: sheet.is_none(),
+        })
+    }
+
+    #[test]
+    fn what_was_withdrawn_counts_no_more_until_that_is_withdrawn_too() {
+        let mut deeds = vec![
+            Deed::Begin(Box::default()),
+            Deed::Observation(Observation {
+                means: Means::Eye,
+                text: "Seen.".into(),
+            }),
+            amendment(1, Some("30x20")),
+            amendment(1, Some("31x20")),
+            amendment(4, None),
+            amendment(2, None),
+        ];
+        let sheet = |log: &Log| {
+            particulars_as_amended(log)
+                .unwrap()
+                .sheet
+                .unwrap()
+                .in_words()
+        };
+        let before = log(deeds.clone());
+        assert_eq!(withdrawn(&before, u64::MAX), [2, 4].into());
+        assert_eq!(sheet(&before), "30 × 20 mm");
+        assert_eq!(withdrawn(&before, 4), [].into(), "as it stood then");
+        deeds.push(amendment(5, None));
+        let after = log(deeds);
+        assert_eq!(withdrawn(&after, u64::MAX), [2, 5].into());
+        assert_eq!(sheet(&after), "31 × 20 mm");
+        let standing: Vec<u64> = standing(&after, u64::MAX).map(|e| e.n).collect();
+        assert_eq!(standing, [1, 3, 4, 6, 7]);
+    }
+}

@@ -1,0 +1,253 @@
+//! What `inktell dossier export` writes.
+
+use super::desk::{begun, desk, dossier, inktell, one_line, photo, ruled_photo, text};
+use inktell::dossier::LOG;
+use inktell::dossier::line::Log;
+use std::io::Read;
+use std::path::Path;
+
+#[test]
+fn exports_carry_the_hash_the_signers_and_the_cautions() {
+    let desk = desk();
+    let log = Log::parse(&std::fs::read(Path::new(&desk.heron).join(LOG)).unwrap());
+    let head = log.lines.last().unwrap().digest.sha256.clone();
+    let [pdf, letter, html, art, bag] = [
+        "a4.pdf",
+        "letter.pdf",
+        "heron.html",
+        "heron.jsonld",
+        "heron.zip",
+    ]
+    .map(|n| desk.path(n));
+    let time = ["--time", "2026-01-02T10:00:00Z", "--no-measure"];
+    let all = [
+        "export",
+        &desk.heron,
+        "--pdf",
+        &pdf,
+        "--html",
+        &html,
+        "--linked-art",
+        &art,
+        "--bag",
+        &bag,
+        "--without-location",
+    ];
+    dossier(&[&all[..], &time].concat(), 0);
+    dossier(
+        &[
+            &["export", &desk.heron, "--pdf", &letter, "--paper", "letter"][..],
+            &time,
+        ]
+        .concat(),
+        0,
+    );
+
+    let page = std::fs::read_to_string(&html).unwrap();
+    for word in [
+        head.as_str(),
+        "SHA256:",
+        "not an appraisal",
+        "goggles",
+        "left out of this account",
+        "2 January 2026",
+    ] {
+        assert!(page.contains(word), "{word}");
+    }
+    for outside in ["<script", "<link", "@import", "51 deg"] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    // Pages, fonts and text of the PDF are read by another program: tests/dossier_exports.py.
+    assert!(
+        [&pdf, &letter]
+            .iter()
+            .all(|f| std::fs::read(f).unwrap().starts_with(b"%PDF-1."))
+    );
+    let document: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(&art).unwrap()).unwrap();
+    assert_eq!(document["type"], "HumanMadeObject");
+    assert!(document.to_string().contains(&head));
+    // The bag can be verified itself, knows what it left out, and measures the same.
+    let said = one_line(&dossier(&["verify", &bag, "--expect", &head[..16]], 0));
+    assert!(
+        said.contains("head.jpg of entry 2 was left out of this export"),
+        "{said}"
+    );
+    assert!(
+        said.contains("2 readings measured again to the same figures"),
+        "{said}"
+    );
+    assert!(
+        said.contains("Entry 5 has the SHA-256 that you noted; it is the last."),
+        "{said}"
+    );
+    let again = desk.path("heron2.zip");
+    std::fs::rename(&bag, &again).unwrap();
+    dossier(&[&all[..], &time].concat(), 0);
+    assert!(
+        std::fs::read(&bag).unwrap() == std::fs::read(&again).unwrap(),
+        "the same bytes again"
+    );
+    let mut names = Vec::new();
+    for (name, bytes) in unpacked(&bag) {
+        assert!(
+            !text(&bytes).contains("GPSLatitude"),
+            "a place is left in the bag"
+        );
+        names.push(name);
+    }
+    for name in [
+        "heron/bagit.txt",
+        "heron/manifest-sha256.txt",
+        "heron/data/dossier/left-out.json",
+        "heron/data/exports/dossier.pdf",
+    ] {
+        assert!(names.iter().any(|n| n == name), "{name} in {names:?}");
+    }
+}
+
+#[test]
+fn an_export_of_what_does_not_hold_says_so() {
+    let desk = desk();
+    let log = Path::new(&desk.heron).join(LOG);
+    let changed = std::fs::read_to_string(&log)
+        .unwrap()
+        .replace("No glow", "A glow");
+    std::fs::write(&log, changed).unwrap();
+    let html = desk.path("x.html");
+    dossier(&["export", &desk.heron, "--html", &html, "--no-measure"], 1);
+    let page = std::fs::read_to_string(&html).unwrap();
+    assert!(page.contains("This dossier does not hold"));
+    let refused = dossier(
+        &[
+            "observe",
+            &desk.heron,
+            "--by",
+            "eye",
+            "More.",
+            "--author",
+            "A",
+        ],
+        2,
+    );
+    assert!(
+        refused.contains("nothing was added") && refused.contains("verify"),
+        "{refused}"
+    );
+}
+
+/// Names and bytes of what a ZIP file holds.
+fn unpacked(file: &str) -> Vec<(String, Vec<u8>)> {
+    let mut archive = zip::ZipArchive::new(std::fs::File::open(file).unwrap()).unwrap();
+    let read = |index| {
+        let mut file = archive.by_index(index).unwrap();
+        let mut bytes = Vec::new();
+        file.read_to_end(&mut bytes).unwrap();
+        (text(file.name().unwrap().as_bytes()), bytes)
+    };
+    (0..archive.len()).map(read).collect()
+}
+
+#[test]
+fn a_bag_without_places_holds_nothing_that_no_entry_names() {
+    let desk = desk();
+    // Someone's snapshot in the folder: nobody looks into it for a place.
+    let stray = Path::new(&desk.heron).join("photographs/snapshot.bytes");
+    std::fs::write(stray, "exif:GPSLatitude=51").unwrap();
+    let [whole, private, again, page] =
+        ["whole.zip", "private.zip", "again.zip", "page.html"].map(|n| desk.path(n));
+    let export = |from: &str, options: &[&str]| {
+        let all = [&["export", from, "--no-measure"], options].concat();
+        dossier(&all, 0)
+    };
+    let holds_stray = |bag: &str| {
+        unpacked(bag)
+            .iter()
+            .any(|(name, _)| name.contains("snapshot"))
+    };
+    export(&desk.heron, &["--bag", &whole]);
+    assert!(holds_stray(&whole));
+    export(&desk.heron, &["--bag", &private, "--without-location"]);
+    assert!(!holds_stray(&private));
+    // What was left out stays told in a bag made of the bag, and copies are shown in its stead.
+    let without = ["--bag", &again, "--html", &page, "--without-location"];
+    export(&private, &without);
+    for bag in [&private, &again] {
+        for (name, bytes) in unpacked(bag) {
+            assert!(!text(&bytes).contains("GPSLatitude"), "{bag}: {name}");
+        }
+        let said = one_line(&dossier(&["verify", bag], 0));
+        assert!(said.contains("head.jpg of entry 2 was left out"), "{said}");
+        assert!(
+            said.contains("2 readings measured again to the same"),
+            "{said}"
+        );
+    }
+    let page = std::fs::read_to_string(&page).unwrap();
+    assert!(!page.contains("cannot be shown"));
+}
+
+#[test]
+fn what_was_withdrawn_is_shown_in_the_log_alone() {
+    let desk = desk();
+    let key = ["--key", &desk.key];
+    for n in ["2", "4", "5"] {
+        let amend = ["amend", &desk.heron, n, "Another sheet.", "--withdraw"];
+        dossier(&[&amend[..], &key].concat(), 0);
+    }
+    let [art, page] = ["heron.jsonld", "heron.html"].map(|n| desk.path(n));
+    let export = ["export", &desk.heron, "--no-measure", "--linked-art", &art];
+    dossier(&[&export[..], &["--html", &page]].concat(), 0);
+    let document = std::fs::read_to_string(&art).unwrap();
+    let page = std::fs::read_to_string(&page).unwrap();
+    for gone in ["head.jpg", "line-engraving", "line engraving", "494"] {
+        assert!(!document.contains(gone), "{gone} in {document}");
+    }
+    assert!(
+        document.contains("495"),
+        "the size before the correction withdrawn"
+    );
+    assert!(page.contains("Nobody has concluded anything yet"));
+    assert!(!page.contains("<section class=\"photograph\""));
+    for kept in ["Withdrawn by entry 6", "A line engraving.", "head.jpg"] {
+        assert!(page.contains(kept), "{kept}");
+    }
+}
+
+#[test]
+fn the_place_in_a_photograph_of_a_rule_is_told_as_well() {
+    let (folder, root) = begun();
+    let rule = ruled_photo(folder.path(), "rule.jpg").display().to_string();
+    let head = photo(folder.path(), "head.jpg", false)
+        .display()
+        .to_string();
+    let heron = root.display().to_string();
+    let output = inktell()
+        .args(["dossier", "add", &heron, &head, "--scale-from", &rule])
+        .args(["--author", "A. Bidder"])
+        .output()
+        .unwrap();
+    let said = text(&output.stderr);
+    assert!(output.status.success(), "{said}");
+    assert!(
+        said.contains("rule.jpg holds the place where it was taken"),
+        "{said}"
+    );
+    assert!(!said.contains("head.jpg holds the place"), "{said}");
+    let shown = one_line(&dossier(&["show", &heron], 0));
+    assert!(
+        shown.contains("The file of the photograph of a rule rule.jpg holds the place"),
+        "{shown}"
+    );
+    let bag = folder.path().join("heron.zip").display().to_string();
+    dossier(&["export", &heron, "--bag", &bag, "--without-location"], 0);
+    let said = one_line(&dossier(&["verify", &bag], 0));
+    assert!(
+        said.contains("photograph of a rule rule.jpg of entry 2 was left out"),
+        "{said}"
+    );
+    assert!(
+        said.contains("1 reading measured again to the same figures"),
+        "{said}"
+    );
+}

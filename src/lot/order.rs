@@ -9,7 +9,7 @@
 use super::natural;
 use super::record::Record;
 use crate::weigh::Process;
-use crate::weigh::read::FITS;
+use crate::weigh::reading::FITS;
 use serde::{Deserialize, Serialize};
 
 /// What errors cost, in inspections by hand.

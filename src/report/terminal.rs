@@ -41,6 +41,9 @@ fn reading(sheet: &mut Lines, examination: &Examination) {
     let reading = &examination.reading;
     sheet.text("", &words::headline(reading).to_uppercase());
     sheet.text("", &words::support_sentence(reading));
+    if let Some(sentence) = words::reproduction_sentence(reading) {
+        sheet.text("", &sentence);
+    }
     sheet.text("", &words::colouring_sentence(reading));
 }
 

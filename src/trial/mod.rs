@@ -34,13 +34,21 @@ impl Outcome {
         self.reading.process.map(|read| Some(read) == self.process)
     }
 
-    /// The worst error: a reproduction read as a period print.
+    /// Whether the true process is one of the two that are left; none when a process is read or more
+    /// than two are left.
+    #[must_use]
+    pub fn narrowed_rightly(&self) -> Option<bool> {
+        let left = &self.reading.narrowed_to;
+        (!left.is_empty()).then(|| self.process.is_some_and(|truth| left.contains(&truth)))
+    }
+
+    /// The worst error: a reproduction read as a period print, or as one of two.
     #[must_use]
     pub fn reproduction_called_period(&self) -> bool {
+        let reading = &self.reading;
+        let named = reading.process.iter().chain(&reading.narrowed_to);
         self.process == Some(Process::Halftone)
-            && self
-                .reading
-                .process
-                .is_some_and(|read| read != Process::Halftone)
+            && named.clone().next().is_some()
+            && named.copied().all(|read| read != Process::Halftone)
     }
 }

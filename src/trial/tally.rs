@@ -15,7 +15,11 @@ pub struct Tally {
     pub decided: f64,
     /// Share right among those decided.
     pub right: f64,
-    /// Reproductions read as period prints.
+    /// Share left undetermined between two processes.
+    pub narrowed: f64,
+    /// Share of those whose truth is one of the two.
+    pub narrowed_right: f64,
+    /// Reproductions read as period prints, or left between two of them.
     pub reproductions_called_period: usize,
     /// Mean over the processes of the two-way log-likelihood-ratio cost (process against the others), bits.
     pub cllr: f64,
@@ -31,6 +35,7 @@ pub fn tally(outcomes: &[Outcome]) -> Tally {
     let five: Vec<&Outcome> = outcomes.iter().filter(|o| o.process.is_some()).collect();
     let others: Vec<&Outcome> = outcomes.iter().filter(|o| o.process.is_none()).collect();
     let decided: Vec<bool> = five.iter().filter_map(|o| o.right()).collect();
+    let narrowed: Vec<bool> = five.iter().filter_map(|o| o.narrowed_rightly()).collect();
     let posteriors: Vec<(usize, Vec<f64>)> = five
         .iter()
         .filter_map(|o| {
@@ -44,6 +49,8 @@ pub fn tally(outcomes: &[Outcome]) -> Tally {
         n: five.len(),
         decided: share(decided.len(), five.len()),
         right: share(decided.iter().filter(|r| **r).count(), decided.len()),
+        narrowed: share(narrowed.len(), five.len()),
+        narrowed_right: share(narrowed.iter().filter(|r| **r).count(), narrowed.len()),
         reproductions_called_period: five
             .iter()
             .filter(|o| o.reproduction_called_period())
@@ -93,10 +100,12 @@ pub fn describe(outcomes: &[Outcome]) -> String {
     let mut text = confusion(outcomes);
     let _ = writeln!(
         text,
-        "\n{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})",
+        "\n{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {:.1} % left between two, {:.1} % of them rightly; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})",
         t.n,
         100.0 * t.decided,
         100.0 * t.right,
+        100.0 * t.narrowed,
+        100.0 * t.narrowed_right,
         t.reproductions_called_period,
         t.cllr,
         t.multiclass_cost

@@ -1,6 +1,6 @@
 //! What to photograph next.
 
-use super::read::{FITS, REPRODUCTION_EXCLUDED};
+use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use super::reading::Process;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;

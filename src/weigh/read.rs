@@ -3,20 +3,19 @@
 use super::advice;
 use super::features::{FEATURES, Value};
 use super::fuse;
-use super::reading::{Colouring, Finding, Process, Reading, enfsi_words};
+use super::reading::{
+    Colouring, FITS, Finding, Process, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
+};
 use super::reference::{Reference, Weigher};
 use crate::measure::Examined;
 use std::collections::BTreeMap;
 
-/// A process is read when a wrong call, taken as twenty times as bad as no call, would still be the
-/// better bet: at 1 − 1/20.
-const SURE_ENOUGH: f64 = 0.95;
-/// A period process is read only when the chance of a reproduction is below this: calling a
-/// reproduction a period print is taken as a hundred times as bad as no call.
-pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
-/// A photograph that fits worse than this share of the reference specimens of its best process is
-/// taken as something else: one true print in a hundred is then sent back for another photograph.
-pub const FITS: f64 = 0.01;
+/// A process is read when a wrong call, taken as ten times as bad as no call, would still be the
+/// better bet: at 1 − 1/10.
+const SURE_ENOUGH: f64 = 0.9;
+/// Two processes are named as all that is left when a wrong call, taken as twenty times as bad as no
+/// call, would still be the better bet: a statement that helps less must be surer.
+const SURE_OF_TWO: f64 = 0.95;
 /// A kind of colouring is read as there, or as not there, when a wrong call, taken as four times as
 /// bad as no call, would still be the better bet: at 1 − 1/5.
 const COLOUR_SURE_ENOUGH: f64 = 0.8;
@@ -73,6 +72,11 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let colour = ColourReading::new(&bare, reference, &posterior);
     let because = undetermined_because(photos, &posterior, best, fit, &bare);
     let process = because.is_empty().then_some(Process::ALL[best]);
+    let narrowed_to = if process.is_none() && fit.is_some_and(|p| p >= FITS) {
+        last_two(&posterior)
+    } else {
+        Vec::new()
+    };
     Reading {
         process,
         posterior: by_process(&posterior),
@@ -83,6 +87,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         colouring: colour.kinds(),
         colouring_posterior: colour.present,
         next_photographs: advice::next(photos, process, &posterior, fit),
+        narrowed_to,
         undetermined_because: because,
         findings: findings(&measured, &rows, reference),
     }
@@ -141,6 +146,21 @@ fn index_of_largest(values: &[f64]) -> usize {
     (0..values.len())
         .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
         .unwrap_or(0)
+}
+
+/// The two likeliest processes, where together they are sure enough; two period processes only
+/// where a reproduction is excluded.
+fn last_two(posterior: &[f64]) -> Vec<Process> {
+    let mut order = Process::ALL;
+    order.sort_by(|a, b| posterior[*b as usize].total_cmp(&posterior[*a as usize]));
+    let two = &order[..2];
+    let sure = two.iter().map(|p| posterior[*p as usize]).sum::<f64>() >= SURE_OF_TWO;
+    let reproduction = posterior[Process::Halftone as usize];
+    if sure && (two.contains(&Process::Halftone) || reproduction <= REPRODUCTION_EXCLUDED) {
+        two.to_vec()
+    } else {
+        Vec::new()
+    }
 }
 
 fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
@@ -303,5 +323,23 @@ impl ColourReading {
             kinds.push(Colouring::None);
         }
         kinds
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_are_left_only_when_sure_and_a_reproduction_is_excluded_or_one_of_them() {
+        use Process::{Halftone, Lithograph, LineEngraving, TintedLithograph};
+        assert_eq!(
+            last_two(&[0.003, 0.002, 0.36, 0.63, 0.005]),
+            [TintedLithograph, Lithograph]
+        );
+        assert_eq!(last_two(&[0.02, 0.5, 0.0, 0.0, 0.48]), [LineEngraving, Halftone]);
+        // A reproduction is not excluded.
+        assert!(last_two(&[0.0, 0.0, 0.38, 0.59, 0.03]).is_empty());
+        assert!(last_two(&[0.08, 0.0, 0.4, 0.515, 0.005]).is_empty());
     }
 }

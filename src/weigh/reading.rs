@@ -4,6 +4,13 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// A photograph that fits worse than this share of the reference specimens of its best process is
+/// taken as something else: one true print in a hundred is then sent back for another photograph.
+pub const FITS: f64 = 0.01;
+/// A period process is named only when the chance of a reproduction is below this: calling a
+/// reproduction a period print is taken as a hundred times as bad as no call.
+pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
+
 /// A process that the tool can read.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
@@ -172,6 +179,9 @@ pub struct Reading {
     pub colouring: Vec<Colouring>,
     /// Probability that each kind of colouring is present, with equal priors.
     pub colouring_posterior: BTreeMap<Colouring, f64>,
+    /// The two processes of which it is one, likelier first, where the evidence excludes the other
+    /// three but does not part these; empty when a process is read, or more than two are left.
+    pub narrowed_to: Vec<Process>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,
     /// What to photograph next, most useful first.
@@ -193,6 +203,17 @@ impl Reading {
         speaks_for.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
         against.sort_by(|a, b| weight(a).total_cmp(&weight(b)));
         (speaks_for, against)
+    }
+
+    /// Chance of a halftone reproduction under the priors, given that it is one of the five; none
+    /// where nothing was weighed, or where it is like none of the five.
+    #[must_use]
+    pub fn chance_of_reproduction(&self) -> Option<f64> {
+        let like_one = self.fit.is_some_and(|fit| fit >= FITS);
+        self.posterior
+            .get(&Process::Halftone)
+            .copied()
+            .filter(|_| like_one)
     }
 
     /// The process with the highest posterior, read or not.

@@ -48,6 +48,9 @@ fn screens(examination: &Examination) -> Vec<ScreenSeen> {
 /// One sentence: why it reads so.
 fn why(reading: &Reading, screens: &[ScreenSeen]) -> String {
     let reason = match reading.process {
+        None if reading.narrowed_to.len() == 2 && screens.is_empty() => {
+            words::support_sentence(reading)
+        }
         None => {
             let because = reading.undetermined_because.first();
             let because = because.map_or("the evidence does not settle it", String::as_str);

@@ -28,6 +28,9 @@ pub fn reading(reading: &Reading) -> Markup {
         section class="reading" {
             h1 { (words::headline(reading)) }
             p class="lead" { (words::support_sentence(reading)) }
+            @if let Some(sentence) = words::reproduction_sentence(reading) {
+                p class="lead" { (sentence) }
+            }
             p class="colour" { (words::colouring_sentence(reading)) }
             @if !reading.undetermined_because.is_empty() {
                 h3 { (page::UNSETTLED) }

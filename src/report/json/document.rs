@@ -117,6 +117,9 @@ struct ReadingEntry<'a> {
     colouring: &'a [Colouring],
     /// Probability that each kind of colouring is present, with equal priors.
     colouring_posterior: &'a BTreeMap<Colouring, f64>,
+    /// The two processes of which it is one, likelier first, where it is undetermined between them;
+    /// else empty.
+    narrowed_to: &'a [Process],
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
     /// What to photograph next, most useful first.
@@ -245,6 +248,7 @@ impl<'a> ReadingEntry<'a> {
             fit: reading.fit,
             colouring: &reading.colouring,
             colouring_posterior: &reading.colouring_posterior,
+            narrowed_to: &reading.narrowed_to,
             undetermined_because: &reading.undetermined_because,
             next_photographs: &reading.next_photographs,
         }

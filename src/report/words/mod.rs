@@ -13,7 +13,7 @@ pub mod titles;
 
 pub use reading::{
     colouring_sentence, headline, is_slight, is_slight_for, priors_are_equal, priors_sentence,
-    reference_sentence, support_sentence,
+    reference_sentence, reproduction_sentence, support_sentence,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

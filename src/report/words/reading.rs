@@ -2,19 +2,45 @@
 
 use super::{article, capital, list};
 use crate::report::figures;
-use crate::weigh::reading::enfsi_words;
+use crate::weigh::reading::{REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use std::collections::BTreeMap;
 
 /// Priors closer than this are called equal: they are shares written to a few digits.
 const EQUAL_PRIORS_WITHIN: f64 = 1e-6;
 
-/// The reading in a few words: "Stipple engraving", "Undetermined".
+/// The reading in a few words: "Stipple engraving", "Undetermined", "Undetermined: lithograph or
+/// tinted lithograph".
 #[must_use]
 pub fn headline(reading: &Reading) -> String {
-    reading
-        .process
-        .map_or_else(|| "Undetermined".into(), |process| capital(process.name()))
+    match (reading.process, &reading.narrowed_to[..]) {
+        (Some(process), _) => capital(process.name()),
+        (None, [one, other]) => format!("Undetermined: {} or {}", one.name(), other.name()),
+        (None, _) => "Undetermined".into(),
+    }
+}
+
+fn chance(reading: &Reading, process: Process) -> String {
+    figures::per_cent(reading.posterior.get(&process).copied().unwrap_or(0.0))
+}
+
+/// Whether it may be a modern reproduction, where the process read does not say so itself.
+#[must_use]
+pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
+    if reading.process == Some(Process::Halftone) {
+        return None;
+    }
+    let Some(p) = reading.chance_of_reproduction() else {
+        return Some("Whether it is a modern reproduction cannot be told from it.".into());
+    };
+    let p_in_words = figures::per_cent(p);
+    Some(if p <= REPRODUCTION_EXCLUDED {
+        format!(
+            "A halftone reproduction is all but excluded ({p_in_words}); one made without a screen, such as a collotype, is not among the five."
+        )
+    } else {
+        format!("A halftone reproduction is not excluded ({p_in_words}).")
+    })
 }
 
 /// The reading in one sentence that a dealer understands, with strength and number.
@@ -25,6 +51,17 @@ pub fn support_sentence(reading: &Reading) -> String {
     };
     let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
     let (name, strength) = (best.name(), &reading.strength);
+    if let [one, other] = reading.narrowed_to[..] {
+        return format!(
+            "What was measured leaves two of the five: {} {} ({}) or {} {} ({}).",
+            article(one.name()),
+            one.name(),
+            chance(reading, one),
+            article(other.name()),
+            other.name(),
+            chance(reading, other)
+        );
+    }
     if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
         return "What was measured supports none of the five processes over the others.".into();
     }
@@ -157,6 +194,33 @@ mod tests {
         assert!(support_sentence(&reading).contains("none of the five"));
         reading.posterior.clear();
         assert!(support_sentence(&reading).contains("no process can be named"));
+    }
+
+    #[test]
+    fn two_that_are_left_are_named_as_undetermined() {
+        let mut reading = example::stipple().reading;
+        reading.process = None;
+        reading.narrowed_to = vec![Process::TintedLithograph, Process::Lithograph];
+        assert_eq!(
+            headline(&reading),
+            "Undetermined: tinted lithograph or lithograph"
+        );
+        assert!(support_sentence(&reading).contains("leaves two of the five"));
+    }
+
+    #[test]
+    fn a_reproduction_is_excluded_only_on_a_print_like_one_of_the_five() {
+        let mut reading = example::stipple().reading;
+        reading.fit = Some(0.4);
+        reading.posterior.insert(Process::Halftone, 0.002);
+        let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
+        assert!(said(&reading).contains("all but excluded (0.2 %)"), "{}", said(&reading));
+        reading.posterior.insert(Process::Halftone, 0.08);
+        assert!(said(&reading).contains("not excluded"));
+        reading.fit = Some(0.001);
+        assert!(said(&reading).contains("cannot be told"));
+        reading.process = Some(Process::Halftone);
+        assert_eq!(reproduction_sentence(&reading), None);
     }
 
     #[test]

@@ -19,7 +19,11 @@ type Place = (usize, usize);
 pub fn find(records: &[Record]) -> Vec<Vec<String>> {
     let mut said = vec![Vec::new(); records.len()];
     for places in same_files(records) {
-        for place in &places {
+        for (index, place) in places.iter().enumerate() {
+            // On one sheet it is said once, of the last.
+            if places[index + 1..].iter().any(|later| later.0 == place.0) {
+                continue;
+            }
             let others = places.iter().filter(|other| *other != place);
             let names: Vec<&str> = others.map(|p| name(records, *p)).collect();
             said[place.0].push(format!(
@@ -30,7 +34,10 @@ pub fn find(records: &[Record]) -> Vec<Vec<String>> {
         }
     }
     for (a, b) in same_spots(records) {
-        for (here, there) in [(a, b), (b, a)] {
+        // On one sheet it is said once, of the later one.
+        let both = [(b, a), (a, b)];
+        let sides = if a.0 == b.0 { &both[..1] } else { &both[..] };
+        for &(here, there) in sides {
             said[here.0].push(format!(
                 "{} shows the same spot as {}.",
                 name(records, here),
@@ -142,6 +149,16 @@ mod tests {
         assert_eq!(said[0], ["rose.jpg is the same file as iris.jpg."]);
         assert_eq!(said[2], ["iris.jpg is the same file as rose.jpg."]);
         assert!(said[1].is_empty());
+    }
+
+    #[test]
+    fn a_copy_on_the_same_sheet_is_said_once() {
+        let mut rose = record("rose", None, 0.1);
+        let mut copy = rose.photos[0].clone();
+        copy.file = "rose b.jpg".into();
+        rose.photos.push(copy);
+        let said = find(&[rose]);
+        assert_eq!(said, [["rose b.jpg is the same file as rose.jpg."]]);
     }
 
     #[test]

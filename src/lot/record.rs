@@ -66,6 +66,14 @@ pub struct Unread {
     pub try_again: bool,
 }
 
+impl Unread {
+    /// Why, as a sentence. It begins with the file's name, which keeps its letters.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        format!("{}.", self.why.trim_end_matches('.'))
+    }
+}
+
 impl From<&Unread> for NotRead {
     fn from(unread: &Unread) -> Self {
         Self {

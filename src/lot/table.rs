@@ -215,7 +215,7 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
 pub fn why(ranked: &Ranked) -> String {
     match (&ranked.record.reading, ranked.record.not_read.first()) {
         (Some(reading), _) => reading.why.clone(),
-        (None, Some(unread)) => crate::report::words::sentence(&unread.why),
+        (None, Some(unread)) => unread.sentence(),
         (None, None) => "No photograph was given.".into(),
     }
 }

@@ -43,12 +43,29 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     assert!(rows[0]["not_read_because"].contains("nothing.jpg: cannot be read"));
 }
 
-/// Sheets with their standing, in the order in which to look at them, under other odds and costs.
-fn order(out: &Path, extra: &[&str]) -> Vec<(String, String)> {
+/// A reproduction, a line engraving, a letter that claims to be a photograph, and the rule.
+fn three_sheets() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let copy = |name: &str, to: &str| {
+        std::fs::copy(photos().join(name), folder.path().join(to)).unwrap();
+    };
+    for letter in ["a", "b", "c"] {
+        for sheet in ["beetle-04", "quince-08"] {
+            let file = format!("{sheet}{letter}.jpg");
+            copy(&format!("box 2/{file}"), &file);
+        }
+    }
+    copy("rule.jpg", "rule.jpg");
+    copy("box 1/rose 9/1.jpg", "letter.jpg");
+    folder
+}
+
+/// Sheets with their standing, in the order in which to look at them, under other odds or costs.
+fn order(photos: &Path, out: &Path, extra: &[&str]) -> Vec<(String, String)> {
     let output = inktell()
-        .args(["lot", "--no-reports", "--quiet", "--title", "Estate"])
+        .args(["lot", "--no-reports", "--quiet"])
         .args(extra)
-        .arg(photos())
+        .arg(photos)
         .arg("--out")
         .arg(out)
         .output()
@@ -59,50 +76,40 @@ fn order(out: &Path, extra: &[&str]) -> Vec<(String, String)> {
         .collect()
 }
 
-fn standing(order: &[(String, String)], key: &str) -> Vec<String> {
-    let there = order.iter().filter(|(_, standing)| standing == key);
-    there.map(|(sheet, _)| sheet.clone()).collect()
-}
-
-fn sheets(order: &[(String, String)]) -> Vec<&str> {
-    order.iter().map(|(sheet, _)| sheet.as_str()).collect()
+fn stands(order: &[(String, String)]) -> Vec<(&str, &str)> {
+    let order = order.iter();
+    order.map(|(sheet, s)| (&sheet[..], &s[..])).collect()
 }
 
 #[test]
-fn costs_change_the_standing_and_the_order() {
-    let out = tempfile::tempdir().unwrap();
-    let usual = order(out.path(), &[]);
-    let set_aside = standing(&usual, "likely-reproduction");
-    assert!(!set_aside.is_empty(), "{usual:?}");
-    // Where setting a print aside costs very much, none is, and the order is another.
-    let wary = order(out.path(), &["--cost-set-aside", "1e9"]);
-    assert!(standing(&wary, "likely-reproduction").is_empty());
-    for sheet in &set_aside {
-        assert!(standing(&wary, "doubtful").contains(sheet), "{sheet}");
-    }
-    // Where a missed reproduction costs very much, nothing reads as period.
-    assert!(!standing(&usual, "period").is_empty(), "{usual:?}");
-    let strict = order(out.path(), &["--cost-missed", "1e9"]);
-    assert!(standing(&strict, "period").is_empty());
-    assert_ne!(sheets(&strict), sheets(&usual));
-}
-
-#[test]
-fn odds_beforehand_change_the_order() {
-    let (rare, common) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
-    let order = |out: &tempfile::TempDir, share| order(out.path(), &["--reproductions", share]);
-    let (few, many) = (order(&rare, "0.001"), order(&common, "0.9"));
-    assert_ne!(sheets(&few), sheets(&many));
-    let set_aside = |order| standing(order, "likely-reproduction").len();
-    assert!(set_aside(&few) < set_aside(&many), "{few:?} {many:?}");
-    let chance = |out: &tempfile::TempDir| {
-        let rows = table(out.path());
-        let row = rows.into_iter().find(|r| r["sheet"] == "box 2/trout-06");
-        row.unwrap()["chance_of_reproduction"]
-            .parse::<f64>()
-            .unwrap()
-    };
-    assert!(chance(&rare) < chance(&common));
+fn odds_and_costs_change_the_order() {
+    let (photos, out) = (three_sheets(), tempfile::tempdir().unwrap());
+    let order = |extra: &[&str]| order(photos.path(), out.path(), extra);
+    let usual = order(&[]);
+    assert_eq!(
+        stands(&usual),
+        [
+            ("beetle-04", "likely-reproduction"),
+            ("letter", "photograph-again"),
+            ("quince-08", "period"),
+        ]
+    );
+    // Where a missed reproduction costs very much, nothing reads as period, and what is read comes first.
+    let strict = order(&["--cost-missed", "1e9"]);
+    assert_eq!(
+        stands(&strict),
+        [
+            ("beetle-04", "likely-reproduction"),
+            ("quince-08", "doubtful"),
+            ("letter", "photograph-again"),
+        ]
+    );
+    let wary = order(&["--cost-set-aside", "1e9"]);
+    assert_eq!(stands(&wary)[0], ("beetle-04", "doubtful"));
+    let reproductions = order(&["--reproductions", "0.9"]);
+    assert_eq!(stands(&reproductions)[1], ("quince-08", "doubtful"));
+    let hardly_any = order(&["--reproductions", "0.001"]);
+    assert_eq!(stands(&hardly_any)[0], ("beetle-04", "doubtful"));
 }
 
 #[test]

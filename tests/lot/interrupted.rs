@@ -29,11 +29,11 @@ fn program(out: &Path) -> Process {
 #[test]
 fn a_run_killed_again_and_again_ends_as_an_uninterrupted_one() {
     let out = tempfile::tempdir().unwrap();
-    let (mut killed, mut finished_before) = (0, 0);
+    let (mut killed, mut finished_before, mut patience) = (0, 0, 1);
     // Odd steps, so that kills fall into reading, measuring, writing and the end alike.
     for wait_ms in (0..).map(|k| 170 + (k * 397) % 1900) {
         let mut run = program(out.path()).spawn().unwrap();
-        std::thread::sleep(Duration::from_millis(wait_ms));
+        std::thread::sleep(Duration::from_millis(wait_ms * patience));
         if run.try_wait().unwrap().is_some() {
             break;
         }
@@ -43,6 +43,11 @@ fn a_run_killed_again_and_again_ends_as_an_uninterrupted_one() {
         let ledger = std::fs::read_to_string(out.path().join("ledger.jsonl")).unwrap_or_default();
         let finished = ledger.matches('\n').count();
         assert!(finished >= finished_before, "finished sheets were lost");
+        // On a machine with much other work no sheet may be finished in the usual time.
+        patience = match finished > finished_before {
+            true => 1,
+            false => patience + 1,
+        };
         finished_before = finished;
         assert!(killed < 200, "no progress is made");
     }

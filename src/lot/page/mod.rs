@@ -117,7 +117,7 @@ fn controls(lot: &Lot) -> Markup {
                 @for standing in Standing::ALL {
                     (choice(standing.key(), words::shown_as(standing), standing_there(standing), false))
                 }
-                (choice("inspect", "To inspect", to_inspect, false))
+                (choice("inspect", "Inspect by hand", to_inspect, false))
             }
             label { "Sort by "
                 select name="sort" {

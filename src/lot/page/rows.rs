@@ -91,7 +91,7 @@ fn remarks(ranked: &Ranked) -> Markup {
         p class="why" { (table::why(ranked)) }
         @if let Some(next) = next { p class="next" { b { "Photograph next: " } (said::sentence(next)) } }
         @for unread in record.not_read.iter().skip(told) {
-            p class="warn" { (said::sentence(&unread.why)) }
+            p class="warn" { (unread.sentence()) }
         }
         @for sentence in ranked.twice.iter().chain(&record.notices) { p class="warn" { (sentence) } }
         @if let Some(note) = &record.note { p class="note" { b { "Note: " } (note) } }

@@ -82,6 +82,7 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
     let asked = figures::per_cent(settings.missed_chance);
     let besides = match plan.set_aside {
         0 => String::new(),
+        1 => ", besides the one set aside as a likely reproduction".into(),
         n => format!(", besides the {n} set aside as likely reproductions"),
     };
     if plan.passed + plan.inspect == 0 {
@@ -104,7 +105,7 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
         ),
     };
     format!(
-        "{inspect}{besides}. {rest}: nothing measured on them speaks for a screened reproduction beyond the chance that you allow. The chance that {that} all the same is {} (you allow {asked}); {} are to be expected among them.",
+        "{inspect}{besides}. {rest}: nothing measured on them speaks for a screened reproduction beyond the chance that you allow. The chance that {that} all the same is {} (you allow {asked}); on average {} reproductions are to be expected among them.",
         figures::per_cent(plan.chance_missed),
         figures::number(plan.expected_missed, 2),
     )

@@ -90,13 +90,18 @@ fn heaviest(reading: &Reading, process: Process) -> String {
     best.map_or_else(
         || format!("{} for {}", reading.strength, process.name()),
         |finding| {
+            let name = process.name();
+            let named = format!("{} {name}", words::article(name));
+            let unit = figures::unit_after(&finding.unit);
+            let usual = finding.reference.get(&process).map_or_else(String::new, |r| {
+                format!(", usual for {named} {}{unit}", figures::range(r[0], r[1]))
+            });
             format!(
-                "{}: {} (all together {} for {} {})",
+                "what speaks most for {named} is \u{201c}{}\u{201d} ({}{unit}{usual}): {}; all together {} for it",
                 finding.title,
+                figures::plain(finding.value),
                 finding.because.trim_end_matches('.'),
                 reading.strength,
-                words::article(process.name()),
-                process.name()
             )
         },
     )

@@ -1,0 +1,115 @@
+use super::*;
+
+fn entry(sheet: &str, fingerprint: &str) -> Entry {
+    Entry {
+        fingerprint: fingerprint.into(),
+        record: Record::blank(sheet, Some("a note")),
+    }
+}
+
+#[test]
+fn a_ledger_cut_at_any_byte_keeps_what_was_finished() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    let mut ends = vec![0];
+    for name in ["rose", "lily", "iris"] {
+        ledger.append(&entry(name, "f")).unwrap();
+        ends.push(ledger.end);
+    }
+    drop(ledger);
+    let path = folder.path().join(LEDGER_NAME);
+    let whole = fs::read(&path).unwrap();
+    for cut in 0..=whole.len() {
+        fs::write(&path, &whole[..cut]).unwrap();
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        let finished = ends.iter().filter(|end| **end <= cut as u64).count() - 1;
+        assert_eq!(ledger.sheets().count(), finished, "cut at {cut}");
+        assert_eq!(ledger.damaged_lines(), 0);
+        ledger.append(&entry("iris", "g")).unwrap();
+        assert!(ledger.holds("iris", "g") && !ledger.holds("iris", "f"));
+        assert_eq!(ledger.record("iris").unwrap(), entry("iris", "").record);
+    }
+}
+
+#[test]
+fn half_a_line_is_cut_off_before_the_next() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    ledger.append(&entry("rose", "f")).unwrap();
+    let half = &line_of(&entry("lily", "f")).unwrap()[..40];
+    // As a full disk leaves it.
+    ledger.file.write_all(half.as_bytes()).unwrap();
+    ledger.append(&entry("iris", "f")).unwrap();
+    assert_eq!(ledger.record("iris").unwrap(), entry("iris", "").record);
+    drop(ledger);
+    let ledger = Ledger::open(folder.path()).unwrap();
+    assert_eq!(ledger.damaged_lines(), 0);
+    assert_eq!(ledger.sheets().collect::<Vec<_>>(), ["iris", "rose"]);
+    assert!(ledger.contains("rose") && !ledger.contains("lily"));
+}
+
+#[test]
+fn a_ledger_aside_takes_its_place_whole_or_leaves_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let names = || {
+        let names = fs::read_dir(folder.path()).unwrap();
+        names.map(|n| n.unwrap().file_name()).collect::<Vec<_>>()
+    };
+    let mut ledger = Ledger::aside(folder.path()).unwrap();
+    ledger.append(&entry("rose", "f")).unwrap();
+    drop(ledger);
+    assert!(names().is_empty());
+    let mut ledger = Ledger::aside(folder.path()).unwrap();
+    for (name, fingerprint) in [("rose", "f"), ("lily", "f"), ("rose", "g")] {
+        ledger.append(&entry(name, fingerprint)).unwrap();
+        ledger.record("rose").unwrap();
+    }
+    let ledger = ledger.tidy(&["lily", "rose"]).unwrap();
+    assert_eq!(names(), [LEDGER_NAME]);
+    assert!(ledger.holds("rose", "g") && ledger.holds("lily", "f"));
+    assert_eq!(ledger.damaged_lines(), 0);
+}
+
+#[test]
+fn a_flipped_bit_is_seen_and_tidying_leaves_what_counts() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join(LEDGER_NAME);
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    for name in ["rose", "lily", "iris", "old"] {
+        ledger.append(&entry(name, "f")).unwrap();
+    }
+    let start = ledger.sheets["lily"].start as usize;
+    drop(ledger);
+    let mut bytes = fs::read(&path).unwrap();
+    bytes[start + 30] ^= 4;
+    fs::write(&path, bytes).unwrap();
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    assert_eq!(ledger.damaged_lines(), 1);
+    assert!(!ledger.holds("lily", "f"));
+    ledger.append(&entry("lily", "f")).unwrap();
+    let ledger = ledger.tidy(&["iris", "lily", "rose"]).unwrap();
+    assert_eq!(ledger.damaged_lines(), 0);
+    let text = fs::read_to_string(&path).unwrap();
+    let sheets: Vec<_> = text
+        .lines()
+        .map(|l| {
+            serde_json::from_str::<Entry>(&l[17..])
+                .unwrap()
+                .record
+                .sheet
+        })
+        .collect();
+    assert_eq!(sheets, ["iris", "lily", "rose"]);
+}
+
+#[test]
+fn two_runs_do_not_share_a_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let first = Ledger::open(folder.path()).unwrap();
+    assert!(matches!(
+        Ledger::open(folder.path()),
+        Err(LedgerError::InUse(_))
+    ));
+    drop(first);
+    assert!(Ledger::open(folder.path()).is_ok());
+}

@@ -372,7 +372,10 @@ mod tests {
             let all = against_all(&sheet(long_in * MM_PER_INCH, short_in * MM_PER_INCH));
             let mut same = all.iter().filter(|f| f.name == name && f.fold == fold);
             let best = same.next().unwrap();
-            assert!(best.fits && best.distance() < 1e-9, "{name} {fold:?}: {best:?}");
+            assert!(
+                best.fits && best.distance() < 1e-9,
+                "{name} {fold:?}: {best:?}"
+            );
         }
     }
 
@@ -392,7 +395,11 @@ mod tests {
                 assert!(of([0.0, 0.0]).unwrap().fits, "{told}");
                 assert!(of([long - 0.1, 0.0]).unwrap().fits, "{told}");
                 assert!(of([0.0, short - 0.1]).is_none_or(|f| f.fits), "{told}");
-                for over in [[long + 0.1, 0.0], [0.0, short + 0.1], [long + 0.1, -TRIMMED_MM - 1.0]] {
+                for over in [
+                    [long + 0.1, 0.0],
+                    [0.0, short + 0.1],
+                    [long + 0.1, -TRIMMED_MM - 1.0],
+                ] {
                     let Some(fit) = of(over) else { continue };
                     assert!(!fit.fits && fit.too_large(), "{told}: {fit:?}");
                 }
@@ -420,7 +427,11 @@ mod tests {
         // A leaf of a quarto may be larger by less than a whole sheet may.
         let claimed = |long, short| in_words(&sheet(long, short), Some("Royal 4to"))[0].clone();
         assert!(claimed(317.0, 254.0).contains("speaks for"));
-        assert!(claimed(327.0, 254.0).contains("cannot grow"), "{}", claimed(327.0, 254.0));
+        assert!(
+            claimed(327.0, 254.0).contains("cannot grow"),
+            "{}",
+            claimed(327.0, 254.0)
+        );
         let none = in_words(&sheet(180.0, 110.0), Some("demy 12mo"))[0].clone();
         assert!(none.contains("not in the tables"), "{none}");
     }

@@ -45,10 +45,10 @@ pub fn traces(bytes: &[u8]) -> Traces {
         .read_from_container(&mut Cursor::new(bytes))
         .or_else(|error| error.distill_partial_result(|_| ()))
         .ok();
-    let location = exif.as_ref().and_then(place_in_exif).or_else(|| {
-        contains(bytes, XMP_PLACE)
-            .then(|| "a place in its XMP packet".to_owned())
-    });
+    let location = exif
+        .as_ref()
+        .and_then(place_in_exif)
+        .or_else(|| contains(bytes, XMP_PLACE).then(|| "a place in its XMP packet".to_owned()));
     let field = |(tag, label): &(Tag, &'static str)| {
         let value = text_of(exif.as_ref()?, *tag)?;
         Some((*label, value))
@@ -452,8 +452,8 @@ mod tests {
         assert_eq!(without_location(&astray), None);
         // A segment that runs past the end of the file ends with it.
         let cut = &original[..block.end - 9];
-        assert_eq!(segments(cut, EXIF_MARK), [block.start..cut.len()]);
-        assert_eq!(segments(EXIF_MARK, EXIF_MARK), []);
+        assert_eq!(segments(cut, EXIF_MARK)[0], block.start..cut.len());
+        assert!(segments(EXIF_MARK, EXIF_MARK).is_empty());
     }
 
     #[test]

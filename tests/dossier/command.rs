@@ -167,11 +167,16 @@ fn nothing_is_concluded_on_photographs_that_changed_since() {
     changed[4321] ^= 0x10;
     std::fs::write(&file, changed).unwrap();
     let said = dossier(&conclude, 2);
-    assert!(said.contains("was changed since entry 2 measured it"), "{said}");
-    assert!(said.contains("byte 4321") && said.contains("inktell dossier verify"), "{said}");
+    assert!(
+        said.contains("was changed since entry 2 measured it"),
+        "{said}"
+    );
+    assert!(
+        said.contains("byte 4321") && said.contains("inktell dossier verify"),
+        "{said}"
+    );
     std::fs::remove_file(&file).unwrap();
     assert!(dossier(&conclude, 2).contains("cannot be read"));
     std::fs::write(&file, original).unwrap();
     assert!(dossier(&conclude, 0).contains("entry 6, a conclusion"));
 }
-

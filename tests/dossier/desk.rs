@@ -207,7 +207,14 @@ pub fn begun() -> (tempfile::TempDir, PathBuf) {
     let root = folder.path().join("heron");
     let heron = root.display().to_string();
     dossier(
-        &["begin", &heron, "--title", "The Heron", "--author", "A. Bidder"],
+        &[
+            "begin",
+            &heron,
+            "--title",
+            "The Heron",
+            "--author",
+            "A. Bidder",
+        ],
         0,
     );
     (folder, root)

@@ -136,7 +136,6 @@ fn an_export_of_what_does_not_hold_says_so() {
     );
 }
 
-
 /// Names and bytes of what a ZIP file holds.
 fn unpacked(file: &str) -> Vec<(String, Vec<u8>)> {
     let mut archive = zip::ZipArchive::new(std::fs::File::open(file).unwrap()).unwrap();
@@ -161,7 +160,11 @@ fn a_bag_without_places_holds_nothing_that_no_entry_names() {
         let all = [&["export", from, "--no-measure"], options].concat();
         dossier(&all, 0)
     };
-    let holds_stray = |bag: &str| unpacked(bag).iter().any(|(name, _)| name.contains("snapshot"));
+    let holds_stray = |bag: &str| {
+        unpacked(bag)
+            .iter()
+            .any(|(name, _)| name.contains("snapshot"))
+    };
     export(&desk.heron, &["--bag", &whole]);
     assert!(holds_stray(&whole));
     export(&desk.heron, &["--bag", &private, "--without-location"]);
@@ -175,7 +178,10 @@ fn a_bag_without_places_holds_nothing_that_no_entry_names() {
         }
         let said = one_line(&dossier(&["verify", bag], 0));
         assert!(said.contains("head.jpg of entry 2 was left out"), "{said}");
-        assert!(said.contains("2 readings measured again to the same"), "{said}");
+        assert!(
+            said.contains("2 readings measured again to the same"),
+            "{said}"
+        );
     }
     let page = std::fs::read_to_string(&page).unwrap();
     assert!(!page.contains("cannot be shown"));
@@ -194,10 +200,13 @@ fn what_was_withdrawn_is_shown_in_the_log_alone() {
     dossier(&[&export[..], &["--html", &page]].concat(), 0);
     let document = std::fs::read_to_string(&art).unwrap();
     let page = std::fs::read_to_string(&page).unwrap();
-    for gone in ["head.jpg", "line-engraving", "line engraving", "494"] {
+    for gone in ["head.jpg", "line-engraving", "line engraving", "494 × 304"] {
         assert!(!document.contains(gone), "{gone} in {document}");
     }
-    assert!(document.contains("495"), "the size before the correction withdrawn");
+    assert!(
+        document.contains("495 × 305"),
+        "the size before the correction withdrawn"
+    );
     assert!(page.contains("Nobody has concluded anything yet"));
     assert!(!page.contains("<section class=\"photograph\""));
     for kept in ["Withdrawn by entry 6", "A line engraving.", "head.jpg"] {
@@ -209,7 +218,9 @@ fn what_was_withdrawn_is_shown_in_the_log_alone() {
 fn the_place_in_a_photograph_of_a_rule_is_told_as_well() {
     let (folder, root) = begun();
     let rule = ruled_photo(folder.path(), "rule.jpg").display().to_string();
-    let head = photo(folder.path(), "head.jpg", false).display().to_string();
+    let head = photo(folder.path(), "head.jpg", false)
+        .display()
+        .to_string();
     let heron = root.display().to_string();
     let output = inktell()
         .args(["dossier", "add", &heron, &head, "--scale-from", &rule])
@@ -218,13 +229,25 @@ fn the_place_in_a_photograph_of_a_rule_is_told_as_well() {
         .unwrap();
     let said = text(&output.stderr);
     assert!(output.status.success(), "{said}");
-    assert!(said.contains("rule.jpg holds the place where it was taken"), "{said}");
+    assert!(
+        said.contains("rule.jpg holds the place where it was taken"),
+        "{said}"
+    );
     assert!(!said.contains("head.jpg holds the place"), "{said}");
     let shown = one_line(&dossier(&["show", &heron], 0));
-    assert!(shown.contains("The file of the photograph of a rule rule.jpg holds the place"), "{shown}");
+    assert!(
+        shown.contains("The file of the photograph of a rule rule.jpg holds the place"),
+        "{shown}"
+    );
     let bag = folder.path().join("heron.zip").display().to_string();
     dossier(&["export", &heron, "--bag", &bag, "--without-location"], 0);
     let said = one_line(&dossier(&["verify", &bag], 0));
-    assert!(said.contains("photograph of a rule rule.jpg of entry 2 was left out"), "{said}");
-    assert!(said.contains("1 reading measured again to the same figures"), "{said}");
+    assert!(
+        said.contains("photograph of a rule rule.jpg of entry 2 was left out"),
+        "{said}"
+    );
+    assert!(
+        said.contains("1 reading measured again to the same figures"),
+        "{said}"
+    );
 }

@@ -105,7 +105,6 @@ fn a_forged_figure_is_told_by_measuring_again_and_another_version_is_told_apart(
     assert!(said.contains("no sign of tampering"), "{said}");
 }
 
-
 #[test]
 fn a_reading_taken_away_and_a_sentence_made_stronger_are_told() {
     let desk = desk();
@@ -140,5 +139,8 @@ fn a_reading_taken_away_and_a_sentence_made_stronger_are_told() {
         }
     });
     assert!(said.contains("the entry says \"It is certain.\""), "{said}");
-    assert!(said.contains("it rests on 7 photographs, and it rests on 2"), "{said}");
+    assert!(
+        said.contains("it rests on 7 photographs, and it rests on 2"),
+        "{said}"
+    );
 }

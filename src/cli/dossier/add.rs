@@ -43,7 +43,12 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         .iter()
         .map(|file| named(file))
         .collect::<anyhow::Result<Vec<_>>>()?;
-    let rule = options.capture.scale_from.as_deref().map(named).transpose()?;
+    let rule = options
+        .capture
+        .scale_from
+        .as_deref()
+        .map(named)
+        .transpose()?;
     let hand = options.signing.ready()?;
     say_places(photos.iter().chain(&rule));
     let store = Store::new(&options.dossier, &RealDisk);

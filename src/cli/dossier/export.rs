@@ -139,12 +139,7 @@ fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
 
 impl Source<'_> {
     fn pdf(&self) -> anyhow::Result<Vec<u8>> {
-        Ok(pdf::file(
-            self.account,
-            self.shown,
-            self.paper,
-            self.made,
-        )?)
+        Ok(pdf::file(self.account, self.shown, self.paper, self.made)?)
     }
 
     fn bag(&self, file: &Path, without_location: bool) -> anyhow::Result<Vec<u8>> {

@@ -84,7 +84,11 @@ fn dossier_files(
         return Ok(files);
     }
     // What an earlier export left out stays told.
-    let mut photographs: Vec<Photograph> = before.iter().flat_map(|l| l.excused(log)).cloned().collect();
+    let mut photographs: Vec<Photograph> = before
+        .iter()
+        .flat_map(|l| l.excused(log))
+        .cloned()
+        .collect();
     for (original, _) in privacy::located(contents, log) {
         let Some(bytes) = files.remove(&original.path) else {
             continue;

@@ -124,12 +124,12 @@ pub struct Field {
 
 /// All fields, in the order in which they are shown; beside each, where its name comes from.
 pub const FIELDS: &[Field] = &[
-    field("title", "Title"),                     // Object ID; as inscribed, DCRMR
-    field("identifier", "Repository number"),    // CDWA
-    field("type_of_object", "Type of object"),   // Object ID
-    field("maker", "Maker"),                     // Object ID; as inscribed
-    field("date_or_period", "Date or period"),   // Object ID
-    field("subject", "Subject"),                 // Object ID
+    field("title", "Title"),                   // Object ID; as inscribed, DCRMR
+    field("identifier", "Repository number"),  // CDWA
+    field("type_of_object", "Type of object"), // Object ID
+    field("maker", "Maker"),                   // Object ID; as inscribed
+    field("date_or_period", "Date or period"), // Object ID
+    field("subject", "Subject"),               // Object ID
     // Object ID.
     field("inscriptions_and_markings", "Inscriptions & markings"),
     field("process", "Materials & techniques: process"),
@@ -138,13 +138,13 @@ pub const FIELDS: &[Field] = &[
     field("sheet", "Measurements: sheet"),
     field("image", "Measurements: image"),
     field("plate_mark", "Measurements: plate mark"),
-    field("paper", "Paper"),                     // DCRMR, note on the item
-    field("format", "Bibliographic format"),     // DCRMR glossary
-    field("state", "State"),                     // CDWA
-    field("edition", "Edition"),                 // CDWA
+    field("paper", "Paper"),                 // DCRMR, note on the item
+    field("format", "Bibliographic format"), // DCRMR glossary
+    field("state", "State"),                 // CDWA
+    field("edition", "Edition"),             // CDWA
     field("distinguishing_features", "Distinguishing features"), // Object ID
-    field("condition", "Condition"),             // CDWA, Condition/Examination History
-    field("provenance", "Provenance"),           // CDWA, Ownership/Collecting History
+    field("condition", "Condition"),         // CDWA, Condition/Examination History
+    field("provenance", "Provenance"),       // CDWA, Ownership/Collecting History
 ];
 
 const fn field(key: &'static str, label: &'static str) -> Field {

@@ -175,7 +175,9 @@ impl<'a> Store<'a> {
             Err(error) => Err(self.failed(&self.root.join(name), "reading", error)),
         };
         if there(HEAD)?.is_some() {
-            return Err(self.taken("holds a file head and no entry, so a log was taken away from it"));
+            return Err(
+                self.taken("holds a file head and no entry, so a log was taken away from it")
+            );
         }
         for file in draft.files.iter().filter(|f| f.role.folder().is_none()) {
             if there(&file.name)?.is_some_and(|bytes| bytes != file.bytes) {

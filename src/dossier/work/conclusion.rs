@@ -96,9 +96,12 @@ fn unchanged(contents: &dyn Contents, log: &Log) -> Result<(), String> {
     for (entry, _) in photographs_upto(log, u64::MAX) {
         let of_photographs = |role| matches!(role, Role::Photograph | Role::Rule);
         for file in entry.files.iter().filter(|f| of_photographs(f.role)) {
-            let bytes = contents
-                .read(&file.path)
-                .map_err(|e| format!("{} ({}) cannot be read ({e}); see: inktell dossier verify", file.path, file.name))?;
+            let bytes = contents.read(&file.path).map_err(|e| {
+                format!(
+                    "{} ({}) cannot be read ({e}); see: inktell dossier verify",
+                    file.path, file.name
+                )
+            })?;
             if let Some(damage) = file.digest.damage(&bytes) {
                 return Err(format!(
                     "{} ({}) was changed since entry {} measured it: {}; nothing was concluded, see: inktell dossier verify",
@@ -137,7 +140,10 @@ fn differences(opinion: &Opinion, measured: Option<&Summary>) -> Vec<String> {
 fn colouring_differs(concluded: &[Colouring], measured: &[Colouring]) -> bool {
     let open = measured.contains(&Colouring::Undetermined);
     let found = |kind: &&Colouring| **kind != Colouring::Undetermined;
-    let missed = measured.iter().filter(found).any(|kind| !concluded.contains(kind));
+    let missed = measured
+        .iter()
+        .filter(found)
+        .any(|kind| !concluded.contains(kind));
     let added = concluded.iter().any(|kind| !measured.contains(kind));
     missed || (added && !open)
 }

@@ -120,7 +120,13 @@ mod tests {
             amendment(4, None),
             amendment(2, None),
         ];
-        let sheet = |log: &Log| particulars_as_amended(log).unwrap().sheet.unwrap().in_words();
+        let sheet = |log: &Log| {
+            particulars_as_amended(log)
+                .unwrap()
+                .sheet
+                .unwrap()
+                .in_words()
+        };
         let before = log(deeds.clone());
         assert_eq!(withdrawn(&before, u64::MAX), [2, 4].into());
         assert_eq!(sheet(&before), "30 × 20 mm");

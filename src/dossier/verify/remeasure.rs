@@ -104,9 +104,8 @@ fn one(
         }
     };
     let same_program = entry.program.measuring == Program::this().measuring;
-    let compared = Comparison::of(&before, now.as_bytes(), &|sha256| {
-        Some(again.original_of(sha256)?.digest.sha256.clone())
-    });
+    let original = |sha256: &str| Some(again.original_of(sha256)?.digest.sha256.clone());
+    let compared = Comparison::of(&before, now.as_bytes(), &original);
     let exact = compared.found.is_empty() && !compared.rounded;
     let mut differences = stated_differently(entry, &Summary::of(&examination), exact);
     differences.extend(compared.found);
@@ -355,10 +354,11 @@ mod tests {
         assert!(!found.contains("program"), "{found}");
         let original =
             |of: &'static str| move |sha256: &str| (sha256 == "cc").then(|| of.to_owned());
-        let compared = Comparison::of(before, now, &original("aa"));
+        let (here, elsewhere) = (original("aa"), original("bb"));
+        let compared = Comparison::of(before, now, &here);
         assert!(compared.found.is_empty() && !compared.rounded);
         // A copy of another photograph is no excuse.
-        let compared = Comparison::of(before, now, &original("bb"));
+        let compared = Comparison::of(before, now, &elsewhere);
         assert_eq!(compared.found.len(), 1);
         let deeper = differences(br#"{"a":{"program":1}}"#, br#"{"a":{"program":2}}"#);
         assert_eq!(deeper.len(), 1);

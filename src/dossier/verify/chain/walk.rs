@@ -249,7 +249,10 @@ impl<'a> Walk<'a> {
         let free: Vec<usize> = self.free_near(here);
         let first = |fits: &dyn Fn(usize) -> bool| free.iter().copied().find(|&i| fits(i));
         let by_digest = expected.digest.as_ref().and_then(|digest| {
-            first(&|i| lines[i].digest == *digest).or_else(|| first(&|i| self.explained(i, digest)))
+            // Of a line and its copy the first in the log is the one, wherever the walk stands.
+            let mut all = (0..lines.len()).filter(|i| free.contains(i));
+            let exact = all.find(|&i| lines[i].digest == *digest);
+            exact.or_else(|| first(&|i| self.explained(i, digest)))
         });
         by_digest
             .or_else(|| first(&|i| lines[i].entry.as_ref().is_ok_and(|e| e.n == expected.n)))

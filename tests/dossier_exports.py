@@ -218,6 +218,7 @@ def linked_art(heron, folder):
     for key in keys_of(document) - {"@context", "id", "type"}:
         assert key in context["@context"] or re.search(rf'"{key}":', json.dumps(context)), key
     assert len(values_of(expanded)) >= len(values_of({k: v for k, v in document.items() if k != "@context"})) - 1
+    concepts(document, data.parent)
     read = reader.Reader().read(json.dumps(document))
     assert read.type == "HumanMadeObject" and read.dimension and read.produced_by
     wrong = dict(document, produced_with="x")
@@ -226,6 +227,37 @@ def linked_art(heron, folder):
     except Exception:
         return len(values_of(document))
     raise AssertionError("cromulent passed a property that the model does not have")
+
+
+def concepts(document, data):
+    """Every AAT concept in the document against the vocabulary of Linked Art's library, id and label.
+    Processes and supports are the cataloguer's terms and not Linked Art's, and are passed over."""
+    known = {}
+    for name in ("vocab_classes.json", "vocab_instances.json"):
+        for entry in json.loads((data / name).read_text()).values():
+            known.setdefault(str(entry["id"]).rsplit("/", 1)[-1], set()).add(entry.get("label"))
+    terms = [document["made_of"], document["produced_by"]["technique"]]
+    passed = {id(term) for group in terms for term in group}
+    seen = 0
+    for node in nodes_of(document):
+        number = re.fullmatch(r"http://vocab\.getty\.edu/aat/(\d+)", node.get("id", ""))
+        if number is None or id(node) in passed:
+            continue
+        seen += 1
+        assert number[1] in known, f"not in Linked Art's vocabulary: {node}"
+        # The unit is labelled by its sign.
+        if node["type"] != "MeasurementUnit":
+            assert node["_label"] in known[number[1]], (node, known[number[1]])
+    assert seen > 20, seen
+
+
+def nodes_of(value):
+    """All objects of a document, from the outside in."""
+    if isinstance(value, dict):
+        yield value
+    if isinstance(value, (dict, list)):
+        for inner in value.values() if isinstance(value, dict) else value:
+            yield from nodes_of(inner)
 
 
 def keys_of(value):

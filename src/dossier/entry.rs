@@ -266,8 +266,13 @@ impl Summary {
     /// Where the colour lies, in the trade's words.
     #[must_use]
     pub fn colouring_names(&self) -> String {
-        let names: Vec<_> = self.colouring.iter().map(|c| c.name().to_owned()).collect();
-        words::list(&names)
+        let several = self.colouring.len() > 1;
+        let name = |colouring: &Colouring| match colouring {
+            // "Colour in the ink and undetermined" would be no English.
+            Colouring::Undetermined if several => "perhaps more, which was left open".to_owned(),
+            other => other.name().to_owned(),
+        };
+        words::list(&self.colouring.iter().map(name).collect::<Vec<_>>())
     }
 }
 

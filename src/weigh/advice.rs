@@ -1,7 +1,7 @@
 //! What to photograph next.
 
-use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use super::reading::Process;
+use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 

@@ -332,12 +332,15 @@ mod tests {
 
     #[test]
     fn two_are_left_only_when_sure_and_a_reproduction_is_excluded_or_one_of_them() {
-        use Process::{Halftone, Lithograph, LineEngraving, TintedLithograph};
+        use Process::{Halftone, LineEngraving, Lithograph, TintedLithograph};
         assert_eq!(
             last_two(&[0.003, 0.002, 0.36, 0.63, 0.005]),
             [TintedLithograph, Lithograph]
         );
-        assert_eq!(last_two(&[0.02, 0.5, 0.0, 0.0, 0.48]), [LineEngraving, Halftone]);
+        assert_eq!(
+            last_two(&[0.02, 0.5, 0.0, 0.0, 0.48]),
+            [LineEngraving, Halftone]
+        );
         // A reproduction is not excluded.
         assert!(last_two(&[0.0, 0.0, 0.38, 0.59, 0.03]).is_empty());
         assert!(last_two(&[0.08, 0.0, 0.4, 0.515, 0.005]).is_empty());

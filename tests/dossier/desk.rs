@@ -52,9 +52,14 @@ pub fn photo(folder: &Path, name: &str, located: bool) -> PathBuf {
 
 /// A drawn photograph of a rule, 40 px to a millimetre, with a place in it.
 pub fn ruled_photo(folder: &Path, name: &str) -> PathBuf {
-    let picture = image::RgbImage::from_fn(640, 200, |x, y| {
-        let line = if (x / 40) % 5 == 0 { 150 } else { 90 };
-        let ink = x % 40 < 4 && y < line;
+    let picture = image::RgbImage::from_fn(960, 420, |x, y| {
+        // Every fifth graduation is longer and every tenth longest, as rules have them.
+        let length = match x / 40 % 10 {
+            0 => 160,
+            5 => 128,
+            _ => 92,
+        };
+        let ink = (17..23).contains(&(x % 40)) && (80..80 + length).contains(&y);
         image::Rgb([if ink { 30 } else { 235 }; 3])
     });
     written(&picture, &folder.join(name), true)

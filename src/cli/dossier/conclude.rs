@@ -3,6 +3,7 @@
 use super::signing::Signing;
 use crate::cli::{Outcome, output};
 use inktell::dossier::disk::RealDisk;
+use inktell::dossier::export;
 use inktell::dossier::store::Store;
 use inktell::dossier::work::{self, Opinion};
 use inktell::weigh::Colouring;
@@ -70,13 +71,14 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     super::acknowledge(&receipt, "a conclusion", hand.signs())?;
     let beside = match measured {
         Some(measured) => format!(
-            "Measured beside it: {}; colour: {}. {}\n",
+            "Measured beside it: {}; colour: {}. {}",
             measured.process_name(),
             measured.colouring_names(),
             measured.sentence
         ),
-        None => "There are no photographs, so nothing measured stands beside it.\n".into(),
+        None => "There are no photographs, so nothing measured stands beside it.".into(),
     };
-    output::print(&beside)?;
+    let width = output::terminal_width();
+    output::print(&export::text::wrapped(&[beside], width))?;
     Ok(Outcome::Done)
 }

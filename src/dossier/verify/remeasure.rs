@@ -11,7 +11,7 @@ use crate::examine::Examination;
 use crate::report::json;
 use crate::report::words::counted;
 use serde::Serialize;
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 /// Figures closer than this, as a share, count as the same: another processor adds in another
 /// order, which moves the last of the six digits written, and those differences add up on the way
@@ -43,13 +43,15 @@ pub fn check(contents: &dyn Contents, log: &Log, findings: &mut Vec<Finding>) ->
     };
     let again = WithCopies::over(contents, log);
     for entry in log.entries() {
-        let readings = entry.files.iter().filter(|f| f.role == Role::Reading);
-        let mut kept = 0;
-        for recorded in readings {
-            kept += 1;
+        let readings: Vec<_> = entry
+            .files
+            .iter()
+            .filter(|f| f.role == Role::Reading)
+            .collect();
+        for recorded in &readings {
             one(&again, log, entry, recorded, &mut outcome, findings);
         }
-        if kept == 0 && promises_reading(log, entry) {
+        if readings.is_empty() && promises_reading(log, entry) {
             let text = format!(
                 "Entry {} rests on photographs, but keeps no reading of them.",
                 entry.n
@@ -102,13 +104,13 @@ fn one(
         }
     };
     let same_program = entry.program.measuring == Program::this().measuring;
-    let to_the_byte = before == now.as_bytes();
-    let mut differences = stated_differently(entry, &Summary::of(&examination), to_the_byte);
-    differences.extend(figures_that_differ(&before, now.as_bytes(), &|sha256| {
-        Some(again.original_of(sha256)?.digest.sha256.clone())
-    }));
+    let original = |sha256: &str| Some(again.original_of(sha256)?.digest.sha256.clone());
+    let compared = Comparison::of(&before, now.as_bytes(), &original);
+    let exact = compared.found.is_empty() && !compared.rounded;
+    let mut differences = stated_differently(entry, &Summary::of(&examination), exact);
+    differences.extend(compared.found);
     if differences.is_empty() {
-        if to_the_byte {
+        if exact {
             outcome.same += 1;
         } else {
             outcome.nearly += 1;
@@ -144,7 +146,7 @@ fn again_for(contents: &dyn Contents, log: &Log, entry: &Entry) -> Result<Examin
 }
 
 /// What the entry itself says of the reading, against the reading made again.
-fn stated_differently(entry: &Entry, now: &Summary, to_the_byte: bool) -> Vec<String> {
+fn stated_differently(entry: &Entry, now: &Summary, exact: bool) -> Vec<String> {
     let stated = match &entry.deed {
         Deed::Photographs(photographs) => Some(&photographs.reading),
         Deed::Conclusion(conclusion) => conclusion.measured.as_ref(),
@@ -170,7 +172,7 @@ fn stated_differently(entry: &Entry, now: &Summary, to_the_byte: bool) -> Vec<St
             counted(now.photographs, "photograph")
         ));
     }
-    if !same_sentence(&stated.sentence, &now.sentence, to_the_byte) {
+    if !same_sentence(&stated.sentence, &now.sentence, exact) {
         differences.push(format!(
             "the entry says \"{}\", measured again \"{}\"",
             stated.sentence, now.sentence
@@ -179,10 +181,10 @@ fn stated_differently(entry: &Entry, now: &Summary, to_the_byte: bool) -> Vec<St
     differences
 }
 
-/// Whether two sentences say the same. Where every figure came out to the byte, they must agree to
-/// the letter; else rounding may have tipped a figure that is written to one digit, such as 1 to 2.
-fn same_sentence(stated: &str, now: &str, to_the_byte: bool) -> bool {
-    if stated == now || to_the_byte {
+/// Whether two sentences say the same. Where every figure came out exactly, they must agree to the
+/// letter; else rounding may have tipped a figure that is written to one digit, such as 1 to 2.
+fn same_sentence(stated: &str, now: &str, exact: bool) -> bool {
+    if stated == now || exact {
         return stated == now;
     }
     let of_figure = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '\u{202f}');
@@ -201,68 +203,77 @@ fn same_sentence(stated: &str, now: &str, to_the_byte: bool) -> bool {
 /// Gives the SHA-256 of the original that a copy, known by its own, stands in for.
 type OriginalOf<'a> = &'a dyn Fn(&str) -> Option<String>;
 
-/// Figures that differ, each in words.
-fn figures_that_differ(before: &[u8], now: &[u8], original: OriginalOf<'_>) -> Vec<String> {
-    if before == now {
-        return Vec::new();
-    }
-    let (Ok(before), Ok(now)) = (serde_json::from_slice(before), serde_json::from_slice(now))
-    else {
-        return vec!["the reading kept is no JSON document".into()];
-    };
-    let mut found = Vec::new();
-    compare("", &before, &now, original, &mut found);
-    found
+/// A reading kept against the reading made again.
+struct Comparison<'a> {
+    original: OriginalOf<'a>,
+    /// Figures that differ, each in words.
+    found: Vec<String>,
+    /// Whether a figure came out the same but for rounding.
+    rounded: bool,
 }
 
-fn compare(
-    path: &str,
-    before: &Value,
-    now: &Value,
-    original: OriginalOf<'_>,
-    found: &mut Vec<String>,
-) {
-    match (before, now) {
-        (Value::Object(a), Value::Object(b)) => {
-            // A copy without its location has another hash and says less of how it was taken.
-            let original_here = b.get("sha256").and_then(|v| original(v.as_str()?));
-            for (key, value) in a {
-                let inner = join(path, key);
-                // Versions are told elsewhere; a program named deeper down is none of ours.
-                if path.is_empty() && key == "program" {
-                    continue;
-                }
-                match (b.get(key), key.as_str(), &original_here) {
-                    (Some(_), "capture", Some(_)) => {}
-                    (Some(_), "sha256", Some(original_here)) => {
-                        let other = Value::String(original_here.clone());
-                        compare(&inner, value, &other, original, found);
-                    }
-                    (Some(other), ..) => compare(&inner, value, other, original, found),
-                    (None, ..) => {
-                        found.push(format!("{inner} was recorded and is not measured now"));
-                    }
+impl<'a> Comparison<'a> {
+    fn of(before: &[u8], now: &[u8], original: OriginalOf<'a>) -> Self {
+        let mut comparison = Self {
+            original,
+            found: Vec::new(),
+            rounded: false,
+        };
+        match (serde_json::from_slice(before), serde_json::from_slice(now)) {
+            (Ok(before), Ok(now)) => comparison.compare("", &before, &now),
+            _ => comparison
+                .found
+                .push("the reading kept is no JSON document".into()),
+        }
+        comparison
+    }
+
+    fn compare(&mut self, path: &str, before: &Value, now: &Value) {
+        match (before, now) {
+            (Value::Object(a), Value::Object(b)) => self.members(path, a, b),
+            (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
+                for (index, (a, b)) in a.iter().zip(b).enumerate() {
+                    self.compare(&join(path, &index.to_string()), a, b);
                 }
             }
-            for key in b.keys().filter(|key| !a.contains_key(*key)) {
-                found.push(format!(
-                    "{} is measured now and was not recorded",
-                    join(path, key)
-                ));
+            (a, b) if a == b => {}
+            (Value::Number(a), Value::Number(b)) if near(a.as_f64(), b.as_f64()) => {
+                self.rounded = true;
+            }
+            (a, b) => self.found.push(format!(
+                "{path}: recorded {}, measured again {}",
+                short(a),
+                short(b)
+            )),
+        }
+    }
+
+    fn members(&mut self, path: &str, a: &Map<String, Value>, b: &Map<String, Value>) {
+        // A copy without its location has another hash and says less of how it was taken.
+        let original = b.get("sha256").and_then(|v| (self.original)(v.as_str()?));
+        for (key, value) in a {
+            let inner = join(path, key);
+            // Versions are told elsewhere; a program named deeper down is none of ours.
+            if path.is_empty() && key == "program" {
+                continue;
+            }
+            match (b.get(key), key.as_str(), &original) {
+                (Some(_), "capture", Some(_)) => {}
+                (Some(_), "sha256", Some(original)) => {
+                    self.compare(&inner, value, &Value::String(original.clone()));
+                }
+                (Some(other), ..) => self.compare(&inner, value, other),
+                (None, ..) => self
+                    .found
+                    .push(format!("{inner} was recorded and is not measured now")),
             }
         }
-        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
-            for (index, (a, b)) in a.iter().zip(b).enumerate() {
-                compare(&join(path, &index.to_string()), a, b, original, found);
-            }
+        for key in b.keys().filter(|key| !a.contains_key(*key)) {
+            self.found.push(format!(
+                "{} is measured now and was not recorded",
+                join(path, key)
+            ));
         }
-        (Value::Number(a), Value::Number(b)) if near(a.as_f64(), b.as_f64()) => {}
-        (a, b) if a == b => {}
-        (a, b) => found.push(format!(
-            "{path}: recorded {}, measured again {}",
-            short(a),
-            short(b)
-        )),
     }
 }
 
@@ -306,14 +317,15 @@ mod tests {
     use crate::weigh::Colouring;
 
     fn differences(before: &[u8], now: &[u8]) -> Vec<String> {
-        figures_that_differ(before, now, &|_| None)
+        Comparison::of(before, now, &|_| None).found
     }
 
     #[test]
     fn differing_figures_are_named_and_rounding_is_not() {
         let before = br#"{"marks":{"density":12.3456,"n":17,"why":"x"},"list":[1,2]}"#;
         let rounding = br#"{"marks":{"density":12.3457,"n":17,"why":"x"},"list":[1,2]}"#;
-        assert!(differences(before, rounding).is_empty());
+        let rounded = Comparison::of(before, rounding, &|_| None);
+        assert!(rounded.found.is_empty() && rounded.rounded);
         let forged = br#"{"marks":{"density":13.3457,"n":17,"why":"y"},"list":[1],"new":0}"#;
         let found = differences(before, forged).join("\n");
         for said in [
@@ -342,9 +354,12 @@ mod tests {
         assert!(!found.contains("program"), "{found}");
         let original =
             |of: &'static str| move |sha256: &str| (sha256 == "cc").then(|| of.to_owned());
-        assert!(figures_that_differ(before, now, &original("aa")).is_empty());
+        let (here, elsewhere) = (original("aa"), original("bb"));
+        let compared = Comparison::of(before, now, &here);
+        assert!(compared.found.is_empty() && !compared.rounded);
         // A copy of another photograph is no excuse.
-        assert_eq!(figures_that_differ(before, now, &original("bb")).len(), 1);
+        let compared = Comparison::of(before, now, &elsewhere);
+        assert_eq!(compared.found.len(), 1);
         let deeper = differences(br#"{"a":{"program":1}}"#, br#"{"a":{"program":2}}"#);
         assert_eq!(deeper.len(), 1);
     }
@@ -372,10 +387,10 @@ mod tests {
             set_aside: vec![],
             key: None,
         };
-        let told = |change: fn(&mut Summary), to_the_byte| {
+        let told = |change: fn(&mut Summary), exact| {
             let mut stated = summary.clone();
             change(&mut stated);
-            stated_differently(&entry(stated), &summary, to_the_byte).join("\n")
+            stated_differently(&entry(stated), &summary, exact).join("\n")
         };
         assert_eq!(told(|_| {}, true), "");
         assert!(told(|s| s.process = "halftone".into(), false).contains("the entry says halftone"));

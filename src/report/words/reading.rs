@@ -214,7 +214,11 @@ mod tests {
         reading.fit = Some(0.4);
         reading.posterior.insert(Process::Halftone, 0.002);
         let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
-        assert!(said(&reading).contains("all but excluded (0.2 %)"), "{}", said(&reading));
+        assert!(
+            said(&reading).contains("all but excluded (0.2 %)"),
+            "{}",
+            said(&reading)
+        );
         reading.posterior.insert(Process::Halftone, 0.08);
         assert!(said(&reading).contains("not excluded"));
         reading.fit = Some(0.001);

@@ -25,6 +25,8 @@ struct Visited {
     n: u64,
     /// The entry as it was; none where that is lost.
     entry: Option<Entry>,
+    /// Whether what the entry says can be relied on: not where several of its bytes changed.
+    sure: bool,
 }
 
 /// A walk under way.
@@ -52,7 +54,7 @@ impl<'a> Walk<'a> {
     pub fn backwards(&mut self, head: Option<&Head>) {
         let (mut index, mut expected) = self.start(head);
         loop {
-            let Visited { n, entry } = self.visit(index, expected);
+            let Visited { n, entry, sure } = self.visit(index, expected);
             if let Some(first) = entry.as_ref().filter(|entry| entry.prev.is_none()) {
                 self.begins(index, n, first);
                 return;
@@ -63,7 +65,9 @@ impl<'a> Walk<'a> {
             }
             let wanted = Expected {
                 n: n - 1,
-                digest: entry.and_then(|entry| entry.prev),
+                digest: entry
+                    .and_then(|entry| entry.prev)
+                    .filter(|prev| sure || self.with_digest(prev).is_some()),
                 by: format!("entry {n}"),
             };
             match self.before(wanted) {
@@ -109,6 +113,7 @@ impl<'a> Walk<'a> {
                 Visited {
                     n,
                     entry: Some(entry.clone()),
+                    sure: true,
                 }
             }
             (_, Err(why)) => {
@@ -119,7 +124,11 @@ impl<'a> Walk<'a> {
                 self.findings
                     .push(Finding::problem(Kind::Unreadable, text).entry(n));
                 self.damaged.insert(index);
-                Visited { n, entry: None }
+                Visited {
+                    n,
+                    entry: None,
+                    sure: false,
+                }
             }
         }
     }
@@ -131,16 +140,28 @@ impl<'a> Walk<'a> {
         }
         let n = expected.n;
         if let Some(entry) = self.line_feed_put_in(index, digest, expected) {
-            return Visited { n, entry };
+            return Visited {
+                n,
+                entry,
+                sure: true,
+            };
         }
-        let entry = digest.damage(&line.bytes).and_then(|damage| {
-            self.report_change(&damage, line.offset, expected);
-            match damage {
-                Damage::OneByte { offset, was, .. } => entry_with(&line.bytes, offset, was),
-                _ => line.entry.clone().ok(),
-            }
-        });
-        Visited { n, entry }
+        let damage = digest.damage(&line.bytes);
+        if let Some(damage) = &damage {
+            self.report_change(damage, line.offset, expected);
+        }
+        match damage {
+            Some(Damage::OneByte { offset, was, .. }) => Visited {
+                n,
+                entry: entry_with(&line.bytes, offset, was),
+                sure: true,
+            },
+            _ => Visited {
+                n,
+                entry: line.entry.clone().ok(),
+                sure: false,
+            },
+        }
     }
 
     /// A line feed that became another byte joins two entries into one line; the later of them is
@@ -166,6 +187,7 @@ impl<'a> Walk<'a> {
         Some(Visited {
             n: joined.n,
             entry: serde_json::from_slice(&line.bytes[..place]).ok(),
+            sure: true,
         })
     }
 
@@ -227,7 +249,10 @@ impl<'a> Walk<'a> {
         let free: Vec<usize> = self.free_near(here);
         let first = |fits: &dyn Fn(usize) -> bool| free.iter().copied().find(|&i| fits(i));
         let by_digest = expected.digest.as_ref().and_then(|digest| {
-            first(&|i| lines[i].digest == *digest).or_else(|| first(&|i| self.explained(i, digest)))
+            // Of a line and its copy the first in the log is the one, wherever the walk stands.
+            let mut all = (0..lines.len()).filter(|i| free.contains(i));
+            let exact = all.find(|&i| lines[i].digest == *digest);
+            exact.or_else(|| first(&|i| self.explained(i, digest)))
         });
         by_digest
             .or_else(|| first(&|i| lines[i].entry.as_ref().is_ok_and(|e| e.n == expected.n)))

@@ -86,6 +86,37 @@ impl Measured {
         })
     }
 
+    /// The same with a wider interval: `ln_half` is the 95 % half-width, in the natural logarithm of the
+    /// value, of a part of its uncertainty that the interval does not hold yet. A lower end at 0 stays.
+    #[must_use]
+    pub fn widened(self, ln_half: f64) -> Self {
+        let wider = |ratio: f64| ratio.ln().hypot(ln_half).exp();
+        match self {
+            Self::Figure(f) if f.value > 0.0 => Self::Figure(Figure {
+                lo: if f.lo > 0.0 {
+                    f.value / wider(f.value / f.lo)
+                } else {
+                    f.lo
+                },
+                hi: f.value * wider(f.hi / f.value),
+                ..f
+            }),
+            other => other,
+        }
+    }
+
+    /// The same with an interval that ends at `most`, beyond which the figure cannot lie.
+    #[must_use]
+    pub fn at_most(self, most: f64) -> Self {
+        match self {
+            Self::Figure(f) => Self::Figure(Figure {
+                hi: f.hi.min(most).max(f.value),
+                ..f
+            }),
+            missing => missing,
+        }
+    }
+
     /// A missing figure with its reason.
     #[must_use]
     pub fn missing(reason: impl Into<String>) -> Self {
@@ -111,5 +142,28 @@ impl Measured {
 impl From<NotMeasured> for Measured {
     fn from(reason: NotMeasured) -> Self {
         Self::Missing(reason)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn independent_parts_of_an_uncertainty_add_in_squares() {
+        // ln 2 and ln 2 · 0.75 make ln 2 · 1.25.
+        let ln2 = std::f64::consts::LN_2;
+        let wide = Measured::with_interval(8.0, 4.0, 16.0, "mm⁻²", 9).widened(0.75 * ln2);
+        let figure = wide.figure().expect("it was measured");
+        assert_relative_eq!(figure.lo, 8.0 / 2f64.powf(1.25), epsilon = 1e-12);
+        assert_relative_eq!(figure.hi, 8.0 * 2f64.powf(1.25), epsilon = 1e-12);
+        assert_eq!((figure.value, figure.n), (8.0, 9));
+        let none = Measured::with_interval(0.0, 0.0, 3.0, "mm⁻²", 0);
+        assert_eq!(none.clone().widened(1.0), none);
+        let share = Measured::with_interval(0.8, 0.7, 0.9, "1", 9)
+            .widened(1.0)
+            .at_most(1.0);
+        assert_eq!(share.figure().map(|f| f.hi), Some(1.0));
     }
 }

@@ -6,7 +6,7 @@ use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
-use inktell::trial::specimens;
+use inktell::trial::{figures, specimens, tally};
 use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::Table;
@@ -38,6 +38,12 @@ enum Step {
         /// The table to write (CSV)
         #[arg(long, value_name = "FILE")]
         table: PathBuf,
+    },
+    /// Set figures against the truth of training specimens: what the intervals must hold besides scatter
+    Uncertainty {
+        /// How many specimens
+        #[arg(long, default_value_t = 400)]
+        count: u64,
     },
     /// Fit the reference to a table
     Fit {
@@ -84,6 +90,17 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 measured.rows.len(),
                 measured.findings.len()
             );
+        }
+        Step::Uncertainty { count } => {
+            let progress = output::progress(*count as usize, false);
+            let checks = specimens::check_series(
+                SeedFamily::Training,
+                0..*count,
+                &SeriesRequest::default(),
+                &|| progress.inc(1),
+            );
+            progress.finish_and_clear();
+            output::print(&tally::describe_off_by(&figures::off_by(&checks)))?;
         }
         Step::Fit {
             table,

@@ -8,6 +8,7 @@ pub mod lines;
 pub mod marks;
 pub mod points;
 pub mod segment;
+pub mod systematic;
 
 use crate::ink::Inked;
 use crate::photo::Photo;

@@ -1,7 +1,10 @@
 //! Measured figures against drawn truth.
 
 use crate::measure::Examined;
+use crate::measure::lines::System;
+use crate::measure::systematic::{COVERAGE, Component, DENSITY, DIAMETER, RULING, SPACING};
 use crate::measured::Measured;
+use crate::specimen::sheet::{HatchTruth, Origin};
 use crate::specimen::truth::SpecimenTruth;
 
 /// One measured figure beside its truth.
@@ -9,7 +12,11 @@ use crate::specimen::truth::SpecimenTruth;
 pub struct Check {
     /// Which figure.
     pub figure: &'static str,
-    /// Measured over true, minus one (or measured minus true, for angles in degrees).
+    /// The part of its uncertainty that is not scatter.
+    pub component: &'static Component,
+    /// What that part hangs on, where it was measured.
+    pub condition: Option<f64>,
+    /// Measured over true, minus one.
     pub error: f64,
     /// Whether the 95 % interval holds the truth.
     pub held: bool,
@@ -34,46 +41,131 @@ pub struct Summary {
 #[must_use]
 pub fn checks(truth: &SpecimenTruth, examined: &Examined) -> Vec<Check> {
     let mut found = Vec::new();
-    let mut ratio = |figure, measured: &Measured, truth: f64| {
+    let mut ratio = |figure, component, condition, measured: &Measured, truth: f64| {
         if let Some(m) = measured.figure().filter(|_| truth > 0.0) {
             found.push(Check {
                 figure,
+                component,
+                condition,
                 error: m.value / truth - 1.0,
                 held: (m.lo..=m.hi).contains(&truth),
             });
         }
     };
     let m = &examined.measurements;
+    let resolved = m.marks.diameter_over_blur.value();
     if let Some(marks) = &truth.marks {
-        if truth.origin == crate::specimen::sheet::Origin::StippleEngraving {
+        if truth.origin == Origin::StippleEngraving {
             ratio(
                 "stipple: marks per mm²",
+                &DENSITY,
+                resolved,
                 &m.marks.density_per_mm2,
                 marks.density_per_mm2,
             );
             ratio(
                 "stipple: median diameter",
+                &DIAMETER,
+                resolved,
                 &m.marks.diameter_um.p50,
                 marks.diameter_um[1],
             );
         }
-        ratio("coverage", &m.marks.coverage, marks.coverage);
+        ratio(
+            "coverage",
+            &COVERAGE,
+            resolved,
+            &m.marks.coverage,
+            marks.coverage,
+        );
     }
-    let engraved = truth.origin == crate::specimen::sheet::Origin::LineEngraving;
-    let main = truth.hatching.first().zip(m.lines.systems.first());
-    if let Some((drawn, system)) = main.filter(|_| engraved) {
+    let engraved = truth.origin == Origin::LineEngraving;
+    if let Some(system) = m.lines.systems.first().filter(|_| engraved) {
+        // What lies along no drawn system is held against the main one.
+        let drawn = drawn_along(system, &truth.hatching).or(truth.hatching.first());
         ratio(
             "hatching: spacing of the main system",
+            &SPACING,
+            system.share_of_field.value(),
             &system.spacing_per_mm,
-            drawn.lines_per_mm,
+            drawn.map_or(0.0, |d| d.lines_per_mm),
         );
     }
     for screen in &truth.screens {
         if let Some(read) = m.lattice.inks.iter().find(|i| i.ink == screen.ink) {
-            ratio("screen: ruling", &read.ruling_lpi, screen.ruling_lpi);
+            ratio(
+                "screen: ruling",
+                &RULING,
+                None,
+                &read.ruling_lpi,
+                screen.ruling_lpi,
+            );
         }
     }
     found
+}
+
+/// Furthest that a system read may lie in direction from one drawn to be the same, degrees.
+const SAME_DIRECTION_DEG: f64 = 10.0;
+
+/// The drawn system that a system read lies along, the largest of several.
+fn drawn_along<'a>(system: &System, drawn: &'a [HatchTruth]) -> Option<&'a HatchTruth> {
+    let read = system.orientation_deg.value()?;
+    drawn.iter().find(|d| {
+        let off = (d.orientation_deg - read).rem_euclid(180.0);
+        off.min(180.0 - off) <= SAME_DIRECTION_DEG
+    })
+}
+
+/// How far a figure was off in one class of its conditions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OffBy {
+    /// Which figure.
+    pub figure: &'static str,
+    /// Class of the condition, from 0.
+    pub class: usize,
+    /// Specimens.
+    pub n: usize,
+    /// 95 % quantile of the size of ln(measured over true).
+    pub ln_95: f64,
+    /// What the measurement reckons with.
+    pub ln_half: f64,
+}
+
+/// One row a figure and class: what [`Component`] is set from.
+#[must_use]
+pub fn off_by(checks: &[Check]) -> Vec<OffBy> {
+    let mut rows = Vec::new();
+    for summary in summarise(checks) {
+        let these: Vec<&Check> = checks
+            .iter()
+            .filter(|c| c.figure == summary.figure)
+            .collect();
+        let Some(component) = these.first().map(|c| c.component) else {
+            continue;
+        };
+        for (class, &ln_half) in component.ln_half.iter().enumerate() {
+            let mut sizes: Vec<f64> = these
+                .iter()
+                .filter(|c| component.class(c.condition) == class)
+                .map(|c| (1.0 + c.error).ln().abs())
+                .collect();
+            sizes.sort_by(f64::total_cmp);
+            // The smallest size that 95 in a hundred do not exceed.
+            let rank = (0.95 * sizes.len() as f64).ceil() as usize;
+            rows.push(OffBy {
+                figure: summary.figure,
+                class,
+                n: sizes.len(),
+                ln_95: sizes
+                    .get(rank.saturating_sub(1))
+                    .copied()
+                    .unwrap_or(f64::NAN),
+                ln_half,
+            });
+        }
+    }
+    rows
 }
 
 /// One row a figure, in the order in which they first appear.

@@ -93,6 +93,25 @@ pub fn table(
     }
 }
 
+/// Figures against truth of a stretch of a family of seeds.
+#[must_use]
+pub fn check_series(
+    family: SeedFamily,
+    stretch: std::ops::Range<u64>,
+    request: &SeriesRequest,
+    done: &(dyn Fn() + Sync),
+) -> Vec<Check> {
+    stretch
+        .into_par_iter()
+        .filter_map(|index| {
+            let (truth, examined) = measured(family.seed(index), request)?;
+            done();
+            Some(checks(&truth, &examined))
+        })
+        .flatten_iter()
+        .collect()
+}
+
 /// Reads a stretch of a family of seeds; with `request.with_others` look-alikes take a sixth turn.
 #[must_use]
 pub fn read_series(

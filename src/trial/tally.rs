@@ -1,7 +1,7 @@
 //! Confusion matrix, decided share and cost of many readings, in words.
 
 use super::Outcome;
-use super::figures::Summary;
+use super::figures::{OffBy, Summary};
 use crate::weigh::score::{cllr, multiclass_cost};
 use crate::weigh::{Colouring, Process};
 use std::fmt::Write;
@@ -197,6 +197,23 @@ fn colouring(outcomes: &[Outcome]) -> String {
             present.len(),
             read(&absent),
             absent.len()
+        );
+    }
+    text
+}
+
+/// How far figures were off, by class, as plain text.
+#[must_use]
+pub fn describe_off_by(rows: &[OffBy]) -> String {
+    let mut text = format!(
+        "{:<40}{:>6}{:>6}{:>12}{:>14}\n",
+        "figure", "class", "n", "95 % of ln", "reckoned with"
+    );
+    for row in rows {
+        let _ = writeln!(
+            text,
+            "{:<40}{:>6}{:>6}{:>12.4}{:>14.4}",
+            row.figure, row.class, row.n, row.ln_95, row.ln_half
         );
     }
     text

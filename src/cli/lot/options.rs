@@ -15,9 +15,6 @@ use inktell::weigh::read::equal_priors;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-/// Distance of the graduations of the rule in `--scale-from`, mm.
-const RULE_GRADUATION_MM: f64 = 1.0;
-
 #[derive(Debug, clap::Args)]
 pub struct Screen {
     /// Folders (searched with all folders in them), lists of files (one a line), photographs, or addresses such as s3://bucket/folder
@@ -201,7 +198,7 @@ impl ScaleOptions {
         if self.px_per_mm.is_some() {
             bail!("give either --px-per-mm or --scale-from for the lot, not both");
         }
-        scale::measure(file, RULE_GRADUATION_MM)?;
+        scale::measure(file, scale::RULE_GRADUATION_MM)?;
         Ok(Some(file.to_string_lossy().into_owned()))
     }
 }

@@ -7,6 +7,7 @@
 //! colour make a screen ([`basis`]); its colour names the ink.
 
 use crate::ink::{Ink, Inked, separate};
+use crate::measure::systematic::RULING;
 use crate::measured::Measured;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -301,7 +302,10 @@ fn screen(
     let per_inch = inked.px_per_mm().map(|s| s * 25.4);
     let ruling_lpi = per_inch.map_or_else(
         || crate::measured::NotMeasured::no_scale().into(),
-        |k| Measured::with_standard_error(magnitude * k, magnitude_se * k, "lpi", n),
+        |k| {
+            Measured::with_standard_error(magnitude * k, magnitude_se * k, "lpi", n)
+                .widened(RULING.at(None))
+        },
     );
     let alarm = alarm_of(tracks, grid);
     InkScreen {

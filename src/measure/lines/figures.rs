@@ -4,6 +4,7 @@ use super::sample;
 use super::strokes::{self, Stroke};
 use super::systems::Group;
 use super::{Crossing, Place, System};
+use crate::measure::systematic::SPACING;
 use crate::measured::{Measured, NotMeasured};
 use crate::photo::Scale;
 use crate::plane::angle_deg;
@@ -44,9 +45,11 @@ pub(super) fn system(
             "strokes wide enough to show their edges",
         )
     };
+    let share_of_field = field_share(group, usable_px);
+    let by_hand = SPACING.at(share_of_field.value());
     System {
-        spacing_per_mm: per_mm(&frequency, scale, "mm⁻¹"),
-        period_px: inverse(&frequency, "px"),
+        spacing_per_mm: per_mm(&frequency, scale, "mm⁻¹").widened(by_hand),
+        period_px: inverse(&frequency, "px").widened(by_hand),
         orientation_deg: orientation(group),
         width_um: um(&width_px, scale),
         width_px,
@@ -60,7 +63,7 @@ pub(super) fn system(
         raggedness: ragged("1", |s| s.width_px),
         coherence_length_mm: in_mm(&coherence_px, scale),
         coherence_length_lines: times(&coherence_px, frequency.value().unwrap_or(f64::NAN), "1"),
-        share_of_field: field_share(group, usable_px),
+        share_of_field,
         wander: wander(group),
         phase_coherence: phase_coherence(group),
         sharpness: sample::median(

@@ -9,6 +9,7 @@ pub mod size;
 pub mod spread;
 
 use super::segment::{Mark, Segments};
+use super::systematic::{COVERAGE, DENSITY, DIAMETER};
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
 use schemars::JsonSchema;
@@ -37,6 +38,16 @@ impl Quantiles {
             p10: none(),
             p50: none(),
             p90: none(),
+        }
+    }
+
+    /// The same with wider intervals: see [`Measured::widened`].
+    #[must_use]
+    pub fn widened(self, ln_half: f64) -> Self {
+        Self {
+            p10: self.p10.widened(ln_half),
+            p50: self.p50.widened(ln_half),
+            p90: self.p90.widened(ln_half),
         }
     }
 }
@@ -113,23 +124,23 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
     let spread = spread::measure(inked, segments, &dots);
     let parted = parting::parted_count(segments);
     let shape = |of: fn(&Mark) -> f64| size::quantiles(&dots, of, "1", |_| 0.0);
+    let diameter_over_blur = size::over_blur(&dots, segments.blur);
+    let resolved = diameter_over_blur.value();
+    let density = |marks: f64, area_px: f64| {
+        size::density(&counts, marks, area_px, inked).widened(DENSITY.at(resolved))
+    };
+    let coverage = |ink_px: f64, area_px: f64| {
+        size::coverage(&counts, ink_px, area_px)
+            .widened(COVERAGE.at(resolved))
+            .at_most(1.0)
+    };
     Marks {
-        density_per_mm2: size::density(&counts, counts.marks, counts.usable_px, inked),
-        marked_area_density_per_mm2: size::density(
-            &counts,
-            spread.dots_inside as f64,
-            spread.area_px,
-            inked,
-        ),
-        parted_density_per_mm2: size::density(
-            &counts,
-            counts.marks * parted,
-            counts.usable_px,
-            inked,
-        ),
-        diameter_um: size::diameters_um(&whole, inked),
-        coverage: size::coverage(&counts, counts.area_px, counts.usable_px),
-        marked_area_coverage: size::coverage(&counts, spread.ink_px, spread.area_px),
+        density_per_mm2: density(counts.marks, counts.usable_px),
+        marked_area_density_per_mm2: density(spread.dots_inside as f64, spread.area_px),
+        parted_density_per_mm2: density(counts.marks * parted, counts.usable_px),
+        diameter_um: size::diameters_um(&whole, inked).widened(DIAMETER.at(resolved)),
+        coverage: coverage(counts.area_px, counts.usable_px),
+        marked_area_coverage: coverage(spread.ink_px, spread.area_px),
         marked_share: spread.marked_share(segments.usable_px),
         clark_evans: spread.clark_evans,
         local_evenness: spread.local_evenness,
@@ -143,7 +154,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         neighbour_size_spread: size::neighbour_size_spread(&dots),
         touching_ratio: size::ratio(parted, counts.whole),
         ink_in_dots: size::ink_in_dots(&dots, &counts),
-        diameter_over_blur: size::over_blur(&dots, segments.blur),
+        diameter_over_blur,
         diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),
     }
 }

@@ -12,6 +12,7 @@ use inktell::measure::Examined;
 use inktell::photo::ReadOptions;
 use inktell::trial::{photos, tally};
 use inktell::weigh::Process;
+use rayon::prelude::*;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 
@@ -111,21 +112,23 @@ fn screens_of_foreign_engines_are_given_to_the_right_inks() {
 
 #[test]
 fn no_screen_is_found_on_prints_made_by_hand() {
-    let mut tried = 0;
-    for folder in ["simulated", "real"].into_iter().filter_map(folder) {
-        for photo in photos::known(&folder).unwrap() {
-            if photo.process != Some(Process::Halftone) {
-                tried += 1;
-                let found = examined(&photo).measurements.lattice;
-                assert!(
-                    found.inks.is_empty(),
-                    "{}: {:?}",
-                    photo.file.display(),
-                    found.inks
-                );
-            }
-        }
-    }
+    let tried: usize = ["simulated", "real"]
+        .into_iter()
+        .filter_map(folder)
+        .map(|folder| {
+            let by_hand: Vec<_> = photos::known(&folder)
+                .unwrap()
+                .into_iter()
+                .filter(|photo| photo.process != Some(Process::Halftone))
+                .collect();
+            by_hand.par_iter().for_each(|photo| {
+                let found = examined(photo).measurements.lattice;
+                let file = photo.file.display();
+                assert!(found.inks.is_empty(), "{file}: {:?}", found.inks);
+            });
+            by_hand.len()
+        })
+        .sum();
     println!("{tried} prints made by hand, no screen on any");
 }
 

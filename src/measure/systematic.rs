@@ -4,9 +4,10 @@
 //! marks alike does not, and a hand's spacing differs from place to place. How much that is was measured:
 //! figures of drawn specimens of the training series were set against their truth
 //! (`inktell calibrate uncertainty`), and each class here holds the 95 % quantile found, rounded up: 80
-//! stippled and 69 engraved sheets among the first 400, 51 screens among the first 150. This is an uncertainty from earlier measurements in the sense of the Guide to the Expression of Uncertainty
-//! in Measurement (JCGM 100:2008, 4.3). `inktell trial specimens` says on other specimens how often the
-//! intervals hold the truth.
+//! stippled and 69 engraved sheets among the first 400, 51 screens among the first 150. This is
+//! an uncertainty from earlier measurements in the sense of the Guide to the Expression of Uncertainty in
+//! Measurement (JCGM 100:2008, 4.3). `inktell trial specimens` says on other specimens how often the intervals
+//! hold the truth.
 
 /// Part of a figure's uncertainty that does not shrink with the number of samples.
 #[derive(Debug, PartialEq)]

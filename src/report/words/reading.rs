@@ -214,11 +214,8 @@ mod tests {
         reading.fit = Some(0.4);
         reading.posterior.insert(Process::Halftone, 0.002);
         let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
-        assert!(
-            said(&reading).contains("all but excluded (0.2 %)"),
-            "{}",
-            said(&reading)
-        );
+        let chance = format!("all but excluded ({})", figures::per_cent(0.002));
+        assert!(said(&reading).contains(&chance), "{}", said(&reading));
         reading.posterior.insert(Process::Halftone, 0.08);
         assert!(said(&reading).contains("not excluded"));
         reading.fit = Some(0.001);

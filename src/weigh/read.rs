@@ -310,14 +310,20 @@ impl ColourReading {
     /// Each kind on its own evidence: those that are there, and "undetermined" where another may
     /// be there or not.
     fn kinds(&self) -> Vec<Colouring> {
+        // A printed tint says what the process is, so it is named no sooner than that.
+        let asked = |kind: Colouring| match kind {
+            Colouring::PrintedTint => SURE_ENOUGH,
+            _ => COLOUR_SURE_ENOUGH,
+        };
         let mut kinds: Vec<Colouring> = self
             .present
             .iter()
-            .filter(|(_, p)| **p >= COLOUR_SURE_ENOUGH)
+            .filter(|&(&kind, &p)| p >= asked(kind))
             .map(|(kind, _)| *kind)
             .collect();
-        let open = |p: &f64| (1.0 - COLOUR_SURE_ENOUGH..COLOUR_SURE_ENOUGH).contains(p);
-        if self.present.values().any(open) {
+        let open =
+            |(&kind, &p): (&Colouring, &f64)| (1.0 - COLOUR_SURE_ENOUGH..asked(kind)).contains(&p);
+        if self.present.iter().any(open) {
             kinds.push(Colouring::Undetermined);
         } else if kinds.is_empty() {
             kinds.push(Colouring::None);
@@ -329,6 +335,18 @@ impl ColourReading {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_printed_tint_is_named_no_sooner_than_the_tinted_lithograph() {
+        let kinds = |tint: f64| {
+            let present = [(Colouring::PrintedTint, tint), (Colouring::HandWash, 0.02)];
+            let present = BTreeMap::from(present);
+            ColourReading { present }.kinds()
+        };
+        assert_eq!(kinds(0.92), [Colouring::PrintedTint]);
+        assert_eq!(kinds(0.86), [Colouring::Undetermined]);
+        assert_eq!(kinds(0.1), [Colouring::None]);
+    }
 
     #[test]
     fn two_are_left_only_when_sure_and_a_reproduction_is_excluded_or_one_of_them() {

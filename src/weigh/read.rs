@@ -191,7 +191,7 @@ fn undetermined_because(
     let name = Process::ALL[best].name();
     match fit {
         Some(p) if p < FITS => because.push(format!(
-            "it resembles none of the five processes: only {:.1} % of reference specimens of {name}, the nearest, lie as far out",
+            "it resembles none of the five processes: only {:.1}\u{a0}% of reference specimens of {name}, the nearest, lie as far out",
             100.0 * p
         )),
         _ => {}
@@ -206,7 +206,7 @@ fn undetermined_because(
                 .collect::<Vec<_>>(),
         );
         because.push(format!(
-            "the evidence does not part {name} ({:.1} %) from {} ({:.1} %) well enough; {:.0} % is asked for",
+            "the evidence does not part {name} ({:.1}\u{a0}%) from {} ({:.1}\u{a0}%) well enough; {:.0}\u{a0}% is asked for",
             100.0 * posterior[best],
             Process::ALL[second].name(),
             100.0 * posterior[second],
@@ -214,7 +214,7 @@ fn undetermined_because(
         ));
     } else if best != Process::Halftone as usize && halftone > REPRODUCTION_EXCLUDED {
         because.push(format!(
-            "a reproduction is not excluded: its chance is {:.1} %, and below {:.0} % is asked for before a period process is named",
+            "a reproduction is not excluded: its chance is {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for before a period process is named",
             100.0 * halftone,
             100.0 * REPRODUCTION_EXCLUDED
         ));

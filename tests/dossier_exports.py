@@ -4,7 +4,7 @@
 reference library `cromulent`, and JSON-LD expansion by `pyld`.
 
 Run from the project's folder: python3 tests/dossier_exports.py
-Makes a virtual environment in target/ and fetches the libraries from PyPI. Nothing is skipped:
+Takes the built program, or builds it; makes a virtual environment in target/ and fetches the libraries from PyPI. Nothing is skipped:
 what is missing fails. With --install, no more than what it checks with is fetched.
 """
 
@@ -21,6 +21,7 @@ import zipfile
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
 VENV = ROOT / "target" / "dossier-venv"
+PROGRAM = ROOT / "target" / "debug" / "inktell"
 LIBRARIES = ["bagit==1.9.0", "cromulent==1.0.1", "pyld==3.3.0", "pypdf==7.1.0", "requests==2.34.2"]
 # What each tool is in on Debian.
 TOOLS = {"ssh-keygen": "openssh-client", "sha256sum": "coreutils"}
@@ -51,7 +52,7 @@ def install(package):
 def inktell(*arguments, code=0):
     """Runs the program built by cargo."""
     environment = dict(os.environ, INKTELL_PASSPHRASE="heron stands in reeds", COLUMNS="100")
-    command = [str(ROOT / "target" / "debug" / "inktell"), *map(str, arguments)]
+    command = [str(PROGRAM), *map(str, arguments)]
     done = subprocess.run(command, env=environment, capture_output=True, text=True)
     assert done.returncode == code, f"{arguments}: {done.stdout}{done.stderr}"
     return done.stdout
@@ -284,7 +285,9 @@ def main():
             install(package)
     if "--install" in sys.argv:
         return
-    subprocess.run(["cargo", "build", "--quiet", "--locked"], cwd=ROOT, check=True)
+    # A plain build after `cargo test` would build most of it again, with other features of dependencies.
+    if not PROGRAM.exists():
+        subprocess.run(["cargo", "build", "--quiet", "--locked"], cwd=ROOT, check=True)
     with tempfile.TemporaryDirectory() as name:
         folder = pathlib.Path(name)
         heron = sample(folder)

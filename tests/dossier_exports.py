@@ -4,8 +4,9 @@
 reference library `cromulent`, and JSON-LD expansion by `pyld`.
 
 Run from the project's folder: python3 tests/dossier_exports.py
-Takes the built program, or builds it; makes a virtual environment in target/ and fetches the libraries from PyPI. Nothing is skipped:
-what is missing fails. With --install, no more than what it checks with is fetched.
+Takes the built program, or builds it; makes a virtual environment in target/ and fetches the libraries
+from PyPI. Nothing is skipped: what is missing fails. With --install, no more than what it checks with is
+fetched.
 """
 
 import json

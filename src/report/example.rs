@@ -50,6 +50,7 @@ fn reading() -> Reading {
         fit: Some(0.41),
         colouring: vec![Colouring::HandWash],
         colouring_posterior: BTreeMap::from([(Colouring::HandWash, 0.93)]),
+        shows_screens: true,
         narrowed_to: Vec::new(),
         undetermined_because: Vec::new(),
         next_photographs: vec!["the same place at twice the magnification".into()],

@@ -179,6 +179,8 @@ pub struct Reading {
     pub colouring: Vec<Colouring>,
     /// Probability that each kind of colouring is present, with equal priors.
     pub colouring_posterior: BTreeMap<Colouring, f64>,
+    /// Whether a screen could have been seen; where not, a reproduction is never excluded.
+    pub shows_screens: bool,
     /// The two processes of which it is one, likelier first, where the evidence excludes the other
     /// three but does not part these; empty when a process is read, or more than two are left.
     pub narrowed_to: Vec<Process>,
@@ -206,14 +208,14 @@ impl Reading {
     }
 
     /// Chance of a halftone reproduction under the priors, given that it is one of the five; none
-    /// where nothing was weighed, or where it is like none of the five.
+    /// where nothing was weighed, where it is like none of the five or where no screen could be seen.
     #[must_use]
     pub fn chance_of_reproduction(&self) -> Option<f64> {
         let like_one = self.fit.is_some_and(|fit| fit >= FITS);
         self.posterior
             .get(&Process::Halftone)
             .copied()
-            .filter(|_| like_one)
+            .filter(|_| like_one && self.shows_screens)
     }
 
     /// The process with the highest posterior, read or not.

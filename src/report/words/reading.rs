@@ -218,6 +218,10 @@ mod tests {
         assert!(said(&reading).contains(&chance), "{}", said(&reading));
         reading.posterior.insert(Process::Halftone, 0.08);
         assert!(said(&reading).contains("not excluded"));
+        reading.posterior.insert(Process::Halftone, 0.002);
+        reading.shows_screens = false;
+        assert!(said(&reading).contains("cannot be told"));
+        reading.shows_screens = true;
         reading.fit = Some(0.001);
         assert!(said(&reading).contains("cannot be told"));
         reading.process = Some(Process::Halftone);

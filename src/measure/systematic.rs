@@ -54,8 +54,8 @@ pub const SPACING: Component = Component {
     limits: &[0.1, 0.3],
     ln_half: &[2.3, 0.6, 0.08],
 };
-/// Ruling of a screen: the scale of a tilted sheet differs over the field. It holds 41 of the 51 screens;
-/// the other ten were given the wave of another ink or of the picture, which no interval can hold.
+/// Ruling of a screen: the scale of a tilted sheet differs over the field. It holds 42 of the 51 screens;
+/// the other nine were given the wave of another ink or of the picture, which no interval can hold.
 pub const RULING: Component = Component {
     limits: &[],
     ln_half: &[0.004],

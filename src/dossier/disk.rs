@@ -74,6 +74,17 @@ pub trait Disk {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct RealDisk;
 
+/// A file held to be written by one program at a time, until this is dropped.
+struct Locked(File);
+
+impl Drop for Locked {
+    fn drop(&mut self) {
+        // Closing the file is not enough: a program that another thread is just starting has the file open too
+        // until its first instruction, and with it the lock.
+        let _ = self.0.unlock();
+    }
+}
+
 impl Disk for RealDisk {
     fn read(&self, file: &Path) -> io::Result<Vec<u8>> {
         std::fs::read(file)
@@ -129,7 +140,7 @@ impl Disk for RealDisk {
             .truncate(false)
             .open(file)?;
         match open.try_lock() {
-            Ok(()) => Ok(Box::new(open)),
+            Ok(()) => Ok(Box::new(Locked(open))),
             Err(std::fs::TryLockError::WouldBlock) => Err(ErrorKind::WouldBlock.into()),
             Err(std::fs::TryLockError::Error(error)) => Err(error),
         }

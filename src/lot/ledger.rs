@@ -85,6 +85,14 @@ impl Drop for Aside {
     }
 }
 
+impl Drop for Ledger {
+    fn drop(&mut self) {
+        // A program that another thread is just starting has the file open too, until its first instruction,
+        // and with it the lock: closing the file alone would not let it go.
+        let _ = self.file.unlock();
+    }
+}
+
 impl Ledger {
     /// Opens the ledger in a folder, or begins one. It is locked against other runs until dropped.
     ///

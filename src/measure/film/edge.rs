@@ -53,7 +53,7 @@ fn crossing(layout: &Layout, paper: [usize; 2], inward: [isize; 2]) -> Option<Cr
     None
 }
 
-/// Density just inside the edge beyond that of the film, as a share of the step: above 0 where
+/// Hue just inside the edge beyond that of the film, as a share of the step: above 0 where
 /// the colour pooled at its rim, below 0 where it fades out, about 0 where it was cut.
 #[must_use]
 pub fn overshoot(
@@ -69,7 +69,7 @@ pub fn overshoot(
         .filter(|&at| matches!(layout.kind[at], Kind::Film | Kind::Other))
         .map(|at| {
             (0..3)
-                .map(|c| (layout.density[at][c] - film[c]) * (film[c] - paper[c]))
+                .map(|c| (layout.place[at][c] - film[c]) * (film[c] - paper[c]))
                 .sum::<f64>()
                 / (step * step)
         })

@@ -14,7 +14,7 @@ const MIN_TILE_CELLS: usize = 6;
 /// Bins along the way from paper to film.
 const WAY_BINS: usize = 12;
 
-/// Median change of density over [`DRIFT_CELLS`] inside the film, as a share of the step from
+/// Median change of hue over [`DRIFT_CELLS`] inside the film, as a share of the step from
 /// paper to film; 0 = perfectly even. Where the colour thins out into other levels the change
 /// counts too.
 #[must_use]
@@ -25,7 +25,7 @@ pub fn drift(layout: &Layout, step: f64) -> Option<f64> {
             let end = layout.beyond(at, dy, dx);
             let film = |i: &[usize; 2]| matches!(layout.kind[*i], Kind::Film | Kind::Other);
             if let Some(end) = end.filter(film) {
-                changes.push(gap(layout.density[at], layout.density[end]));
+                changes.push(gap(layout.place[at], layout.place[end]));
             }
         }
     }
@@ -75,14 +75,14 @@ pub fn mottle_and_graininess(layout: &Layout, cells_per_mm: f64) -> Option<(f64,
 }
 
 /// How clearly film and paper are two levels: 1 − (emptiest stretch between them / the lesser of
-/// their peaks); 1 = nothing lies between, 0 = one runs into the other.
+/// their peaks), along the way from one [place](super::levels::place) to the other; 1 = nothing lies between, 0 = one runs into the other.
 #[must_use]
 pub fn valley(layout: &Layout, paper: [f64; 3], film: [f64; 3]) -> Option<f64> {
     let step = gap(paper, film);
     let way: [f64; 3] = std::array::from_fn(|c| (film[c] - paper[c]) / step);
     let mut bins = [0usize; WAY_BINS];
     for (i, kind) in layout.kind.indexed_iter() {
-        let d: [f64; 3] = std::array::from_fn(|c| layout.density[i][c] - paper[c]);
+        let d: [f64; 3] = std::array::from_fn(|c| layout.place[i][c] - paper[c]);
         let along: f64 = (0..3).map(|c| d[c] * way[c]).sum();
         let beside = gap(d, way.map(|w| w * along));
         // Bins reach half a step beyond either end, so that both peaks lie inside.

@@ -1,7 +1,7 @@
 //! Where the film lies: each cell of the ground given to paper, film, or something else.
 
 use super::ground::GroundMap;
-use super::levels::Level;
+use super::levels::{Level, place};
 use ndarray::Array2;
 
 /// What a cell's ground is.
@@ -24,6 +24,8 @@ pub struct Layout {
     pub kind: Array2<Kind>,
     /// Density per channel over [`crate::ink::Inked::paper`]; zero where hidden.
     pub density: Array2<[f64; 3]>,
+    /// Where that lies among the levels: see [`place`].
+    pub place: Array2<[f64; 3]>,
     /// True where a mark stands in the cell, or hides its ground.
     pub marked: Array2<bool>,
 }
@@ -38,13 +40,15 @@ impl Layout {
     #[must_use]
     pub fn new(map: &GroundMap, paper: Option<&Level>, film: Option<&Level>) -> Self {
         let mark = (MARKED_SHARE * map.solid).max(LEAST_MARK);
+        let density = map
+            .cells
+            .mapv(|cell| cell.map_or([0.0; 3], |c| c.density.map(f64::from)));
         let mut layout = Self {
             kind: map
                 .cells
                 .mapv(|cell| cell.map_or(Kind::Hidden, |_| Kind::Other)),
-            density: map
-                .cells
-                .mapv(|cell| cell.map_or([0.0; 3], |c| c.density.map(f64::from))),
+            place: density.mapv(place),
+            density,
             marked: map
                 .cells
                 .mapv(|cell| cell.is_none_or(|c| c.contrast > mark)),

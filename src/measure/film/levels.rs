@@ -1,22 +1,24 @@
 //! Levels of the ground: the colours round which its cells gather.
 //!
-//! A printed tint gives one or two compact levels; washes give many, with gradients between.
+//! A printed tint gives one or two compact levels; washes give many, with gradients between. Cells are
+//! compared by the hue of their density above all: the blurred skirts of black marks darken the ground
+//! between them, often by more than a tint does, but leave the hue of its density as it is.
 
 use super::ground::GroundMap;
-use crate::ink::{Paper, cielab};
+use super::layout::hue_part;
 use std::collections::BTreeMap;
 
-/// Weight of L\* against a\* and b\* when cells are gathered: uneven light and the blurred skirts
-/// of marks move lightness more than hue.
-const LIGHTNESS_WEIGHT: f64 = 0.5;
-/// Bin of the search for a level, weighted CIELAB units; three bins span a level's own scatter.
-const BIN: f64 = 2.0;
+/// Weight of darkness against hue. Low for the reason above; not nought, so that a neutral grey tint is
+/// parted from bare paper where few marks stand.
+const DARKNESS_WEIGHT: f64 = 0.1;
+/// Bin of the search for a level, in density; three bins span a level's own scatter.
+const BIN: f64 = 0.01;
 /// Radius within which a level's centre is refined.
-const CORE_RADIUS: f64 = 4.0;
-/// Radius within which a cell belongs to a level.
-const REACH: f64 = 5.0;
+const CORE_RADIUS: f64 = 0.02;
+/// Radius within which a cell belongs to a level: some 3 ΔE00 on light paper.
+const REACH: f64 = 0.025;
 /// Radius cleared round a level before the next is sought.
-const CLEARED: f64 = 6.0;
+const CLEARED: f64 = 0.035;
 /// Rounds of refining; the centre then moves by less than a tenth of a unit.
 const ROUNDS: usize = 5;
 /// Most levels sought: more than a hand's count are washes anyway.
@@ -27,16 +29,16 @@ const MIN_SHARE: f64 = 0.02;
 /// One level of the ground.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Level {
-    /// CIELAB in the light of the middle of the frame.
-    pub lab: [f64; 3],
-    /// Linear light as photographed, R, G, B, mean over its cells.
+    /// Linear light as photographed, R, G, B, mean over its lighter cells.
     pub linear: [f64; 3],
-    /// Density per channel over [`crate::ink::Inked::paper`].
+    /// Density per channel over [`crate::ink::Inked::paper`], mean over its lighter cells.
     pub density: [f64; 3],
     /// Share of the seen ground that belongs to it, 0–1.
     pub share: f64,
     /// Indices of its cells in the order of [`GroundMap::seen`].
     pub members: Vec<usize>,
+    /// The lighter half of them, which the skirts of marks darken least.
+    pub lighter: Vec<usize>,
 }
 
 impl Level {
@@ -51,14 +53,13 @@ type Point = [f64; 3];
 
 /// Finds the levels, the fullest first.
 #[must_use]
-pub fn find(map: &GroundMap, paper: &Paper) -> Vec<Level> {
+pub fn find(map: &GroundMap) -> Vec<Level> {
     let densities: Vec<[f64; 3]> = map.seen().map(|(_, c)| c.density.map(f64::from)).collect();
     let linears: Vec<Point> = map
         .seen()
         .map(|(_, c)| c.ln_linear.map(|v| f64::from(v).exp()))
         .collect();
-    let labs: Vec<Point> = densities.iter().map(|&d| lab_of(d, paper)).collect();
-    let points: Vec<Point> = labs.iter().map(|&l| weighted(l)).collect();
+    let points: Vec<Point> = densities.iter().map(|&d| place(d)).collect();
     let mut left: Vec<usize> = (0..points.len()).collect();
     let mut levels = Vec::new();
     let enough = (MIN_SHARE * points.len() as f64).max(1.0);
@@ -72,21 +73,19 @@ pub fn find(map: &GroundMap, paper: &Paper) -> Vec<Level> {
             break;
         }
         if members.len() as f64 >= enough {
-            levels.push(level(members, &labs, &densities, &linears));
+            levels.push(level(members, &densities, &linears));
         }
     }
     levels.sort_by(|a, b| b.share.total_cmp(&a.share));
     levels
 }
 
-/// CIELAB of a density over the paper, as photographed.
+/// Where a density lies among the levels: two coordinates of hue and one of darkness, in density.
 #[must_use]
-pub fn lab_of(density: [f64; 3], paper: &Paper) -> [f64; 3] {
-    cielab::from_linear([0, 1, 2].map(|c| paper.linear[c] * 10f64.powf(-density[c])))
-}
-
-fn weighted(lab: Point) -> Point {
-    [lab[0] * LIGHTNESS_WEIGHT, lab[1], lab[2]]
+pub fn place(density: [f64; 3]) -> [f64; 3] {
+    let [u, v] = hue_part(density);
+    let grey = density.iter().sum::<f64>() / 3.0;
+    [u, v, DARKNESS_WEIGHT * grey]
 }
 
 fn distance(a: Point, b: Point) -> f64 {
@@ -143,13 +142,18 @@ fn settle(start: Point, points: &[Point], left: &[usize]) -> Point {
     centre
 }
 
-fn level(members: Vec<usize>, labs: &[Point], densities: &[Point], linears: &[Point]) -> Level {
+fn level(members: Vec<usize>, densities: &[Point], linears: &[Point]) -> Level {
+    let share = members.len() as f64 / densities.len() as f64;
+    let grey = |i: &usize| densities[*i].iter().sum::<f64>();
+    let mut lighter = members.clone();
+    lighter.sort_by(|a, b| grey(a).total_cmp(&grey(b)));
+    lighter.truncate(members.len().div_ceil(2));
     Level {
-        lab: mean(members.iter().map(|&i| labs[i])),
-        density: mean(members.iter().map(|&i| densities[i])),
-        linear: mean(members.iter().map(|&i| linears[i])),
-        share: members.len() as f64 / labs.len() as f64,
+        density: mean(lighter.iter().map(|&i| densities[i])),
+        linear: mean(lighter.iter().map(|&i| linears[i])),
+        share,
         members,
+        lighter,
     }
 }
 

@@ -25,7 +25,7 @@ pub fn grey_step(map: &GroundMap, paper: &Level, film: &Level) -> f64 {
     let mut normal = prior();
     let mut right = SVector::<f64, UNKNOWNS>::zeros();
     for (k, level) in [paper, film].into_iter().enumerate() {
-        for &member in &level.members {
+        for &member in &level.lighter {
             let (at, cell) = seen[member];
             let row = row(map, at, k);
             let ln = cell.ln_linear.iter().map(|&v| f64::from(v)).sum::<f64>() / 3.0;

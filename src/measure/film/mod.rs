@@ -24,7 +24,7 @@ use crate::ink::{Inked, cielab};
 use crate::measured::{Measured, NotMeasured};
 use ground::GroundMap;
 use layout::{Layout, gap};
-use levels::Level;
+use levels::{Level, place};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -61,7 +61,7 @@ pub struct Film {
     /// Share of film between marks less the share in the open, −1 to 1; about 0 for a film that
     /// runs beneath the marks, above 0 for colour that keeps to them.
     pub beneath_marks: Measured,
-    /// Median change of density over a fortieth of the frame, as a share of the step from paper to film; 0 = even.
+    /// Median change of hue over a fortieth of the frame, as a share of the step from paper to film; 0 = even.
     pub drift: Measured,
     /// Scatter of the film's hue as a share of the same step.
     pub hue_scatter: Measured,
@@ -72,7 +72,7 @@ pub struct Film {
     pub mottle: Measured,
     /// Root mean square scatter of density inside such tiles, at the resolution of the ground's cells.
     pub graininess: Measured,
-    /// Density just inside the edge beyond the film's, as a share of the step: > 0 pooled, < 0 fading, 0 cut.
+    /// Hue just inside the edge beyond the film's, as a share of the step: > 0 pooled, < 0 fading, 0 cut.
     pub edge_overshoot: Measured,
     /// Width of the edge in cells of the ground (a 160th of the frame); 1 = within one cell.
     pub edge_width_cells: Measured,
@@ -91,7 +91,7 @@ pub fn measure(inked: &Inked, _segments: &Segments) -> Film {
 /// The same on a ground that is already mapped.
 #[must_use]
 pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
-    let levels = levels::find(map, &inked.paper);
+    let levels = levels::find(map);
     let (paper, film) = paper_and_film(&levels);
     let seen = map.seen().count();
     let mut found = nothing(map, &levels, paper);
@@ -227,13 +227,17 @@ impl Film {
         paper: &Level,
         film: &Level,
     ) {
-        let step = gap(paper.density, film.density);
+        let step = gap(place(paper.density), place(film.density));
         let n = film.members.len();
         let of_step =
             |value: Option<f64>| relative(value, n, "the film is too small to compare its parts");
         self.drift = of_step(evenness::drift(layout, step));
         self.hue_scatter = of_step(evenness::hue_scatter(layout, step));
-        self.valley = of_step(evenness::valley(layout, paper.density, film.density));
+        self.valley = of_step(evenness::valley(
+            layout,
+            place(paper.density),
+            place(film.density),
+        ));
         let scale = inked.px_per_mm().map(|s| s / map.cell_px as f64);
         let missing = || match scale {
             None => NotMeasured::no_scale().into(),
@@ -249,7 +253,12 @@ impl Film {
         let crossings = edge::crossings(layout);
         let n = crossings.len();
         let few = "the film has no edge in view; photograph where it ends";
-        let overshoot = edge::overshoot(layout, &crossings, film.density, paper.density);
+        let overshoot = edge::overshoot(
+            layout,
+            &crossings,
+            place(film.density),
+            place(paper.density),
+        );
         self.edge_overshoot = relative(overshoot, n, few);
         self.edge_width_cells = relative(edge::width_cells(&crossings), n, few);
         self.edge_waver_cells = relative(edge::waver_cells(&crossings), n, few);

@@ -84,7 +84,7 @@ pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     if inked.grey {
         return withheld("the photograph holds no colour; photograph the print in colour");
     }
-    let found = levels::find(map, &inked.paper);
+    let found = levels::find(map);
     let (paper, film) = paper_and_film(&found);
     let layout = Layout::new(map, paper, film);
     let base = paper.map_or([0.0; 3], |p| p.density);

@@ -6,6 +6,9 @@ use ndarray::Array2;
 /// Distance in hue from paper and film, in density, from which ground counts as washed: beyond
 /// foxing's and the paper's own scatter, near the palest wash that is seen as colour.
 const WASHED: f64 = 0.04;
+/// Distance in hue from paper from which ground counts as coloured at all: the radius of a level, which pale
+/// tints pass too.
+const COLOURED: f64 = 0.025;
 /// Cells over which a wash's fading is looked for: a fortieth of the frame.
 const DRIFT_CELLS: isize = 4;
 /// Width of a bin of hue angle; hues that far apart are told apart by name.
@@ -55,7 +58,7 @@ pub fn find(layout: &Layout, base: [f64; 3], film: Option<[f64; 3]>) -> Wash {
     let coloured = layout
         .kind
         .indexed_iter()
-        .filter(|(i, k)| **k != Kind::Hidden && off(hues[*i], [0.0; 2]) > WASHED)
+        .filter(|(i, k)| **k != Kind::Hidden && off(hues[*i], [0.0; 2]) > COLOURED)
         .count();
     let at: Vec<[usize; 2]> = washed
         .indexed_iter()

@@ -5,6 +5,7 @@
 //! - [`rough`]: how much cover the ground itself shows: noise, fibres, brush marks.
 //! - [`edge`]: the blur of edges, partly undone → inked pixels.
 //! - [`label`]: inked pixels joined into patches (runs and union-find).
+//! - [`crumbs`]: specks of noise beside the marks' edges taken out.
 //! - [`shape`]: area, perimeter, moments and density of each patch.
 //!
 //! Connectivity is 8: a flick or a burin line one pixel wide stays one mark when it runs
@@ -12,6 +13,7 @@
 //! sheet, and [`super::marks`] gives the count with touching dots parted beside it.
 
 pub mod contrast;
+pub mod crumbs;
 pub mod edge;
 pub mod label;
 pub mod level;
@@ -91,6 +93,8 @@ impl Mark {
 pub struct Rejected {
     /// Fewer pixels than a point of ink would cover through the photograph's blur.
     pub too_small: usize,
+    /// Specks in the blurred skirt of a larger mark.
+    pub crumbs: usize,
 }
 
 /// The picture cut into marks.
@@ -122,6 +126,7 @@ pub fn find(inked: &Inked) -> Segments {
     let ground = rough::of_ground(&sharp, &cover, &inked.usable);
     let inked_pixels = edge::inked_pixels(&sharp, &ground, blur);
     let patches = label::join(&inked_pixels, blur.min_mark_pixels(MIN_MARK_PIXELS));
+    let (patches, crumbs) = crumbs::swept(patches, &inked.usable, f64::from(blur.sigma_px));
     let marks = shape::measure(&patches.labels, patches.count, &sharp, blur, inked);
     Segments {
         labels: patches.labels,
@@ -131,6 +136,7 @@ pub fn find(inked: &Inked) -> Segments {
         blur,
         rejected: Rejected {
             too_small: patches.too_small,
+            crumbs,
         },
     }
 }

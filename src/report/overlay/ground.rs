@@ -25,7 +25,7 @@ pub fn film(inked: &Inked, window: Window) -> Option<Layer> {
         return None;
     }
     let map = ground::map(inked);
-    let levels = levels::find(&map, &inked.paper);
+    let levels = levels::find(&map);
     let (paper, film) = paper_and_film(&levels);
     film?;
     let layout = Layout::new(&map, paper, film);

@@ -115,7 +115,10 @@ fn settings_of(parts: &[PathBuf], all_parts: bool) -> Result<Option<Settings>, M
     for part in parts.iter().filter(|p| p.is_dir()) {
         let settings = Settings::read(part)
             .map_err(MergeError::Unfit)?
-            .ok_or_else(|| MergeError::Unfit(format!("{}: holds no lot", part.display())))?;
+            .ok_or_else(|| MergeError::Unfit(format!(
+                    "{}: holds no lot; give a folder that `inktell lot --out` wrote, or a file of lines of `inktell lot work`",
+                    part.display()
+                )))?;
         shares.extend(settings.part);
         let Some(common) = &mut common else {
             common = Some(settings);

@@ -122,10 +122,3 @@ fn the_second_writer_waits_or_is_told() {
     let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
     assert_eq!(log.lines.len(), 2);
 }
-
-#[test]
-fn endings_are_kept_only_where_they_are_plain() {
-    assert_eq!(ending("a.JPG"), ".jpg");
-    assert_eq!(ending("a.tar/../x"), "");
-    assert_eq!(ending("none"), "");
-}

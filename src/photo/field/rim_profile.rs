@@ -35,6 +35,9 @@ pub(super) struct Rim {
 const LARGEST_SPREAD_SHARE: f64 = 0.004;
 /// Scatter always allowed, px: what noise and marks on the rim do to single rays.
 const LEAST_SPREAD_PX: f64 = 1.0;
+/// Scatter allowed on a soft rim, share of its width: marks that reach into it move its half-way level
+/// about by so much.
+const LARGEST_SPREAD_OF_SOFTNESS: f64 = 0.5;
 
 /// One ray's edge.
 struct Edge {
@@ -81,19 +84,23 @@ fn robust_fit(edges: &[Edge], coarse: Circle, block_px: f64) -> Option<Rim> {
         // A twentieth of a pixel keeps the scale above rounding for drawn, noiseless rims.
         spread = (MAD_TO_SD * f64::from(quantile(&mut off, 0.5))).max(0.05);
     }
-    if spread > (LARGEST_SPREAD_SHARE * circle.radius).max(LEAST_SPREAD_PX) {
-        return None;
-    }
     let mut widths: Vec<f32> = edges
         .iter()
         .filter(|edge| biweight(circle.distance(edge.at) / spread) > 0.0)
         .map(|edge| edge.width_px as f32)
         .collect();
+    let softness_px = f64::from(quantile(&mut widths, 0.5));
+    let allowed = (LARGEST_SPREAD_SHARE * circle.radius)
+        .max(LEAST_SPREAD_PX)
+        .max(LARGEST_SPREAD_OF_SOFTNESS * softness_px);
+    if spread > allowed {
+        return None;
+    }
     let alike = RAYS_ALIKE.min(kept);
     Some(Rim {
         circle,
         radius_se_px: spread * (variance * alike).sqrt(),
-        softness_px: f64::from(quantile(&mut widths, 0.5)),
+        softness_px,
     })
 }
 

@@ -199,7 +199,7 @@ pub struct HatchTruth {
 pub struct ScreenTruth {
     /// Ink.
     pub ink: Ink,
-    /// Ruling in lines per inch.
+    /// Ruling in lines per inch, mean of its directions.
     pub ruling_lpi: f64,
     /// Angle on the sheet, degrees counter-clockwise as seen, [0, 90).
     pub angle_deg: f64,

@@ -81,9 +81,9 @@ pub struct FieldTruth {
 pub struct PhotoScreenTruth {
     /// Ink.
     pub ink: Ink,
-    /// Ruling on paper, lines per inch.
+    /// Ruling on paper, lines per inch, mean of its directions.
     pub ruling_lpi: f64,
-    /// Mean over the field of the ruling seen, reckoned with the mean scale, lines per inch.
+    /// The same as seen, mean over the field, reckoned with the mean scale, lines per inch.
     pub ruling_in_photo_lpi: f64,
     /// Mean over the field of the angle of the first frequency vector, [0, 90); [0, 180) for lines.
     pub angle_deg: f64,
@@ -195,10 +195,11 @@ impl<'a> VisibleField<'a> {
             f64::INFINITY
         };
         let contrast = self.recipe.contrast_at(length);
+        let mean_length = vectors.iter().map(|v| v.1).sum::<f64>() / vectors.len().max(1) as f64;
         PhotoScreenTruth {
             ink: screen.ink,
             ruling_lpi: screen.ruling_lpi,
-            ruling_in_photo_lpi: length * self.px_per_mm() * 25.4,
+            ruling_in_photo_lpi: mean_length * self.px_per_mm() * 25.4,
             angle_deg: angle_deg(first[0], first[1]).rem_euclid(turn),
             vectors_per_px: vectors.iter().map(|v| v.0).collect(),
             period_px,

@@ -73,12 +73,11 @@ impl Screen {
         }
     }
 
-    /// Lines per inch of the first vector.
+    /// Lines per inch, mean of both directions where they differ, as a printing device's cells make them.
     #[must_use]
     pub fn ruling_lpi(&self) -> f64 {
-        self.vectors_per_mm
-            .first()
-            .map_or(0.0, |v| v[0].hypot(v[1]) * 25.4)
+        let per_mm: f64 = self.vectors_per_mm.iter().map(|v| v[0].hypot(v[1])).sum();
+        25.4 * per_mm / self.vectors_per_mm.len().max(1) as f64
     }
 
     /// Direction of the first vector, [0, 90) for dots and [0, 180) for lines.

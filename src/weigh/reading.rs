@@ -182,7 +182,8 @@ pub struct Reading {
     /// Whether a screen could have been seen; where not, a reproduction is never excluded.
     pub shows_screens: bool,
     /// The two processes of which it is one, likelier first, where the evidence excludes the other
-    /// three but does not part these; empty when a process is read, or more than two are left.
+    /// three but does not part these; empty when a process is read, more than two are left, or a
+    /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,

@@ -164,18 +164,24 @@ fn the_picture_is_turned_as_exif_says() {
     }
 }
 
-#[test]
-fn display_p3_becomes_srgb_primaries() {
-    let picture = RgbImage::from_pixel(8, 6, Rgb([200, 150, 100]));
-    let profile = moxcms::ColorProfile::new_display_p3()
-        .encode()
-        .expect("a profile");
+/// An even PNG that carries a colour profile.
+fn png_with_profile(colour: [u8; 3], profile: Vec<u8>) -> Vec<u8> {
     let mut bytes = Vec::new();
     let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
-    encoder.set_icc_profile(profile).expect("takes a profile");
+    encoder.set_icc_profile(profile).expect("takes anything");
+    let picture = RgbImage::from_pixel(8, 6, Rgb(colour));
     encoder
         .write_image(&picture, 8, 6, ExtendedColorType::Rgb8)
         .expect("encodes");
+    bytes
+}
+
+#[test]
+fn display_p3_becomes_srgb_primaries() {
+    let profile = moxcms::ColorProfile::new_display_p3()
+        .encode()
+        .expect("a profile");
+    let bytes = png_with_profile([200, 150, 100], profile);
     let photo = read(&bytes, "p3.png").expect("read");
     // Linear Display P3 to linear sRGB, both D65 (matrix from the two sets of primaries).
     let p3 = [200_u8, 150, 100].map(srgb_to_linear);
@@ -193,19 +199,7 @@ fn display_p3_becomes_srgb_primaries() {
 
 #[test]
 fn a_wrong_profile_does_not_stop_the_reading() {
-    let mut bytes = Vec::new();
-    let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
-    encoder
-        .set_icc_profile(vec![7; 300])
-        .expect("takes anything");
-    encoder
-        .write_image(
-            &RgbImage::from_pixel(8, 6, Rgb([200, 150, 100])),
-            8,
-            6,
-            ExtendedColorType::Rgb8,
-        )
-        .expect("encodes");
+    let bytes = png_with_profile([200, 150, 100], vec![7; 300]);
     let photo = read(&bytes, "x.png").expect("read");
     assert!(photo.provenance.colour_space.contains("assumed"));
 }
@@ -368,16 +362,10 @@ fn files_of_another_program_are_read_as_it_reads_them() {
 
 #[test]
 fn adobe_rgb_becomes_srgb_primaries() {
-    let picture = RgbImage::from_pixel(8, 6, Rgb([180, 140, 110]));
     let profile = moxcms::ColorProfile::new_adobe_rgb()
         .encode()
         .expect("a profile");
-    let mut bytes = Vec::new();
-    let mut encoder = image::codecs::png::PngEncoder::new(&mut bytes);
-    encoder.set_icc_profile(profile).expect("takes a profile");
-    encoder
-        .write_image(&picture, 8, 6, ExtendedColorType::Rgb8)
-        .expect("encodes");
+    let bytes = png_with_profile([180, 140, 110], profile);
     let photo = read(&bytes, "adobe.png").expect("read");
     // Linear Adobe RGB (1998), gamma 563/256, to linear sRGB, both D65 (matrix from the two sets of primaries).
     let a = [180_u8, 140, 110].map(|code| (f32::from(code) / 255.0).powf(563.0 / 256.0));

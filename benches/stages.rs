@@ -64,7 +64,9 @@ fn stages(criterion: &mut Criterion) {
     group.bench_function("measure lines", |b| {
         b.iter(|| lines::measure(&inked, &segments))
     });
-    group.bench_function("measure lattice", |b| b.iter(|| lattice::measure(&inked)));
+    group.bench_function("measure lattice", |b| {
+        b.iter(|| lattice::measure(&inked, &segments))
+    });
     group.bench_function("measure grain", |b| {
         b.iter(|| grain::measure(&inked, &segments))
     });

@@ -5,6 +5,7 @@
 
 use inktell::ink::{Ink, ink_on_paper};
 use inktell::measure::lattice::{self, ScreenKind};
+use inktell::measure::segment;
 use inktell::photo::{
     Adequacy, Field, Photo, Provenance, Scale, adequacy::Verdict, scale::ScaleSource,
 };
@@ -167,6 +168,11 @@ fn check(found: &lattice::InkScreen, screen: &Foreign, turn_deg: f64) -> Result<
     Ok(())
 }
 
+fn screens_of(photo: &Photo) -> lattice::Lattice {
+    let inked = ink_on_paper(photo);
+    lattice::measure(&inked, &segment::find(&inked))
+}
+
 #[test]
 fn single_screens_come_back_as_the_engine_states_them() {
     let mut faults = Vec::new();
@@ -182,7 +188,7 @@ fn single_screens_come_back_as_the_engine_states_them() {
         };
         let ink = bitmap(&screen.file);
         let photo = camera.photograph(&[(&ink, [0.05; 3])], screen.dpi);
-        let lattice = lattice::measure(&ink_on_paper(&photo));
+        let lattice = screens_of(&photo);
         if lattice.kind != ScreenKind::Clustered || lattice.inks.len() != 1 {
             faults.push(format!(
                 "{}: {:?} with {} inks",
@@ -216,7 +222,7 @@ fn four_plates_are_each_given_to_their_ink() {
     };
     let screens = truth();
     let photo = camera.photograph(&layers, screens[0].dpi);
-    let lattice = lattice::measure(&ink_on_paper(&photo));
+    let lattice = screens_of(&photo);
     for (ink, file, _) in &inks {
         let screen = screens.iter().find(|s| s.file == *file).unwrap();
         let found = lattice.inks.iter().find(|i| i.ink == *ink);

@@ -45,7 +45,7 @@ pub struct Examined {
 pub fn measure(inked: &Inked) -> Measurements {
     let segments = segment::find(inked);
     let ground = film::ground::map(inked);
-    let lattice = lattice::measure(inked);
+    let lattice = lattice::measure(inked, &segments);
     Measurements {
         marks: marks::measure(inked, &segments),
         lines: lines::measure(inked, &segments),

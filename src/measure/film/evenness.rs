@@ -1,6 +1,8 @@
 //! How even the film is: over short and long distances, against the step from paper to film.
 
-use super::layout::{Kind, Layout, gap, median};
+use super::ground::GroundMap;
+use super::layout::{Kind, Layout, gap, hue_part, median};
+use super::levels::{self, Level};
 use std::collections::BTreeMap;
 
 /// Distance in cells over which a drift is looked for: a fortieth of the frame, wider than the
@@ -37,7 +39,7 @@ pub fn drift(layout: &Layout, step: f64) -> Option<f64> {
 pub fn hue_scatter(layout: &Layout, step: f64) -> Option<f64> {
     let hues: Vec<[f64; 2]> = layout
         .of(Kind::Film)
-        .map(|i| super::layout::hue_part(layout.density[i]))
+        .map(|i| hue_part(layout.density[i]))
         .collect();
     let middle = [0, 1].map(|k| median(&hues.iter().map(|h| h[k]).collect::<Vec<_>>()));
     let [Some(u), Some(v)] = middle else {
@@ -45,6 +47,50 @@ pub fn hue_scatter(layout: &Layout, step: f64) -> Option<f64> {
     };
     let off: Vec<f64> = hues.iter().map(|h| (h[0] - u).hypot(h[1] - v)).collect();
     Some(median(&off)? / step)
+}
+
+/// Smallest share of the seen ground of a level whose steadiness is asked.
+const STEADY_SHARE: f64 = 0.04;
+/// Fewest pairs of cells that make a drift.
+const MIN_PAIRS: usize = 20;
+/// Least drift of paper, in density: noise of the camera leaves about this.
+const STILL: f64 = 0.002;
+
+/// Drift of hue inside the steadiest level apart from the lightest one, over the drift inside the
+/// lightest: 1 = as steady as bare paper, as a printed tint is even where washes lie beside it.
+#[must_use]
+pub fn steadiest(map: &GroundMap, found: &[Level], paper: &Level) -> Option<f64> {
+    let places = levels::positions(map);
+    let still = drift_inside(map, &places, paper)?.max(STILL);
+    found
+        .iter()
+        .filter(|l| !std::ptr::eq(*l, paper) && l.share >= STEADY_SHARE)
+        .filter_map(|l| drift_inside(map, &places, l))
+        .min_by(f64::total_cmp)
+        .map(|least| least / still)
+}
+
+/// Median change of hue, in density, between cells of one level [`DRIFT_CELLS`] apart.
+fn drift_inside(map: &GroundMap, places: &[[usize; 2]], level: &Level) -> Option<f64> {
+    let mut hues = ndarray::Array2::from_elem(map.cells.dim(), None);
+    for &member in &level.members {
+        let at = places[member];
+        hues[at] = map.cells[at].map(|c| hue_part(c.density.map(f64::from)));
+    }
+    let apart = DRIFT_CELLS.unsigned_abs();
+    let mut changes = Vec::new();
+    for (dy, dx) in [(0, apart), (apart, 0)] {
+        for ((y, x), here) in hues.indexed_iter() {
+            let there = hues.get([y + dy, x + dx]).copied().flatten();
+            if let (Some([a, b]), Some([c, d])) = (*here, there) {
+                changes.push((a - c).hypot(b - d));
+            }
+        }
+    }
+    if changes.len() < MIN_PAIRS {
+        return None;
+    }
+    median(&changes)
 }
 
 /// Mottle and graininess in density: standard deviation of the means of 1.27 mm tiles, and root

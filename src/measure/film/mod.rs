@@ -63,6 +63,9 @@ pub struct Film {
     pub beneath_marks: Measured,
     /// Median change of hue over a fortieth of the frame, as a share of the step from paper to film; 0 = even.
     pub drift: Measured,
+    /// Drift of hue inside the steadiest level of colour over that inside the lightest level:
+    /// 1 = as steady as bare paper. Of all levels, so that washes beside a tint do not hide it.
+    pub steadiest: Measured,
     /// Scatter of the film's hue as a share of the same step.
     pub hue_scatter: Measured,
     /// 1 = film and paper are two separate levels, 0 = one runs into the other.
@@ -101,6 +104,11 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
         found.withhold("too little ground is seen between the marks; photograph a lighter passage");
     } else if let (Some(paper), Some(film)) = (paper, film) {
         found.describe(inked, map, paper, film);
+        found.steadiest = relative(
+            evenness::steadiest(map, &levels, paper),
+            film.members.len(),
+            "no colour or no paper covers enough ground to tell how steady it is",
+        );
     } else {
         found.withhold(
             "the ground is one even level, bare paper or a film over the whole frame; include the margin of the sheet",
@@ -134,6 +142,7 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
         open_ground: none(),
         beneath_marks: none(),
         drift: none(),
+        steadiest: none(),
         hue_scatter: none(),
         valley: none(),
         mottle: none(),
@@ -146,7 +155,7 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
 }
 
 impl Film {
-    fn figures(&mut self) -> [&mut Measured; 14] {
+    fn figures(&mut self) -> [&mut Measured; 15] {
         [
             &mut self.cover,
             &mut self.delta_e00,
@@ -154,6 +163,7 @@ impl Film {
             &mut self.open_ground,
             &mut self.beneath_marks,
             &mut self.drift,
+            &mut self.steadiest,
             &mut self.hue_scatter,
             &mut self.valley,
             &mut self.mottle,

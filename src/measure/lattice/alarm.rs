@@ -6,11 +6,11 @@ use super::track::Track;
 const TRIALS: f64 = (super::spectrum::WINDOW * super::spectrum::WINDOW / 2) as f64;
 /// Share of the evidence kept. Hatching and grain keep step over a few patches, so that three
 /// patches bring about the evidence of one; an estimate, not yet fitted to a reference sample.
-const EVIDENCE_SHARE: f64 = 0.35;
+pub(super) const EVIDENCE_SHARE: f64 = 0.35;
 /// Offset and two components of frequency are fitted to the patches before they are judged.
 const FITTED: f64 = 3.0;
 /// log10 below which a smaller probability says nothing more.
-const FLOOR_LOG10: f64 = -12.0;
+pub(super) const FLOOR_LOG10: f64 = -12.0;
 
 /// Evidence of waves against phases drawn at random, nats. With a share C² of the power of n
 /// patches in step, random phases do as well with probability (1 − C²)^(n − 3), as for R² in

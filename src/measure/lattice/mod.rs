@@ -4,9 +4,11 @@
 //! bent only by the camera. So: mean spectra of windows give candidate frequencies
 //! ([`peaks`]); each is followed through patches of the field ([`track`]); the waves that keep
 //! step show the one bend of the sheet ([`sheet`]), along which all are read again; waves of one
-//! colour make a screen ([`basis`]); its colour names the ink.
+//! colour make a screen ([`basis`]); its colour names the ink. Where no wave is found, dots too
+//! few for that are asked for their places ([`dots`]).
 
 use crate::ink::{Ink, Inked, separate};
+use crate::measure::segment::Segments;
 use crate::measure::systematic::RULING;
 use crate::measured::Measured;
 use schemars::JsonSchema;
@@ -15,6 +17,7 @@ use serde::Serialize;
 mod alarm;
 mod basis;
 mod demodulate;
+mod dots;
 mod field;
 mod peaks;
 mod phase;
@@ -105,7 +108,7 @@ const MAX_ALARM_LOG10: f64 = -4.0;
 
 /// Looks for screens.
 #[must_use]
-pub fn measure(inked: &Inked) -> Lattice {
+pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
     let levels = pyramid::build(inked);
     let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
     let (height, width) = inked.usable.dim();
@@ -117,7 +120,65 @@ pub fn measure(inked: &Inked) -> Lattice {
         colour: stochastic::look(&levels),
         raster: raster::look(inked, &levels[0]),
     };
+    if grids.is_empty()
+        && let Some(grid) = dots::find(segments).filter(|g| g.alarm_log10 <= MAX_ALARM_LOG10)
+    {
+        return of_dots(inked, &grid, fine);
+    }
     report(inked, &frame, &tracks, &sheet, &grids, fine)
+}
+
+/// The screen that a few dots show by their places.
+fn of_dots(inked: &Inked, grid: &dots::DotGrid, fine: Fine) -> Lattice {
+    let ink = if inked.grey {
+        None
+    } else {
+        separate::name_inks(&[grid.colour], &[grid.amplitude])[0]
+    };
+    let length = |f: [f64; 2]| f[0].hypot(f[1]);
+    let magnitude = 0.5 * grid.vectors.iter().map(|&f| length(f)).sum::<f64>();
+    let magnitude_se = grid.frequency_se / 2f64.sqrt();
+    let [first, second] = grid.vectors.map(|f| crate::plane::angle_deg(f[0], f[1]));
+    let off = (second - first + 45.0).rem_euclid(90.0) - 45.0;
+    let angle_se = (magnitude_se / magnitude).to_degrees();
+    let screen = InkScreen {
+        ink: ink.unwrap_or(Ink::K),
+        ruling_lpi: ruling(inked, magnitude, magnitude_se, grid.dots),
+        period_px: period(magnitude, magnitude_se, grid.dots),
+        angle_deg: Measured::with_standard_error(
+            (first + off / 2.0).rem_euclid(90.0),
+            angle_se,
+            "°",
+            grid.dots,
+        ),
+        false_alarm: 10f64.powf(grid.alarm_log10),
+        vectors_per_px: grid.vectors.to_vec(),
+        coherence: grid.in_step,
+        amplitude: grid.amplitude,
+    };
+    Lattice {
+        kind: ScreenKind::Clustered,
+        note: format!("{} dots stand on one square lattice", grid.dots),
+        inks: vec![screen],
+        fine_colour: fine.colour,
+        raster: fine.raster,
+    }
+}
+
+/// Ruling of a screen of so many cycles per px.
+fn ruling(inked: &Inked, magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
+    inked.px_per_mm().map_or_else(
+        || crate::measured::NotMeasured::no_scale().into(),
+        |scale| {
+            let per_inch = scale * 25.4;
+            Measured::with_standard_error(magnitude * per_inch, magnitude_se * per_inch, "lpi", n)
+                .widened(RULING.at(None))
+        },
+    )
+}
+
+fn period(magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
+    Measured::with_standard_error(1.0 / magnitude, magnitude_se / magnitude.powi(2), "px", n)
 }
 
 /// What is seen of structure finer than any screen.
@@ -299,24 +360,11 @@ fn screen(
     };
     let (angle, angle_se) = angle_of(grid.shape, &means);
     let n = grid.waves.iter().map(|&w| tracks[w].samples.len()).sum();
-    let per_inch = inked.px_per_mm().map(|s| s * 25.4);
-    let ruling_lpi = per_inch.map_or_else(
-        || crate::measured::NotMeasured::no_scale().into(),
-        |k| {
-            Measured::with_standard_error(magnitude * k, magnitude_se * k, "lpi", n)
-                .widened(RULING.at(None))
-        },
-    );
     let alarm = alarm_of(tracks, grid);
     InkScreen {
         ink,
-        ruling_lpi,
-        period_px: Measured::with_standard_error(
-            1.0 / magnitude,
-            magnitude_se / magnitude.powi(2),
-            "px",
-            n,
-        ),
+        ruling_lpi: ruling(inked, magnitude, magnitude_se, n),
+        period_px: period(magnitude, magnitude_se, n),
         angle_deg: Measured::with_standard_error(angle.rem_euclid(modulo), angle_se, "°", n),
         false_alarm: 10f64.powf(alarm),
         vectors_per_px: means.iter().map(|m| m.vector).collect(),

@@ -2,9 +2,11 @@
 //!
 //! - [`size`]: diameters, cover, counts and their intervals.
 //! - [`parting`]: touching marks parted at their waists, for a second count.
+//! - [`rim`]: whether ink lies thicker at the edge of a mark than inside.
 //! - [`spread`]: where marks lie: the marked area, evenness, distance kept, rows.
 
 pub mod parting;
+pub mod rim;
 pub mod size;
 pub mod spread;
 
@@ -107,6 +109,10 @@ pub struct Marks {
     pub neighbour_size_spread: Measured,
     /// Parted count over plain count: 1 = no touching marks.
     pub touching_ratio: Measured,
+    /// ln of the density just inside the edge of marks over that of their middle: above 0 where ink was
+    /// squeezed to the rim, as relief blocks do; below 0 where it stands highest in the middle, as
+    /// from an engraved line.
+    pub ink_rim: Measured,
     /// Share of the ink that lies in dots, not in outlines and solids, 0–1.
     pub ink_in_dots: Measured,
     /// Middle diameter of the dots over the blur of edges (standard deviation): under 3, sizes are blurred.
@@ -153,6 +159,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         size_spread: size::size_spread(&dots),
         neighbour_size_spread: size::neighbour_size_spread(&dots),
         touching_ratio: size::ratio(parted, counts.whole),
+        ink_rim: rim::measure(inked, segments),
         ink_in_dots: size::ink_in_dots(&dots, &counts),
         diameter_over_blur,
         diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),

@@ -1,5 +1,6 @@
 //! Touching marks parted at their waists.
 
+use crate::measure::points::Point;
 use crate::measure::segment::{Mark, Segments};
 use rayon::prelude::*;
 
@@ -12,34 +13,87 @@ const MIN_WAIST_PX: f32 = 0.7;
 /// Largest bounding box, in pixels of the mark: outlines and nets of lines are not dots that touch.
 const MAX_BOX: usize = 12;
 
-/// How many times as many marks there are when touching ones are parted; ≥ 1. Only marks that are
-/// not cut are looked at.
+/// Square of a waist's half-width over the product of blur and the smaller mark's radius, up to
+/// which blur alone can have bridged a gap: two discs of radius R that touch are joined, once
+/// blurred by σ and cut at half cover, by a neck about that wide. A wider waist is in the ink.
+const BRIDGED_BY_BLUR: f64 = 1.35;
+
+/// How many times as many marks there are when those that blur joined are parted; ≥ 1. Only marks
+/// that are not cut are looked at.
 #[must_use]
 pub fn parted_count(segments: &Segments) -> f64 {
-    let (mut whole, mut parts) = (0_usize, 0_usize);
-    let counted: Vec<usize> = segments
+    let bridge = BRIDGED_BY_BLUR * f64::from(segments.blur.sigma_px);
+    let counts: Vec<usize> = segments
         .marks
         .par_iter()
         .enumerate()
         .filter(|(_, mark)| !mark.cut)
-        .map(|(i, mark)| parts_of(segments, mark, i as u32 + 1))
+        .map(|(i, mark)| {
+            let bridged = |p: &&Part| {
+                let waist = f64::from(p.waist);
+                waist * waist <= bridge * f64::from(p.half_width)
+            };
+            parts_of(segments, mark, i as u32 + 1)
+                .iter()
+                .filter(bridged)
+                .count()
+                .max(1)
+        })
         .collect();
-    for count in counted {
-        whole += 1;
-        parts += count;
-    }
-    if whole == 0 {
+    if counts.is_empty() {
         return 1.0;
     }
-    parts as f64 / whole as f64
+    counts.iter().sum::<usize>() as f64 / counts.len() as f64
 }
 
-fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> usize {
+/// Where the dots stand, px: centres of round marks, middles of the parts of others, however
+/// they are joined. Marks that are cut, and outlines, are left out.
+#[must_use]
+pub fn places(segments: &Segments) -> Vec<Point> {
+    let places: Vec<Vec<Point>> = segments
+        .marks
+        .par_iter()
+        .enumerate()
+        .filter(|(_, mark)| !mark.cut && is_compact(mark))
+        .map(|(i, mark)| {
+            let parts = parts_of(segments, mark, i as u32 + 1);
+            if parts.len() > 1 {
+                parts.iter().map(|p| p.at).collect()
+            } else {
+                vec![[mark.cx, mark.cy]]
+            }
+        })
+        .collect();
+    places.concat()
+}
+
+/// A part of a mark.
+struct Part {
+    /// Its middle, px.
+    at: Point,
+    /// Half of its width, px.
+    half_width: f32,
+    /// Half of the width where it meets a wider part, px; 0 for the widest.
+    waist: f32,
+}
+
+fn box_of(mark: &Mark) -> (usize, usize) {
     let [left, top, right, bottom] = mark.bbox;
-    let (width, height) = (right - left + 3, bottom - top + 3);
-    if mark.circularity() >= MAX_CIRCULARITY || width * height > MAX_BOX * mark.pixels + 64 {
-        return 1;
+    (right - left + 3, bottom - top + 3)
+}
+
+fn is_compact(mark: &Mark) -> bool {
+    let (width, height) = box_of(mark);
+    width * height <= MAX_BOX * mark.pixels + 64
+}
+
+/// The parts of a mark; none where it is round or an outline.
+fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> Vec<Part> {
+    if mark.circularity() >= MAX_CIRCULARITY || !is_compact(mark) {
+        return Vec::new();
     }
+    let [left, top, right, bottom] = mark.bbox;
+    let (width, height) = box_of(mark);
     // One pixel of ground all round, so that the distance transform has something to start from.
     let mut distance = vec![0.0_f32; width * height];
     for y in top..=bottom {
@@ -50,11 +104,16 @@ fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> usize {
         }
     }
     chamfer(&mut distance, width);
-    lasting_peaks(&distance, width).max(1)
+    let mut parts = lasting_peaks(&distance, width);
+    for part in &mut parts {
+        part.at[0] += left as f64 - 1.0;
+        part.at[1] += top as f64 - 1.0;
+    }
+    parts
 }
 
 /// Distance to the ground with steps of 1 and √2, forwards and backwards; the rim is ground.
-fn chamfer(distance: &mut [f32], width: usize) {
+pub(super) fn chamfer(distance: &mut [f32], width: usize) {
     let diagonal = std::f32::consts::SQRT_2;
     let n = distance.len();
     for i in width + 1..n - width {
@@ -79,7 +138,7 @@ fn chamfer(distance: &mut [f32], width: usize) {
 /// Peaks of the distance that are still apart when the level has fallen by the depth of a waist:
 /// pixels are added from the highest down, and a peak is swallowed where it meets a higher one
 /// before it stands high enough above the meeting.
-fn lasting_peaks(distance: &[f32], width: usize) -> usize {
+fn lasting_peaks(distance: &[f32], width: usize) -> Vec<Part> {
     let mut order: Vec<u32> = (0..distance.len() as u32)
         .filter(|&i| distance[i as usize] > 0.0)
         .collect();
@@ -89,7 +148,12 @@ fn lasting_peaks(distance: &[f32], width: usize) -> usize {
             .then(a.cmp(&b))
     });
     let mut parent = vec![u32::MAX; distance.len()];
-    let mut lasting = 0;
+    let part = |i: u32, waist: f32| Part {
+        at: [(i as usize % width) as f64, (i as usize / width) as f64],
+        half_width: distance[i as usize],
+        waist,
+    };
+    let mut lasting = Vec::new();
     for &i in &order {
         parent[i as usize] = i;
         let level = distance[i as usize];
@@ -108,12 +172,13 @@ fn lasting_peaks(distance: &[f32], width: usize) -> usize {
             };
             let peak = distance[lower as usize];
             if peak - level >= (WAIST_DEPTH * peak).max(MIN_WAIST_PX) {
-                lasting += 1;
+                lasting.push(part(lower, level));
             }
             parent[lower as usize] = higher;
         }
     }
-    lasting + 1
+    lasting.extend(order.first().map(|&widest| part(widest, 0.0)));
+    lasting
 }
 
 fn neighbours(i: usize, width: usize) -> [usize; 8] {
@@ -151,7 +216,7 @@ mod tests {
             })
             .collect();
         chamfer(&mut distance, width);
-        lasting_peaks(&distance, width)
+        lasting_peaks(&distance, width).len()
     }
 
     #[test]

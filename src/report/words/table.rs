@@ -135,6 +135,11 @@ pub const TITLES: &[Named] = &[
         "parted count over plain count; 1 = none touch",
     ),
     (
+        "ink_rim",
+        "Ink at the rim of marks",
+        "ln of rim over middle; 0 = even, above 0 = squeezed to the rim",
+    ),
+    (
         "ink_in_dots",
         "Share of ink in dots",
         "the rest lies in outlines and solids",
@@ -312,6 +317,11 @@ pub const TITLES: &[Named] = &[
         "about 1 where the film runs beneath the marks",
     ),
     ("drift", "Unevenness of the film", "0 = even"),
+    (
+        "steadiest",
+        "Unevenness of the evenest colour",
+        "times that of the lightest ground; 1 = as even as bare paper",
+    ),
     ("hue_scatter", "Unevenness of the film's hue", "0 = even"),
     (
         "valley",

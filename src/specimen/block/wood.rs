@@ -7,6 +7,7 @@ use crate::specimen::noise::{Noise, mix};
 use crate::specimen::plate::hatch::Hatch;
 use crate::specimen::plate::lay_lines;
 use crate::specimen::plate::manner::{Manner, systems};
+use crate::specimen::screen::press::{self, Rim};
 use ndarray::Zip;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -86,6 +87,11 @@ pub fn cut(drawing: &Drawing, rng: &mut ChaCha8Rng) -> Plane {
 fn squeezed(cover: &mut Plane, px_per_mm: f64, rng: &mut ChaCha8Rng) {
     let starved = rng.random_range(0.0..0.35_f32);
     let noise = Noise::new(rng);
+    let rim = Rim {
+        width_mm: rng.random_range(0.02..0.06),
+        hollow: rng.random_range(0.0..0.35),
+    };
+    press::hollow_out(cover, rim, px_per_mm);
     let fine = 1.0 / (0.03 * px_per_mm as f32).max(1.0);
     Zip::indexed(cover).par_for_each(|(y, x), a| {
         let speck = noise.rough(x as f32 * fine, y as f32 * fine).max(0.0);

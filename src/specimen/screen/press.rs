@@ -53,14 +53,15 @@ pub fn transfer(spots: Plane, frame: Frame, recipe: &PressRecipe, key: u64) -> P
         });
     }
     if let Some(rim) = recipe.rim {
-        hollow_out(&mut cover, rim, frame);
+        hollow_out(&mut cover, rim, frame.px_per_mm);
     }
     uneven_film(&mut cover, frame, recipe, key);
     cover
 }
 
-fn hollow_out(cover: &mut Plane, rim: Rim, frame: Frame) {
-    let wide = blur::gaussian(cover, rim.width_mm * frame.px_per_mm);
+/// Thins the film inside patches, so that a rim stays.
+pub fn hollow_out(cover: &mut Plane, rim: Rim, px_per_mm: f64) {
+    let wide = blur::gaussian(cover, rim.width_mm * px_per_mm);
     let hollow = rim.hollow as f32;
     zip(cover, &wide, |c, around| {
         // Well inside a patch its surroundings are full, too.

@@ -145,6 +145,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::or_none_there(&e.measurements.film.scraped_lights),
     },
     Feature {
+        key: "film.steadiest",
+        title: "Unevenness of the evenest colour, against bare paper",
+        unit: "times",
+        meaning: "Beside washes, a printed tint is still as even as the paper.",
+        take: |e| Value::of(&e.measurements.film.steadiest),
+    },
+    Feature {
         key: "film.valley",
         title: "Step between film and paper",
         unit: "1",

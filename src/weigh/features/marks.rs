@@ -81,6 +81,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.marks.ink_in_dots),
     },
     Feature {
+        key: "marks.ink_rim",
+        title: "Ink at the rim of marks against their middle",
+        unit: "ln D",
+        meaning: "Relief blocks squeeze ink to the rim; plates and stones do not.",
+        take: |e| Value::of(&e.measurements.marks.ink_rim),
+    },
+    Feature {
         key: "marks.kept_distance",
         title: "Distance kept by marks",
         unit: "spacings",

@@ -6,10 +6,11 @@ use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
-use inktell::trial::{figures, specimens, tally};
+use inktell::trial::specimens::{self, Wanted};
+use inktell::trial::{figures, tally};
 use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
-use inktell::weigh::table::Table;
+use inktell::weigh::table::{Subject, Table};
 use std::path::PathBuf;
 
 /// Fit the reference distributions that readings rest on
@@ -29,9 +30,10 @@ enum Step {
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]
         from: u64,
-        /// Only the specimens of this process, say after its forward model changed
-        #[arg(long, value_parser = process)]
-        process: Option<Process>,
+        /// Only the specimens of this process, say after its forward model changed; `relief` for
+        /// the woodcuts and wood engravings that are told from the five
+        #[arg(long, value_parser = subject)]
+        process: Option<Subject>,
         /// Width and height of the photographs; by default about a megapixel, in several shapes
         #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
         size: Option<[usize; 2]>,
@@ -74,12 +76,13 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         } => {
             let progress = output::progress(*count as usize, false);
             let stretch = *from..from + count;
+            let wanted = process.map_or(Wanted::TheFive, Wanted::Only);
             let request = SeriesRequest {
                 size_px: *size,
                 ..SeriesRequest::default()
             };
             let measured =
-                specimens::table(SeedFamily::Training, stretch, *process, &request, &|| {
+                specimens::table(SeedFamily::Training, stretch, wanted, &request, &|| {
                     progress.inc(1);
                 });
             progress.finish_and_clear();
@@ -141,9 +144,10 @@ fn join(files: &[PathBuf]) -> anyhow::Result<Table> {
     Ok(joined)
 }
 
-fn process(key: &str) -> Result<Process, String> {
-    Process::from_key(key).ok_or_else(|| {
-        let keys: Vec<&str> = Process::ALL.iter().map(|p| p.key()).collect();
+fn subject(key: &str) -> Result<Subject, String> {
+    Subject::from_key(key).ok_or_else(|| {
+        let five = Process::ALL.into_iter().map(Subject::Process);
+        let keys: Vec<&str> = five.chain([Subject::Relief]).map(Subject::key).collect();
         format!("no such process; one of {}", keys.join(", "))
     })
 }

@@ -1,17 +1,18 @@
 //! How photographs were taken and are to be read: the same options for every command that
 //! examines photographs of one sheet.
 
-use super::examine::above_zero;
+use super::examine::{above_zero, px_per_mm};
 use super::prior::{self, Prior};
-use super::scale::{self, RULE_GRADUATION_MM};
+use super::scale;
 use inktell::dossier::entry::Parameters;
 use inktell::photo::ReadOptions;
+use inktell::photo::rule::RuleReading;
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
 pub struct Capture {
     /// Scale: pixels per millimetre on the sheet
-    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
+    #[arg(long, value_name = "NUMBER", value_parser = px_per_mm, allow_negative_numbers = true)]
     pub px_per_mm: Option<f64>,
     /// Take the scale from a photograph of a millimetre rule with the same loupe and setting
     #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
@@ -30,27 +31,27 @@ pub struct Capture {
 impl Capture {
     /// Options for reading a photograph; a rule named for the scale is measured for them.
     pub fn read_options(&self) -> anyhow::Result<ReadOptions> {
-        let rule = self.scale_from.as_deref();
-        let measured = rule
-            .map(|file| scale::measure(file, RULE_GRADUATION_MM))
-            .transpose()?
-            .map(|reading| reading.scale);
         Ok(ReadOptions {
             max_megapixels: self.max_megapixels,
             px_per_mm: self.px_per_mm,
             loupe_field_mm: self.loupe_field_mm,
-            measured_scale: measured,
+            measured_scale: self.rule()?.map(|reading| reading.scale),
         })
     }
 
+    fn rule(&self) -> anyhow::Result<Option<RuleReading>> {
+        let rule = self.scale_from.as_deref();
+        rule.map(|file| scale::measure(file, None)).transpose()
+    }
+
     /// The same as a dossier records it, so that the examination can be done again.
-    pub fn parameters(&self) -> Parameters {
-        Parameters {
+    pub fn parameters(&self) -> anyhow::Result<Parameters> {
+        Ok(Parameters {
             px_per_mm: self.px_per_mm,
             loupe_field_mm: self.loupe_field_mm,
             max_megapixels: self.max_megapixels,
-            rule_graduation_mm: self.scale_from.is_some().then_some(RULE_GRADUATION_MM),
+            rule_graduation_mm: self.rule()?.map(|reading| reading.graduation_mm),
             prior: self.prior.clone().map(|prior| prior.0),
-        }
+        })
     }
 }

@@ -168,6 +168,21 @@ fn parameters(capture: &Capture) -> Vec<(String, String)> {
     .collect()
 }
 
+/// Most pixels per mm that a photograph of a print can have: at 5000 a pixel is 0.2 µm, half the finest
+/// that light resolves.
+const MOST_PX_PER_MM: f64 = 5000.0;
+
+/// A scale in pixels per millimetre.
+pub fn px_per_mm(text: &str) -> Result<f64, String> {
+    let value = above_zero(text)?;
+    if value > MOST_PX_PER_MM {
+        return Err(format!(
+            "is finer than any photograph of a print ({MOST_PX_PER_MM:.0} at most); is it a slip, or pixels per inch? Those divided by 25.4 are pixels per millimetre"
+        ));
+    }
+    Ok(value)
+}
+
 /// A number above 0.
 pub fn above_zero(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {

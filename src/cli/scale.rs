@@ -3,7 +3,7 @@
 use super::examine::above_zero;
 use super::{Outcome, output};
 use anyhow::{Context, bail};
-use inktell::photo::rule::{RuleReading, measure_rule};
+use inktell::photo::rule::{RuleReading, measure_common_rule, measure_rule};
 use inktell::photo::{self, ReadOptions};
 use inktell::report::figures;
 use std::path::{Path, PathBuf};
@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const EXAMPLES: &str = "\
 Examples:
   inktell scale rule.jpg
-      a rule whose shortest graduations are millimetres
+      a rule divided in millimetres or half millimetres
   inktell scale graticule.jpg --graduation-mm 0.1
       a graticule with tenths of a millimetre
 
@@ -19,17 +19,14 @@ Photograph the rule with the same loupe, distance and zoom as the print, flat
 and in focus. Then give the figure to `inktell examine --px-per-mm`, or let
 `inktell examine --scale-from rule.jpg` do both.";
 
-/// Distance of the graduations of a rule where nothing else is said, mm: rules are divided so.
-pub const RULE_GRADUATION_MM: f64 = 1.0;
-
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Options {
     /// Photograph of a rule or graticule
     photo: PathBuf,
-    /// Distance of the shortest graduations in millimetres
-    #[arg(long, value_name = "MM", default_value_t = RULE_GRADUATION_MM, value_parser = above_zero)]
-    graduation_mm: f64,
+    /// Distance of the shortest graduations in millimetres; by default 1 or 0.5, as the pattern of long and short ones has it
+    #[arg(long, value_name = "MM", value_parser = above_zero)]
+    graduation_mm: Option<f64>,
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
@@ -38,8 +35,8 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     Ok(Outcome::Done)
 }
 
-/// Measures the scale in a photograph of a rule.
-pub fn measure(file: &Path, graduation_mm: f64) -> anyhow::Result<RuleReading> {
+/// Measures the scale in a photograph of a rule; an ordinary one where no graduation is stated.
+pub fn measure(file: &Path, graduation_mm: Option<f64>) -> anyhow::Result<RuleReading> {
     if file.is_dir() {
         bail!(
             "{}: is a folder; name one photograph of a rule",
@@ -47,7 +44,11 @@ pub fn measure(file: &Path, graduation_mm: f64) -> anyhow::Result<RuleReading> {
         );
     }
     let photo = photo::read(file, &ReadOptions::default())?;
-    measure_rule(&photo, graduation_mm).with_context(|| file.display().to_string())
+    let measured = match graduation_mm {
+        Some(mm) => measure_rule(&photo, mm),
+        None => measure_common_rule(&photo),
+    };
+    measured.with_context(|| file.display().to_string())
 }
 
 fn in_words(reading: &RuleReading) -> String {

@@ -269,7 +269,7 @@ impl Summary {
         let several = self.colouring.len() > 1;
         let name = |colouring: &Colouring| match colouring {
             // "Colour in the ink and undetermined" would be no English.
-            Colouring::Undetermined if several => "perhaps more, which was left open".to_owned(),
+            Colouring::Undetermined if several => "perhaps more (left open)".to_owned(),
             other => other.name().to_owned(),
         };
         words::list(&self.colouring.iter().map(name).collect::<Vec<_>>())

@@ -24,7 +24,7 @@ const PEM_END: &str = "-----END SSH SIGNATURE-----";
 #[non_exhaustive]
 pub enum KeyError {
     /// A file could not be read or written.
-    #[error("{}: {what} ({source})", file.display())]
+    #[error("{}: {what}", file.display())]
     File {
         /// The key file.
         file: PathBuf,

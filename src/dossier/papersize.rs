@@ -285,8 +285,17 @@ fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
     };
     let size = sheet.in_words();
     if let Some(fit) = candidates.iter().find(|fit| fit.fits) {
+        let others = all
+            .iter()
+            .filter(|other| other.fits && other.fold == fit.fold)
+            .any(|other| !candidates.iter().any(|c| c.name == other.name));
+        let beside = if others {
+            "; other formats fit it as well, so it does not settle which"
+        } else {
+            ", and no other size folded so fits it"
+        };
         return format!(
-            "The size speaks for the format claimed: {size} fits {}.",
+            "The size allows the format claimed: {size} fits {}{beside}.",
             fit.in_words()
         );
     }

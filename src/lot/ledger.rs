@@ -54,7 +54,7 @@ pub enum LedgerError {
     #[error("{}: another run is working in this folder; wait for it, or choose another --out", .0.display())]
     InUse(PathBuf),
     /// The disk failed, is full, or may not be written to.
-    #[error("{}: cannot be read or written ({source}); check the disk and the permissions", path.display())]
+    #[error("{}: cannot be read or written; check the path and the permissions", path.display())]
     Disk {
         /// The ledger.
         path: PathBuf,

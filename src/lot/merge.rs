@@ -38,7 +38,7 @@ pub enum MergeError {
         why: String,
     },
     /// The disk.
-    #[error("{}: cannot be read or written ({source}); check the disk and the permissions", path.display())]
+    #[error("{}: cannot be read or written; check the path and the permissions", path.display())]
     Disk {
         /// The file or folder.
         path: PathBuf,

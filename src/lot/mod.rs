@@ -3,7 +3,8 @@
 //! - [`task`]: the work on one sheet, as it travels to whoever does it.
 //! - [`source`]: where photographs come from: folders, lists, object stores.
 //! - [`natural`]: names in the order a person puts them in. [`pattern`]: sheet names inside file names.
-//! - [`grouping`]: photographs → sheets. [`scales`]: what is known of their scale.
+//! - [`grouping`]: photographs → sheets. [`scales`]: what is known of their scale. [`unnamed`]: rules
+//!   whose names do not say so.
 //! - [`plan`]: all of that → the tasks of a lot, or of one share of it.
 //! - [`sheet`]: the pure function: the files of one sheet → a [`record`].
 //! - [`detail`]: the telling detail of a photograph. [`likeness`]: what two photographs of one spot share.
@@ -39,3 +40,4 @@ pub mod sheet;
 pub mod source;
 pub mod table;
 pub mod task;
+pub mod unnamed;

@@ -1,9 +1,11 @@
 //! What was asked for → the tasks of a lot.
 
 use super::grouping::{self, Grouping};
+use super::run::RunError;
 use super::scales::{StatedScales, is_rule_name};
 use super::source::{self, Fetcher, Found, SourceError};
 use super::task::{PhotoRef, TASK_SCHEMA, Task, holds};
+use super::unnamed::Search;
 use crate::weigh::Process;
 use std::collections::BTreeMap;
 
@@ -62,7 +64,52 @@ const EXAMPLES: usize = 3;
 /// As [`source::list`].
 pub fn plan(request: &Request, fetcher: &Fetcher) -> Result<Plan, SourceError> {
     let listing = source::list(&request.places, fetcher)?;
-    let rules = rules(&listing.photos, request.rule.as_deref());
+    let rules = named_rules(&listing.photos, request.rule.as_deref());
+    Ok(of_listing(listing, rules, request))
+}
+
+/// The same, with rules whose names do not say so looked for among the photographs of which no scale
+/// is known.
+///
+/// # Errors
+/// As [`plan`], and when no thread can be started.
+pub fn plan_with_search(request: &Request, search: &Search) -> Result<Plan, PlanError> {
+    let listing = source::list(&request.places, search.fetcher)?;
+    let mut rules = named_rules(&listing.photos, request.rule.as_deref());
+    let without: Vec<Found> = listing
+        .photos
+        .iter()
+        .filter(|photo| !has_scale(photo, &rules, request))
+        .cloned()
+        .collect();
+    let found = search.among(&without, request.max_megapixels)?;
+    rules.extend(found.into_iter().map(|found| photo(found, None)));
+    Ok(of_listing(listing, rules, request))
+}
+
+/// Why a lot could not be planned.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum PlanError {
+    /// A source could not be listed.
+    #[error(transparent)]
+    Source(#[from] SourceError),
+    /// The photographs could not be looked at.
+    #[error(transparent)]
+    Run(#[from] RunError),
+}
+
+/// Whether something gives the scale of a photograph before it is looked at.
+fn has_scale(photo: &Found, rules: &[PhotoRef], request: &Request) -> bool {
+    let folder = super::task::folder_of(&photo.name);
+    request.px_per_mm.is_some()
+        || request.scales.of(&photo.name, folder).is_some()
+        || rules
+            .iter()
+            .any(|rule| rule.location == photo.location || holds(rule.folder(), folder))
+}
+
+fn of_listing(listing: source::Listing, rules: Vec<PhotoRef>, request: &Request) -> Plan {
     let grouped = grouping::group(listing.photos, &request.grouping);
     let tasks: Vec<Task> = grouped
         .sheets
@@ -80,11 +127,11 @@ pub fn plan(request: &Request, fetcher: &Fetcher) -> Result<Plan, SourceError> {
             "A scale is stated for \u{201c}{place}\u{201d}, but no file, sheet or folder has that name."
         ));
     }
-    Ok(Plan {
+    Plan {
         tasks,
         how: grouped.how,
         notices,
-    })
+    }
 }
 
 fn task(sheet: grouping::Sheet, rules: &[PhotoRef], request: &Request) -> Task {
@@ -126,7 +173,7 @@ fn photo(found: Found, px_per_mm: Option<f64>) -> PhotoRef {
 }
 
 /// Photographs whose name says that they show a rule, and the one for the whole lot.
-fn rules(photos: &[Found], of_the_lot: Option<&str>) -> Vec<PhotoRef> {
+fn named_rules(photos: &[Found], of_the_lot: Option<&str>) -> Vec<PhotoRef> {
     let mut rules: Vec<PhotoRef> = photos
         .iter()
         .filter(|found| is_rule_name(&found.name))

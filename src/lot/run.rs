@@ -35,18 +35,36 @@ pub fn run(
     stop: &AtomicBool,
     keep: impl FnMut(&Task, Record) -> std::io::Result<()> + Send,
 ) -> Result<(), RunError> {
+    let keep = Mutex::new(keep);
+    on_threads(tasks, threads, stop, |task| {
+        let record = sheet::examine(task, bench)?;
+        let mut keep = keep.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(keep(task, record)?)
+    })
+}
+
+/// Does one job an item, `threads` at a time, each job on one thread alone: a thread that waits for
+/// memory must not be one that another job's work is shared with.
+///
+/// # Errors
+/// The first of any job; no further item is then begun.
+pub(super) fn on_threads<T: Sync>(
+    items: &[T],
+    threads: usize,
+    stop: &AtomicBool,
+    job: impl Fn(&T) -> Result<(), RunError> + Sync,
+) -> Result<(), RunError> {
     let next = AtomicUsize::new(0);
-    let (keep, failed) = (Mutex::new(keep), Mutex::new(None));
+    let failed = Mutex::new(None);
     let work = || {
-        let outcome = one_thread(tasks, bench, &next, stop, &keep);
-        if let Err(error) = outcome {
+        if let Err(error) = one_thread(items, &next, stop, &job) {
             stop.store(true, Ordering::SeqCst);
             let mut failed = failed.lock().unwrap_or_else(PoisonError::into_inner);
             failed.get_or_insert(error);
         }
     };
     std::thread::scope(|scope| {
-        for _ in 0..threads.clamp(1, tasks.len().max(1)) {
+        for _ in 0..threads.clamp(1, items.len().max(1)) {
             scope.spawn(work);
         }
     });
@@ -54,27 +72,21 @@ pub fn run(
     failed.map_or(Ok(()), Err)
 }
 
-fn one_thread<K>(
-    tasks: &[Task],
-    bench: &Bench<'_>,
+fn one_thread<T: Sync>(
+    items: &[T],
     next: &AtomicUsize,
     stop: &AtomicBool,
-    keep: &Mutex<K>,
-) -> Result<(), RunError>
-where
-    K: FnMut(&Task, Record) -> std::io::Result<()> + Send,
-{
+    job: &(impl Fn(&T) -> Result<(), RunError> + Sync),
+) -> Result<(), RunError> {
     let alone = ThreadPoolBuilder::new()
         .num_threads(1)
         .build()
         .map_err(|e| RunError::NoThread(e.to_string()))?;
     while !stop.load(Ordering::SeqCst) {
-        let Some(task) = tasks.get(next.fetch_add(1, Ordering::SeqCst)) else {
+        let Some(item) = items.get(next.fetch_add(1, Ordering::SeqCst)) else {
             break;
         };
-        let record = alone.install(|| sheet::examine(task, bench))?;
-        let mut keep = keep.lock().unwrap_or_else(PoisonError::into_inner);
-        keep(task, record)?;
+        alone.install(|| job(item))?;
     }
     Ok(())
 }

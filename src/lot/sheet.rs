@@ -170,7 +170,7 @@ fn fetch(photo: &PhotoRef, fetcher: &Fetcher, max_megapixels: f64) -> Result<Vec
 
 /// Pixels that decoding will bring into memory; 0 where the header tells nothing or the picture is
 /// over the limit, for then nothing is decoded.
-fn pixels(bytes: &[u8], max_megapixels: f64) -> u64 {
+pub(super) fn pixels(bytes: &[u8], max_megapixels: f64) -> u64 {
     let size = image::ImageReader::new(io::Cursor::new(bytes))
         .with_guessed_format()
         .ok()

@@ -18,7 +18,7 @@ use crate::plane::{Mask, Rgb};
 pub use adequacy::Adequacy;
 pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read, sha256_hex};
 pub use field::Field;
-pub use rule::{RuleError, RuleReading, measure_rule};
+pub use rule::{RuleError, RuleReading, measure_common_rule, measure_rule, shows_rule};
 pub use scale::Scale;
 
 /// What is known of a file besides its pixels, kept as provenance.

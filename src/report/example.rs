@@ -46,12 +46,14 @@ fn reading() -> Reading {
         posterior: per_process([0.9987, 0.0006, 0.0004, 0.0002, 0.0001]),
         prior: per_process([0.2; 5]),
         log10_lr: per_process([3.49, -2.6, -2.8, -3.1, -3.4]),
+        limit_log10_lr: 3.9,
         strength: "strong support".into(),
         fit: Some(0.41),
         colouring: vec![Colouring::HandWash],
         colouring_posterior: BTreeMap::from([(Colouring::HandWash, 0.93)]),
         shows_screens: true,
         narrowed_to: Vec::new(),
+        relief: 0.002,
         undetermined_because: Vec::new(),
         next_photographs: vec!["the same place at twice the magnification".into()],
         findings: vec![
@@ -61,6 +63,7 @@ fn reading() -> Reading {
                 value: 1.421,
                 unit: "1".into(),
                 interval: Some([1.381, 1.459]),
+                nothing_there: false,
                 reference: Process::ALL
                     .into_iter()
                     .zip([
@@ -80,6 +83,7 @@ fn reading() -> Reading {
                 value: 0.31,
                 unit: "1".into(),
                 interval: None,
+                nothing_there: false,
                 reference: BTreeMap::from([(Process::Lithograph, [0.3, 0.8])]),
                 log10_lr: per_process([-0.3, -0.2, 0.4, 0.4, -0.1]),
                 because: "the edges are a little rougher than a clean plate gives".into(),

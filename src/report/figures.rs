@@ -74,9 +74,15 @@ pub fn unit_after(unit: &str) -> String {
     }
 }
 
+/// Unit of a finding that is there (1) or not (0).
+const YES_OR_NO: &str = "1 = yes";
+
 /// A value with its interval and unit: "1.42 (1.38–1.46)", "63 µm (58–69)".
 #[must_use]
 pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -> String {
+    if unit == YES_OR_NO {
+        return if value >= 0.5 { "yes" } else { "no" }.into();
+    }
     let unit = unit_after(unit);
     match interval {
         Some([lo, hi]) if hi > lo => {

@@ -41,8 +41,14 @@ fn reading(sheet: &mut Lines, examination: &Examination) {
     let reading = &examination.reading;
     sheet.text("", &words::headline(reading).to_uppercase());
     sheet.text("", &words::support_sentence(reading));
-    if let Some(sentence) = words::reproduction_sentence(reading) {
-        sheet.text("", &sentence);
+    for sentence in [
+        words::unusual_sentence(reading),
+        words::reproduction_sentence(reading),
+    ]
+    .iter()
+    .flatten()
+    {
+        sheet.text("", sentence);
     }
     sheet.text("", &words::colouring_sentence(reading));
 }
@@ -75,7 +81,7 @@ fn finding_line(finding: &Finding, weight: f64) -> String {
         "{}  {}: {}",
         figures::weight(weight),
         finding.title,
-        figures::value_with_interval(finding.value, finding.interval, &finding.unit)
+        words::finding_value(finding)
     )
 }
 

@@ -5,13 +5,14 @@ use super::figures::{Check, checks};
 use crate::examine;
 use crate::measure::Examined;
 use crate::photo::ReadOptions;
+use crate::specimen::block::LookAlike;
 use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, specimen};
 use crate::specimen::sheet::{ColourTruth, Origin};
 use crate::specimen::truth::SpecimenTruth;
 use crate::weigh::features::FEATURES;
 use crate::weigh::read::{equal_priors, read, values};
 use crate::weigh::reference::REFERENCE;
-use crate::weigh::table::{Row, Table};
+use crate::weigh::table::{Row, Subject, Table};
 use crate::weigh::{Colouring, Process};
 use rayon::prelude::*;
 use std::path::Path;
@@ -55,42 +56,68 @@ pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Ex
     Some((drawn.truth, examined))
 }
 
-/// Measures a stretch of a family of seeds into a table, or one process of it; `done` is told of
-/// each.
+/// Where the relief prints of a family begin: their seeds are none of the five's.
+const RELIEF_FROM: u64 = 1_000_000;
+
+/// What is measured into a table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// The five processes in turn.
+    TheFive,
+    /// One subject of the table.
+    Only(Subject),
+}
+
+/// Measures a stretch of a family of seeds into a table; `done` is told of each.
 #[must_use]
 pub fn table(
     family: SeedFamily,
     stretch: std::ops::Range<u64>,
-    only: Option<Process>,
+    wanted: Wanted,
     request: &SeriesRequest,
     done: &(dyn Fn() + Sync),
 ) -> Table {
-    let wanted = |index: &u64| {
-        let turn = FIVE[(family.seed(*index) % FIVE.len() as u64) as usize];
-        only.is_none() || process_of(turn) == only
-    };
     let rows = stretch
         .into_par_iter()
-        .filter(wanted)
-        .filter_map(|index| {
-            let seed = family.seed(index);
-            let (truth, examined) = measured(seed, request)?;
-            done();
-            Some(Row {
-                seed,
-                process: process_of(truth.origin)?,
-                colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
-                values: values(&examined)
-                    .into_iter()
-                    .map(|v| v.map(|v| v.value))
-                    .collect(),
-            })
-        })
+        .filter_map(|index| row(family, index, wanted, request))
+        .inspect(|_| done())
         .collect();
     Table {
         findings: FEATURES.iter().map(|f| f.key.to_owned()).collect(),
         rows,
     }
+}
+
+/// One measured specimen; none where it is not wanted.
+fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) -> Option<Row> {
+    let mut request = request.clone();
+    let seed = match wanted {
+        Wanted::Only(Subject::Relief) => {
+            request.origin = Some(Origin::Other);
+            request.look_alike = Some(if index.is_multiple_of(2) {
+                LookAlike::WoodEngraving
+            } else {
+                LookAlike::Woodcut
+            });
+            family.seed(RELIEF_FROM + index)
+        }
+        _ => family.seed(index),
+    };
+    if let Wanted::Only(Subject::Process(only)) = wanted
+        && process_of(FIVE[(seed % FIVE.len() as u64) as usize]) != Some(only)
+    {
+        return None;
+    }
+    let (truth, examined) = measured(seed, &request)?;
+    Some(Row {
+        seed,
+        subject: process_of(truth.origin).map_or(Subject::Relief, Subject::Process),
+        colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
+        values: values(&examined)
+            .into_iter()
+            .map(|v| v.map(|v| v.value))
+            .collect(),
+    })
 }
 
 /// Figures against truth of a stretch of a family of seeds.

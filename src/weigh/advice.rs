@@ -1,7 +1,8 @@
 //! What to photograph next.
 
 use super::reading::Process;
-use super::reading::{FITS, REPRODUCTION_EXCLUDED};
+use super::reading::{FITS, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED};
+use crate::ink::Ink;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 
@@ -16,6 +17,7 @@ pub fn next(
     process: Option<Process>,
     posterior: &[f64],
     fit: Option<f64>,
+    relief: f64,
 ) -> Vec<String> {
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
@@ -31,6 +33,11 @@ pub fn next(
         say(
             "A millimetre rule through the same loupe at the same setting, so that sizes can be given.",
         );
+    }
+    if let Some([least, most]) = screens_that_differ(photos) {
+        say(&format!(
+            "Check that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
+        ));
     }
     let px_per_mm = photos
         .iter()
@@ -50,6 +57,11 @@ pub fn next(
                 "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
             );
         }
+    }
+    if process.is_none() && relief >= RELIEF_EXCLUDED {
+        say(
+            "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image.",
+        );
     }
     if process.is_none() && parts_only_by_a_tint(posterior) {
         say(
@@ -80,6 +92,20 @@ pub fn next(
         None => {}
     }
     advice
+}
+
+/// Finest screens of photographs of one sheet that differ by more are of different sheets, or their
+/// scales are wrong: a scale from a rule or a loupe's field is good to 2 %.
+const SAME_SCREEN: f64 = 1.05;
+
+/// Least and greatest ruling of the black screen in the photographs, lpi, where they are not one.
+fn screens_that_differ(photos: &[Examined]) -> Option<[f64; 2]> {
+    let rulings = photos.iter().filter_map(|p| {
+        let mut inks = p.measurements.lattice.inks.iter();
+        inks.find(|s| s.ink == Ink::K)?.ruling_lpi.value()
+    });
+    let (least, most) = rulings.fold((f64::MAX, 0.0_f64), |(l, m), r| (l.min(r), m.max(r)));
+    (most > SAME_SCREEN * least).then_some([least, most])
 }
 
 /// Whether a lithograph with and without a tint stone are the two likeliest, and likelier together

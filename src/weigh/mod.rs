@@ -3,6 +3,7 @@
 //! - [`reading`]: the types that travel on: findings, the reading, its words.
 
 pub mod advice;
+pub mod doubt;
 pub mod features;
 pub mod fuse;
 pub mod likelihood;

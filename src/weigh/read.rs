@@ -1,26 +1,20 @@
 //! Findings weighed together → a reading, or "undetermined" and why.
 
 use super::advice;
+use super::doubt::{self, SCREENS_SHOW_PX_PER_MM, SURE_ENOUGH};
 use super::features::{FEATURES, Value};
 use super::fuse;
 use super::reading::{
-    Colouring, FITS, Finding, Process, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
+    Colouring, FITS, Finding, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
 };
 use super::reference::{Reference, Weigher};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 use std::collections::BTreeMap;
 
-/// A process is read when a wrong call, taken as ten times as bad as no call, would still be the
-/// better bet: at 1 − 1/10.
-const SURE_ENOUGH: f64 = 0.9;
 /// Two processes are named as all that is left when a wrong call, taken as twenty times as bad as no
 /// call, would still be the better bet: a statement that helps less must be surer.
 const SURE_OF_TWO: f64 = 0.95;
-/// Pixels per mm below which no period process is named: a screen of 150 lines an inch would have
-/// under four pixels a line, and only 8 % of the reference specimens are as coarse. (Of 13 scans of
-/// screened prints at 5–16 px/mm two came out at under 1 % for a reproduction.)
-const SCREENS_SHOW_PX_PER_MM: f64 = 20.0;
 /// A kind of colouring is read as there, or as not there, when a wrong call, taken as four times as
 /// bad as no call, would still be the better bet: at 1 − 1/5.
 const COLOUR_SURE_ENOUGH: f64 = 0.8;
@@ -76,28 +70,46 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
     let colour = ColourReading::new(&bare, reference, &posterior);
     let shows_screens = photos.iter().any(may_show_screens);
-    let because = undetermined_because(photos, &posterior, best, fit, &bare);
+    let relief = relief_chance(&bare, reference);
+    let because = doubt::reasons(&doubt::Weighed {
+        photos,
+        posterior: &posterior,
+        best,
+        fit,
+        relief,
+        anything: bare.iter().flatten().flatten().count() > 0,
+    });
     let process = because.is_empty().then_some(Process::ALL[best]);
-    let narrowed_to = if process.is_none() && fit.is_some_and(|p| p >= FITS) {
-        last_two(&posterior, shows_screens)
-    } else {
-        Vec::new()
-    };
+    let narrowed_to =
+        if process.is_none() && fit.is_some_and(|p| p >= FITS) && relief < RELIEF_EXCLUDED {
+            last_two(&posterior, shows_screens)
+        } else {
+            Vec::new()
+        };
     Reading {
         process,
         posterior: by_process(&posterior),
         prior: prior.clone(),
         log10_lr: by_process(&log10_lr),
+        limit_log10_lr: reference.process.bound_ln() / std::f64::consts::LN_10,
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
         colouring: colour.kinds(),
         colouring_posterior: colour.present,
-        next_photographs: advice::next(photos, process, &posterior, fit),
+        next_photographs: advice::next(photos, process, &posterior, fit, relief),
         shows_screens,
         narrowed_to,
+        relief,
         undetermined_because: because,
         findings: findings(&measured, &rows, reference),
     }
+}
+
+/// Chance that it is a relief print and none of the five, at even odds.
+fn relief_chance(photos: &[Vec<Option<f64>>], reference: &Reference) -> f64 {
+    let weigher = &reference.relief;
+    let sums = totals(&average_over_photos(weigher, photos), 2);
+    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[0.5, 0.5])[1]
 }
 
 /// Mean over photographs of each finding's weighted ln likelihoods; none where no photo shows it.
@@ -149,7 +161,7 @@ fn against_the_others(ln: &[f64], h: usize) -> f64 {
     (ln[h] - others.ln()) / std::f64::consts::LN_10
 }
 
-fn index_of_largest(values: &[f64]) -> usize {
+pub(super) fn index_of_largest(values: &[f64]) -> usize {
     (0..values.len())
         .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
         .unwrap_or(0)
@@ -157,7 +169,7 @@ fn index_of_largest(values: &[f64]) -> usize {
 
 /// Whether a photograph is good and fine enough that a screen would show; an unknown scale counts
 /// as fine enough.
-fn may_show_screens(examined: &Examined) -> bool {
+pub(super) fn may_show_screens(examined: &Examined) -> bool {
     let photo = &examined.photo;
     photo.adequacy.verdict != Verdict::Unusable
         && photo
@@ -194,62 +206,6 @@ fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
         .collect()
 }
 
-fn undetermined_because(
-    photos: &[Examined],
-    posterior: &[f64],
-    best: usize,
-    fit: Option<f64>,
-    values: &[Vec<Option<f64>>],
-) -> Vec<String> {
-    let mut because = Vec::new();
-    if photos
-        .iter()
-        .all(|p| p.photo.adequacy.verdict == Verdict::Unusable)
-    {
-        because.push("the photograph is too poor to carry any measurement".to_owned());
-    } else if best != Process::Halftone as usize && !photos.iter().any(may_show_screens) {
-        because.push(format!(
-            "a fine screen would not show at this scale; {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm are asked for before a period process is named"
-        ));
-    }
-    if values.iter().flatten().flatten().count() == 0 {
-        because.push("nothing could be measured on it".to_owned());
-        return because;
-    }
-    let name = Process::ALL[best].name();
-    match fit {
-        Some(p) if p < FITS => because.push(format!(
-            "it resembles none of the five processes: only {:.1}\u{a0}% of reference specimens of {name}, the nearest, lie as far out",
-            100.0 * p
-        )),
-        _ => {}
-    }
-    let halftone = posterior[Process::Halftone as usize];
-    if posterior[best] < SURE_ENOUGH {
-        let second = index_of_largest(
-            &posterior
-                .iter()
-                .enumerate()
-                .map(|(k, &p)| if k == best { -1.0 } else { p })
-                .collect::<Vec<_>>(),
-        );
-        because.push(format!(
-            "the evidence does not part {name} ({:.1}\u{a0}%) from {} ({:.1}\u{a0}%) well enough; {:.0}\u{a0}% is asked for",
-            100.0 * posterior[best],
-            Process::ALL[second].name(),
-            100.0 * posterior[second],
-            100.0 * SURE_ENOUGH
-        ));
-    } else if best != Process::Halftone as usize && halftone > REPRODUCTION_EXCLUDED {
-        because.push(format!(
-            "a reproduction is not excluded: its chance is {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for before a period process is named",
-            100.0 * halftone,
-            100.0 * REPRODUCTION_EXCLUDED
-        ));
-    }
-    because
-}
-
 fn findings(
     measured: &[Vec<Option<Value>>],
     rows: &[Option<Vec<f64>>],
@@ -261,7 +217,7 @@ fn findings(
         .filter_map(|(f, feature)| {
             let row = rows[f].as_ref()?;
             let shown = measured.iter().find_map(|v| v[f])?;
-            let mean = (row.iter().map(|l| l.exp()).sum::<f64>() / row.len() as f64).ln();
+            let mean = row.iter().sum::<f64>() / row.len() as f64;
             let log10_lr = row
                 .iter()
                 .map(|l| (l - mean) / std::f64::consts::LN_10)
@@ -273,6 +229,7 @@ fn findings(
                 value: shown.value,
                 unit: feature.unit.to_owned(),
                 interval: shown.interval,
+                nothing_there: shown.nothing_there,
                 reference: Process::ALL
                     .into_iter()
                     .zip(usual)

@@ -11,6 +11,10 @@ pub const FITS: f64 = 0.01;
 /// reproduction a period print is taken as a hundred times as bad as no call.
 pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
 
+/// No process is named where the chance of a relief print reaches this at even odds: they are no
+/// reading of the tool, and read as a line engraving before they had distributions of their own.
+pub const RELIEF_EXCLUDED: f64 = 0.1;
+
 /// A process that the tool can read.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
@@ -149,10 +153,12 @@ pub struct Finding {
     pub unit: String,
     /// 95 % interval of the value where known.
     pub interval: Option<[f64; 2]>,
+    /// Whether nothing of its kind was found; the value, 0, stands for that.
+    pub nothing_there: bool,
     /// Central 80 % of the reference sample of each process: what such prints usually show.
     pub reference: BTreeMap<Process, [f64; 2]>,
-    /// Weight per process: log10 of its likelihood over the mean likelihood of all five, after
-    /// fusion and bounds. The rows of all findings add up to the reading's, before bounds on the sum.
+    /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
+    /// The rows of all findings add up to the whole, before bounds on the sum.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
     pub because: String,
@@ -169,6 +175,8 @@ pub struct Reading {
     pub prior: BTreeMap<Process, f64>,
     /// log10 likelihood ratio of each process against the mean of the other four.
     pub log10_lr: BTreeMap<Process, f64>,
+    /// The largest of these that the number of reference specimens supports, log10.
+    pub limit_log10_lr: f64,
     /// Strength of the evidence for the process read, in the words of the ENFSI guideline
     /// (2015); for an undetermined reading, of the best-supported process.
     pub strength: String,
@@ -185,6 +193,8 @@ pub struct Reading {
     /// three but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
+    /// Chance that it is a relief print (woodcut or wood engraving) and none of the five, at even odds, 0–1.
+    pub relief: f64,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,
     /// What to photograph next, most useful first.
@@ -206,6 +216,21 @@ impl Reading {
         speaks_for.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
         against.sort_by(|a, b| weight(a).total_cmp(&weight(b)));
         (speaks_for, against)
+    }
+
+    /// Whether the evidence for the best-supported process was cut at what the reference supports.
+    #[must_use]
+    pub fn is_at_limit(&self) -> bool {
+        const WITHIN: f64 = 0.05;
+        self.best()
+            .and_then(|best| self.log10_lr.get(&best))
+            .is_some_and(|lr| *lr > self.limit_log10_lr - WITHIN)
+    }
+
+    /// Whether a relief print is likelier than one of the five by far.
+    #[must_use]
+    pub fn is_like_relief(&self) -> bool {
+        self.process.is_none() && self.relief > 1.0 - RELIEF_EXCLUDED
     }
 
     /// Chance of a halftone reproduction under the priors, given that it is one of the five; none

@@ -3,7 +3,7 @@
 use super::fuse::{Fusion, FusionSample};
 use super::likelihood::Distributions;
 use super::reading::{Colouring, Process};
-use super::table::Table;
+use super::table::{Subject, Table};
 use super::typical::{Cloud, Scale};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -32,6 +32,8 @@ pub struct Reference {
     /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
     /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
+    /// Whether it is one of the five (0) or a relief print (1).
+    pub relief: Weigher,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
     /// Where the specimens of each process lie, in the order of [`Process::ALL`].
@@ -96,7 +98,15 @@ impl Reference {
     /// Fits everything to a table of measured specimens.
     #[must_use]
     pub fn fit(table: &Table, made_from: String) -> Self {
-        let process: Vec<usize> = table.rows.iter().map(|row| row.process as usize).collect();
+        let relief: Vec<usize> = table
+            .rows
+            .iter()
+            .map(|row| usize::from(row.subject == Subject::Relief))
+            .collect();
+        let relief = Weigher::fit(table, &relief, 2);
+        let (table, processes) = table.of_the_five();
+        let table = &table;
+        let process: Vec<usize> = processes.iter().map(|&p| p as usize).collect();
         let scales: Vec<Option<Scale>> = (0..table.findings.len())
             .map(|f| Scale::fit(table.rows.iter().filter_map(|row| row.values[f]).collect()))
             .collect();
@@ -107,8 +117,9 @@ impl Reference {
                     table
                         .rows
                         .iter()
-                        .filter(|row| row.process == *p && (row.seed % 2 == 1) == odd)
-                        .map(|row| scores(&scales, &row.values))
+                        .zip(&processes)
+                        .filter(|(row, of)| *of == p && (row.seed % 2 == 1) == odd)
+                        .map(|(row, _)| scores(&scales, &row.values))
                         .collect()
                 };
                 Cloud::fit(&scores(false), &scores(true))
@@ -134,6 +145,7 @@ impl Reference {
             findings: table.findings.clone(),
             process: Weigher::fit(table, &process, Process::ALL.len()),
             colouring,
+            relief,
             scales,
             clouds,
         }
@@ -247,6 +259,7 @@ mod tests {
         );
         assert_eq!(REFERENCE.process.n.len(), Process::ALL.len());
         assert_eq!(REFERENCE.clouds.len(), Process::ALL.len());
+        assert!(REFERENCE.relief.n.iter().all(|&n| n >= 40));
         assert!(
             REFERENCE.process.n.iter().all(|&n| n >= 40),
             "{:?}",

@@ -4,13 +4,45 @@ use super::reading::{Colouring, Process};
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
+/// What a specimen of the table is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// One of the five processes.
+    Process(Process),
+    /// A woodcut or wood engraving: outside the five, and the likest of all to one of them.
+    Relief,
+}
+
+impl Subject {
+    /// Key of relief prints in tables, beside those of the processes.
+    const RELIEF: &str = "relief";
+
+    /// Key in tables.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Process(process) => process.key(),
+            Self::Relief => Self::RELIEF,
+        }
+    }
+
+    /// The subject with a key.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        if key == Self::RELIEF {
+            return Some(Self::Relief);
+        }
+        Process::from_key(key).map(Self::Process)
+    }
+}
+
 /// One measured specimen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// Seed that drew it.
     pub seed: u64,
-    /// Its true process.
-    pub process: Process,
+    /// What it truly is.
+    pub subject: Subject,
     /// Its true colouring.
     pub colouring: Vec<Colouring>,
     /// One value a finding, none where not measured.
@@ -53,6 +85,21 @@ pub enum TableError {
 const LEADING: [&str; 3] = ["seed", "process", "colouring"];
 
 impl Table {
+    /// Its specimens of the five processes, with the process of each.
+    #[must_use]
+    pub fn of_the_five(&self) -> (Self, Vec<Process>) {
+        let (rows, processes) = self
+            .rows
+            .iter()
+            .filter_map(|row| match row.subject {
+                Subject::Process(process) => Some((row.clone(), process)),
+                Subject::Relief => None,
+            })
+            .unzip();
+        let findings = self.findings.clone();
+        (Self { findings, rows }, processes)
+    }
+
     /// Writes it as CSV; values to six significant digits, empty where not measured.
     ///
     /// # Errors
@@ -76,7 +123,7 @@ impl Table {
             let colouring: Vec<&str> = row.colouring.iter().map(|c| c.key()).collect();
             let mut record = vec![
                 row.seed.to_string(),
-                row.process.key().to_owned(),
+                row.subject.key().to_owned(),
                 colouring.join("+"),
             ];
             record.extend(
@@ -157,7 +204,7 @@ fn row(record: &csv::StringRecord) -> Result<Row, String> {
         seed: field(0)?
             .parse()
             .map_err(|_| "the seed is no whole number")?,
-        process: Process::from_key(field(1)?).ok_or("unknown process")?,
+        subject: Subject::from_key(field(1)?).ok_or("unknown process")?,
         colouring: field(2)?
             .split('+')
             .map(|key| Colouring::from_key(key).ok_or("unknown colouring"))
@@ -187,13 +234,13 @@ mod tests {
             rows: vec![
                 Row {
                     seed: 7,
-                    process: Process::Halftone,
+                    subject: Subject::Process(Process::Halftone),
                     colouring: vec![Colouring::ProcessColour],
                     values: vec![Some(0.125), None],
                 },
                 Row {
                     seed: 8,
-                    process: Process::TintedLithograph,
+                    subject: Subject::Relief,
                     colouring: vec![Colouring::PrintedTint, Colouring::HandWash],
                     values: vec![None, Some(-3.5e-7)],
                 },

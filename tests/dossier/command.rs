@@ -17,7 +17,7 @@ fn a_dossier_from_key_to_verification() {
     for word in [
         "THE HERON",
         "494 × 304 mm",
-        "speaks for the format claimed",
+        "allows the format claimed",
         "A line engraving.",
         "In process: The lines are plain to the eye.",
         "Corrected by entry 5",

@@ -58,7 +58,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         &super::patience(),
         photos,
         rule,
-        options.capture.parameters(),
+        options.capture.parameters()?,
     )?;
     super::acknowledge(&receipt, "photographs", hand.signs())?;
     let summary = terminal::summary(&examination, &[], output::terminal_width());

@@ -184,7 +184,8 @@ fn say_places(options: &Options, source: &Source<'_>) {
     let located = privacy::located(source.contents, source.log).len();
     if located > 0 {
         eprintln!(
-            "inktell: {located} of the photographs hold the place where they were taken; --without-location leaves it out"
+            "inktell: {} with the place where it was taken; --without-location leaves it out",
+            inktell::report::words::counted(located, "photograph")
         );
     }
 }

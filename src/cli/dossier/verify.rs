@@ -27,7 +27,7 @@ pub struct Options {
     /// Folder or ZIP file of the dossier
     dossier: PathBuf,
     /// A SHA-256 noted from an earlier export or acknowledgement
-    #[arg(long, value_name = "SHA256")]
+    #[arg(long, value_name = "SHA256", value_parser = beginning_of_sha256)]
     expect: Option<String>,
     /// Keys that you know, in the form of OpenSSH's allowed_signers
     #[arg(long, value_name = "FILE")]
@@ -38,6 +38,12 @@ pub struct Options {
     /// The outcome as JSON
     #[arg(long)]
     json: bool,
+}
+
+fn beginning_of_sha256(text: &str) -> Result<String, String> {
+    verify::is_expectation(text)
+        .then(|| text.to_owned())
+        .ok_or_else(|| "is no SHA-256: give at least 16 of its 64 hex digits".into())
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {

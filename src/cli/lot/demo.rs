@@ -4,6 +4,7 @@ use crate::cli::examine::above_zero;
 use crate::cli::{Outcome, output};
 use anyhow::Context;
 use inktell::lot::demo::{Estate, TRUTH_NAME};
+use inktell::report::words;
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -18,7 +19,7 @@ pub struct Options {
     /// Folder to write into; made where it does not exist
     folder: PathBuf,
     /// Number of sheets
-    #[arg(long, value_name = "NUMBER", default_value_t = 40)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 40, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     sheets: u64,
     /// Width of the photographs, pixels; they are three quarters as high
     #[arg(long, value_name = "PIXELS", default_value_t = 1200, value_parser = clap::value_parser!(u32).range(160..=8000))]
@@ -29,6 +30,13 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let holds_files = std::fs::read_dir(&options.folder).is_ok_and(|mut it| it.next().is_some());
+    if holds_files {
+        anyhow::bail!(
+            "{}: already holds files, and none is written over; name a new folder",
+            options.folder.display()
+        );
+    }
     let width = options.width as usize;
     let estate = Estate {
         sheets: options.sheets,
@@ -39,7 +47,8 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         .draw(&options.folder)
         .with_context(|| format!("{}: cannot be written to", options.folder.display()))?;
     output::print(&format!(
-        "{photographs} photographs in {}, the truth in {}\n",
+        "{} in {}, the truth in {}\n",
+        words::counted(photographs, "photograph"),
         options.folder.join("photos").display(),
         options.folder.join(TRUTH_NAME).display()
     ))?;

@@ -1,6 +1,6 @@
 //! Arguments of a lot, and what they ask for.
 
-use crate::cli::examine::above_zero;
+use crate::cli::examine::{above_zero, px_per_mm};
 use crate::cli::{moment, prior, scale};
 use anyhow::bail;
 use clap::ValueEnum;
@@ -73,7 +73,7 @@ pub struct Screen {
 #[derive(Debug, clap::Args)]
 pub struct ScaleOptions {
     /// Scale of photographs of which nothing better is known: pixels per millimetre
-    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
+    #[arg(long, value_name = "NUMBER", value_parser = px_per_mm, allow_negative_numbers = true)]
     px_per_mm: Option<f64>,
     /// CSV file with the columns place,px_per_mm; a place is a file, a sheet or a folder
     #[arg(long, value_name = "FILE")]
@@ -84,6 +84,9 @@ pub struct ScaleOptions {
     /// Diameter of the loupe's field in millimetres, used where a round field is found
     #[arg(long, value_name = "MM", value_parser = above_zero)]
     loupe_field_mm: Option<f64>,
+    /// Also look for rules among photographs whose names do not say so, where no scale is known; each is looked at once more
+    #[arg(long)]
+    pub find_rules: bool,
 }
 
 /// Odds beforehand, with which every sheet is read.
@@ -198,7 +201,7 @@ impl ScaleOptions {
         if self.px_per_mm.is_some() {
             bail!("give either --px-per-mm or --scale-from for the lot, not both");
         }
-        scale::measure(file, scale::RULE_GRADUATION_MM)?;
+        scale::measure(file, None)?;
         Ok(Some(file.to_string_lossy().into_owned()))
     }
 }

@@ -7,7 +7,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use inktell::lot::gate::Gate;
 use inktell::lot::ledger::{Entry, Ledger};
 use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
-use inktell::lot::plan::{self, Plan};
+use inktell::lot::plan::{self, Plan, Request};
 use inktell::lot::results::{self, CSV_NAME, Lot, PAGE_NAME};
 use inktell::lot::resume::{is_finished, same_work};
 use inktell::lot::run;
@@ -15,6 +15,7 @@ use inktell::lot::settings::Settings;
 use inktell::lot::sheet::Bench;
 use inktell::lot::source::{Fetcher, last_part};
 use inktell::lot::task::Task;
+use inktell::lot::unnamed::Search;
 use inktell::report::{figures, words};
 use std::collections::HashSet;
 use std::io::IsTerminal;
@@ -30,7 +31,11 @@ const EXAMPLES: usize = 5;
 pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     let fetcher = Fetcher::default();
     let request = options.request()?;
-    let mut plan = plan::plan(&request, &fetcher)?;
+    let mut plan = if options.scale.find_rules {
+        with_rules_found(options, &request, &fetcher)?
+    } else {
+        plan::plan(&request, &fetcher)?
+    };
     let sheets = plan.tasks.len();
     if let Some([number, of]) = options.part {
         plan.keep_part(number, of);
@@ -51,6 +56,27 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
         );
     }
     screen(options, &plan, sheets, &fetcher, folder)
+}
+
+fn with_rules_found(
+    options: &Screen,
+    request: &Request,
+    fetcher: &Fetcher,
+) -> anyhow::Result<Plan> {
+    let bar = output::progress(0, options.quiet);
+    bar.set_message("looking for rules");
+    let search = Search {
+        fetcher,
+        gate: &gate(options),
+        threads: threads(options),
+        done: &|all| {
+            bar.set_length(all as u64);
+            bar.inc(1);
+        },
+    };
+    let plan = plan::plan_with_search(request, &search);
+    bar.finish_and_clear();
+    Ok(plan?)
 }
 
 /// Works on the planned share of a lot of so many sheets.
@@ -176,7 +202,7 @@ fn examine(
             std::process::exit(130);
         }
     });
-    let gate = Gate::new(options.memory_mb.unwrap_or_else(half_the_free_memory_mb));
+    let gate = gate(options);
     let bench = Bench::new(
         fetcher,
         &gate,
@@ -185,8 +211,7 @@ fn examine(
     );
     let photographs: usize = left.iter().map(|t| t.photos.len()).sum();
     let bar = progress(photographs as u64, options.quiet);
-    let threads = options.threads.map_or_else(cores, |n| n as usize);
-    let kept = run::run(left, &bench, threads, &STOP, |task, record| {
+    let kept = run::run(left, &bench, threads(options), &STOP, |task, record| {
         for unread in &record.not_read {
             bar.suspend(|| eprintln!("inktell: {}", unread.why));
         }
@@ -201,8 +226,13 @@ fn examine(
     kept.with_context(|| format!("{}: the results cannot be kept", folder.display()))
 }
 
-fn cores() -> usize {
-    std::thread::available_parallelism().map_or(1, usize::from)
+fn gate(options: &Screen) -> Gate {
+    Gate::new(options.memory_mb.unwrap_or_else(half_the_free_memory_mb))
+}
+
+fn threads(options: &Screen) -> usize {
+    let cores = || std::thread::available_parallelism().map_or(1, usize::from);
+    options.threads.map_or_else(cores, |n| n as usize)
 }
 
 /// Half of the memory that Linux says is free, megabytes; elsewhere enough for three photographs of

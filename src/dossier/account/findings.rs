@@ -65,8 +65,11 @@ fn finding_rows(reading: &Value) -> Vec<FindingRow> {
     let (Some(best), Some(findings)) = (best, reading["findings"].as_array()) else {
         return Vec::new();
     };
-    findings
-        .iter()
+    let weight = |finding: &&Value| finding["log10_lr"][&best].as_f64().unwrap_or(0.0).abs();
+    let mut heaviest: Vec<&Value> = findings.iter().collect();
+    heaviest.sort_by(|a, b| weight(b).total_cmp(&weight(a)));
+    heaviest
+        .into_iter()
         .filter_map(|finding| finding_row(finding, &best))
         .take(FINDINGS_SHOWN)
         .collect()
@@ -82,8 +85,17 @@ fn finding_row(finding: &Value, best: &str) -> Option<FindingRow> {
     let unit = finding["unit"].as_str().unwrap_or("1");
     Some(FindingRow {
         title: finding["title"].as_str()?.to_owned(),
-        value: figures::value_with_interval(finding["value"].as_f64()?, interval, unit),
-        weight: format!("{} for {}", figures::weight(weight), process_name(best)),
+        value: if finding["nothing_there"].as_bool() == Some(true) {
+            words::NONE_FOUND.into()
+        } else {
+            figures::value_with_interval(finding["value"].as_f64()?, interval, unit)
+        },
+        weight: format!(
+            "{} {} {}",
+            figures::weight(weight.abs()).trim_start_matches('+'),
+            if weight < 0.0 { "against" } else { "for" },
+            process_name(best)
+        ),
         because: words::sentence(finding["because"].as_str().unwrap_or_default()),
     })
 }

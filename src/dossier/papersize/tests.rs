@@ -110,7 +110,7 @@ fn foldings_are_known_as_catalogues_abbreviate_them() {
     }
     // A leaf of a quarto may be larger by less than a whole sheet may.
     let claimed = |long, short| in_words(&sheet(long, short), Some("Royal 4to"))[0].clone();
-    assert!(claimed(317.0, 254.0).contains("speaks for"));
+    assert!(claimed(317.0, 254.0).contains("allows the format"));
     assert!(
         claimed(327.0, 254.0).contains("cannot grow"),
         "{}",
@@ -125,7 +125,7 @@ fn trimming_is_allowed_for_and_growth_is_not() {
     let royal_folio =
         |height, width| in_words(&sheet(height, width), Some("Royal folio"))[0].clone();
     assert!(
-        royal_folio(495.0, 305.0).contains("speaks for"),
+        royal_folio(495.0, 305.0).contains("allows the format"),
         "{}",
         royal_folio(495.0, 305.0)
     );

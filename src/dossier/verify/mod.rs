@@ -175,6 +175,12 @@ impl Verdict {
     }
 }
 
+/// Whether a text can be looked for as the hash of an entry: 16 to 64 hex digits.
+#[must_use]
+pub fn is_expectation(text: &str) -> bool {
+    chain::wanted(text).is_some()
+}
+
 /// Checks a dossier.
 #[must_use]
 pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {

@@ -3,16 +3,13 @@
 use super::{Bench, fetch, pixels};
 use crate::lot::record::Unread;
 use crate::lot::task::{PhotoRef, Task, folder_of};
-use crate::photo::{self, ReadOptions, RuleError, Scale, measure_rule};
+use crate::photo::{self, ReadOptions, Scale, measure_common_rule};
 use crate::report::figures;
 use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// Distances of the shortest graduations that are tried, mm: the pattern of long and short ones
-/// tells a wrong one.
-const GRADUATIONS_MM: [f64; 2] = [1.0, 0.5];
 /// Rules in one folder that differ by more than this share belong to different settings of the
 /// loupe: three times what a rule read well differs by.
 const SAME_SETTING: f64 = 0.03;
@@ -179,14 +176,8 @@ fn measure_one(
     };
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let photo = photo::from_bytes(&bytes, Path::new(&rule.name), &options).ok()?;
-        for graduation_mm in GRADUATIONS_MM {
-            match measure_rule(&photo, graduation_mm) {
-                Ok(reading) => return Some(reading.scale),
-                Err(RuleError::Contradiction(_)) => {}
-                Err(_) => return None,
-            }
-        }
-        None
+        let reading = measure_common_rule(&photo).ok()?;
+        Some(reading.scale)
     }));
     Ok(measured.unwrap_or(None))
 }

@@ -59,10 +59,35 @@ pub struct DotGrid {
 #[must_use]
 pub fn find(segments: &Segments) -> Option<DotGrid> {
     let places = parting::places(segments);
+    let lattice = of_places(&places)?;
+    let inks = Inks::of(segments);
+    Some(DotGrid {
+        vectors: lattice.vectors,
+        frequency_se: lattice.frequency_se,
+        in_step: lattice.in_step,
+        alarm_log10: lattice.alarm_log10,
+        dots: places.len(),
+        colour: inks.density,
+        // Small dots of cover a swing by 2·a·D about their mean.
+        amplitude: 2.0 * inks.cover * lattice.in_step * inks.density.iter().sum::<f64>() / 3.0,
+    })
+}
+
+/// A square lattice of places.
+#[derive(Clone, Copy, Debug)]
+struct PlaceLattice {
+    vectors: [[f64; 2]; 2],
+    frequency_se: f64,
+    in_step: f64,
+    alarm_log10: f64,
+}
+
+/// The square lattice on which most of the places stand, if there is one.
+fn of_places(places: &[Point]) -> Option<PlaceLattice> {
     if places.len() < MIN_DOTS {
         return None;
     }
-    let field = Field::of(&places)?;
+    let field = Field::of(places)?;
     let pairs = field.pairs();
     let best = pairs.iter().map(|p| p.power).fold(0.0, f64::max);
     let pair = pairs
@@ -74,19 +99,11 @@ pub fn find(segments: &Segments) -> Option<DotGrid> {
         .iter()
         .map(|&f| (field.power(f) / places.len() as f64).sqrt())
         .fold(1.0, f64::min);
-    if in_step < MIN_IN_STEP {
-        return None;
-    }
-    let inks = Inks::of(segments);
-    Some(DotGrid {
+    (in_step >= MIN_IN_STEP).then(|| PlaceLattice {
         vectors,
         frequency_se: field.standard_error(in_step),
         in_step,
         alarm_log10: field.alarm_log10(pair.power),
-        dots: places.len(),
-        colour: inks.density,
-        // Small dots of cover a swing by 2·a·D about their mean.
-        amplitude: 2.0 * inks.cover * in_step * inks.density.iter().sum::<f64>() / 3.0,
     })
 }
 
@@ -295,4 +312,86 @@ impl<'a> Field<'a> {
 /// Ring of three steps' width.
 fn ring(kx: i64, ky: i64) -> usize {
     (kx as f64).hypot(ky as f64) as usize / 3
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    /// About half the places of a square lattice of 60 px at 22°, each off by up to `jitter` px.
+    fn half_a_lattice(jitter: f64, seed: u64) -> Vec<Point> {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let (sin, cos) = 22f64.to_radians().sin_cos();
+        let mut places = Vec::new();
+        for i in -20..20 {
+            for j in -20..20 {
+                let (u, v) = (60.0 * f64::from(i), 60.0 * f64::from(j));
+                let mut off = || rng.random_range(-1.0..1.0) * jitter;
+                let at = [
+                    500.0 + u * cos - v * sin + off(),
+                    400.0 + u * sin + v * cos + off(),
+                ];
+                let inside = (0.0..1000.0).contains(&at[0]) && (0.0..800.0).contains(&at[1]);
+                if inside && rng.random_bool(0.5) {
+                    places.push(at);
+                }
+            }
+        }
+        places
+    }
+
+    #[test]
+    fn half_of_a_lattice_still_shows_its_period_and_angle() {
+        for (jitter, seed) in [(0.0, 1), (8.0, 2), (14.0, 3)] {
+            let places = half_a_lattice(jitter, seed);
+            let found = of_places(&places).expect("a lattice");
+            assert!(found.alarm_log10 < -6.0, "{found:?}");
+            for vector in found.vectors {
+                assert!((length(vector) * 60.0 - 1.0).abs() < 0.01, "{found:?}");
+                let turn = vector[1].atan2(vector[0]).to_degrees().rem_euclid(90.0);
+                assert!((turn - 22.0).abs() < 0.6, "{found:?}");
+            }
+        }
+    }
+
+    /// Darts that keep a distance from one another, as a stippling hand sets dots.
+    fn kept_apart(distance: f64, seed: u64) -> Vec<Point> {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let mut places: Vec<Point> = Vec::new();
+        for _ in 0..4000 {
+            let at = [rng.random_range(0.0..1000.0), rng.random_range(0.0..800.0)];
+            let free = |p: &Point| (p[0] - at[0]).hypot(p[1] - at[1]) >= distance;
+            if places.iter().all(free) {
+                places.push(at);
+            }
+        }
+        places
+    }
+
+    /// Dots in rows, evenly spaced in each, the rows at random distances and phases.
+    fn rows(seed: u64) -> Vec<Point> {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let mut places = Vec::new();
+        let mut y = 0.0;
+        while y < 800.0 {
+            let start: f64 = rng.random_range(0.0..50.0);
+            places.extend((0..19).map(|i| [start + 50.0 * f64::from(i), y]));
+            y += rng.random_range(35.0..75.0);
+        }
+        places
+    }
+
+    #[test]
+    fn dots_set_by_hand_show_no_lattice() {
+        let sheets = (0..12)
+            .map(|k| kept_apart(30.0 + 4.0 * k as f64, k))
+            .chain((20..28).map(rows));
+        for (sheet, places) in sheets.enumerate() {
+            assert!(places.len() >= MIN_DOTS);
+            let alarm = of_places(&places).map_or(0.0, |l| l.alarm_log10);
+            assert!(alarm > -4.0, "sheet {sheet}: a lattice at 10^{alarm:.1}");
+        }
+    }
 }

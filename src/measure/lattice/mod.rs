@@ -29,6 +29,7 @@ mod spectrum;
 mod stochastic;
 mod track;
 
+pub use peaks::MIN_PERIOD_PX;
 pub use raster::Raster;
 pub use stochastic::FineColour;
 

@@ -1,8 +1,9 @@
 //! Figures of the whole field for weighing: scale-free, each a share or a ratio.
 
+use super::outline;
 use super::ripple::{Layer, Window};
 use super::sample;
-use super::strokes::{self, Seed, Stroke};
+use super::strokes::{Seed, Stroke};
 use super::systems::Group;
 use super::{System, figures};
 use crate::measure::marks::Quantiles;
@@ -79,14 +80,14 @@ pub(super) fn features(
         phase_coherence: first(|s| &s.phase_coherence),
         wander: first(|s| &s.wander),
         swelling: sample::median(
-            long.iter().filter_map(|s| strokes::swelling(s)).collect(),
+            long.iter().filter_map(|s| outline::swelling(s)).collect(),
             "1",
             "long strokes wide enough to show swelling",
         ),
         raggedness: sample::median(
             strokes
                 .iter()
-                .filter_map(|s| Some(strokes::raggedness_px(s)? / s.width_px))
+                .filter_map(|s| Some(outline::raggedness_px(s)? / s.width_px))
                 .collect(),
             "1",
             "strokes wide enough to show their edges",

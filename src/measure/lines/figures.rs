@@ -1,7 +1,8 @@
 //! A grown system put into figures.
 
+use super::outline;
 use super::sample;
-use super::strokes::{self, Stroke};
+use super::strokes::Stroke;
 use super::systems::Group;
 use super::{Crossing, Place, System};
 use crate::measure::systematic::SPACING;
@@ -38,7 +39,7 @@ pub(super) fn system(
     let ragged = |unit: &str, per: fn(&Stroke) -> f64| {
         let values = own
             .iter()
-            .filter_map(|s| Some(strokes::raggedness_px(s)? / per(s)));
+            .filter_map(|s| Some(outline::raggedness_px(s)? / per(s)));
         sample::median(
             values.collect(),
             unit,
@@ -48,13 +49,13 @@ pub(super) fn system(
     let share_of_field = field_share(group, usable_px);
     let by_hand = SPACING.at(share_of_field.value());
     System {
-        spacing_per_mm: per_mm(&frequency, scale, "mm⁻¹").widened(by_hand),
+        spacing_per_mm: spacing(&frequency, scale, &share_of_field).widened(by_hand),
         period_px: inverse(&frequency, "px").widened(by_hand),
         orientation_deg: orientation(group),
         width_um: um(&width_px, scale),
         width_px,
         swelling: sample::median(
-            own.iter().filter_map(|s| strokes::swelling(s)).collect(),
+            own.iter().filter_map(|s| outline::swelling(s)).collect(),
             "1",
             "strokes long and wide enough to show swelling",
         ),
@@ -83,6 +84,21 @@ pub(super) fn system(
                 cell_px: group.cell_px2.sqrt(),
             })
             .collect(),
+    }
+}
+
+/// Share of the field under which the spacing of a system is not given: of patches so small a
+/// third are the sums and halves of other systems, and on drawn plates they were off by half.
+const MIN_SHARE: f64 = 0.1;
+
+fn spacing(frequency: &Measured, scale: Option<&Scale>, share: &Measured) -> Measured {
+    match share.value() {
+        Some(share) if share < MIN_SHARE => Measured::missing(format!(
+            "these lines cover only {:.0} % of the field and {:.0} % are needed; photograph a place that they fill",
+            100.0 * share,
+            100.0 * MIN_SHARE
+        )),
+        _ => per_mm(frequency, scale, "mm⁻¹"),
     }
 }
 
@@ -265,7 +281,7 @@ fn belongs(group: &Group, stroke: &Stroke) -> bool {
 
 /// Share of true ends that are pointed.
 pub(super) fn pointed(strokes: &[&Stroke]) -> Measured {
-    let tapers: Vec<f64> = strokes.iter().flat_map(|s| strokes::tapers(s)).collect();
+    let tapers: Vec<f64> = strokes.iter().flat_map(|s| outline::tapers(s)).collect();
     let hits = tapers.iter().filter(|&&t| t > POINTED_WIDTHS).count();
     sample::share(hits, tapers.len(), "free ends of strokes")
 }

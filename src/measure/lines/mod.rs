@@ -2,12 +2,13 @@
 //!
 //! - [`ripple`]: plane waves in windows of doubling size.
 //! - [`systems`]: waves that run on from window to window grow into systems; chance ones are dropped.
-//! - [`strokes`]: single strokes followed from ink to their ends.
+//! - [`strokes`]: single strokes followed from ink to their ends. [`outline`]: their swelling, edges and ends.
 //! - [`figures`]: a system put into figures. [`spectrum`]: line frequencies for the chart.
 
 mod continuity;
 mod features;
 mod figures;
+mod outline;
 mod ripple;
 mod sample;
 mod spectrum;

@@ -69,12 +69,12 @@ pub struct Histogram {
 /// and not much longer than wide: outlines and solids are marks but not dots.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Marks {
-    /// Marks per mm² of usable field; a mark cut by the edge of the field counts half.
+    /// Marks per mm² of usable field: marks that blur alone has joined are parted at their waists,
+    /// and a mark cut by the edge of the field counts half. Missing where dots run together.
     pub density_per_mm2: Measured,
-    /// Marks per mm² of the area that holds marks, bare paper and large solids left out.
+    /// Dots per mm² of the area that holds them, bare paper and large solids left out; joined ones
+    /// count as one, as they stand in the photograph.
     pub marked_area_density_per_mm2: Measured,
-    /// Marks per mm² of usable field, touching ones parted at their waists.
-    pub parted_density_per_mm2: Measured,
     /// Equivalent diameter (of the circle with the same area), µm.
     pub diameter_um: Quantiles,
     /// Share of the usable field under marks, 0–1.
@@ -141,9 +141,12 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
             .at_most(1.0)
     };
     Marks {
-        density_per_mm2: density(counts.marks, counts.usable_px),
+        density_per_mm2: if resolved.is_some_and(|d| d < MIN_BLURS_TO_COUNT) {
+            runs_together(resolved.unwrap_or_default())
+        } else {
+            density(counts.marks * parted, counts.usable_px)
+        },
         marked_area_density_per_mm2: density(spread.dots_inside as f64, spread.area_px),
-        parted_density_per_mm2: density(counts.marks * parted, counts.usable_px),
         diameter_um: size::diameters_um(&whole, inked).widened(DIAMETER.at(resolved)),
         coverage: coverage(counts.area_px, counts.usable_px),
         marked_area_coverage: coverage(spread.ink_px, spread.area_px),
@@ -164,6 +167,16 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         diameter_over_blur,
         diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),
     }
+}
+
+/// Middle diameter of the dots, in blurs, under which so many of them run together that their
+/// count says little: under it the count of stippled specimens was a half to a tenth of the truth.
+const MIN_BLURS_TO_COUNT: f64 = 8.0;
+
+fn runs_together(blurs: f64) -> Measured {
+    Measured::missing(format!(
+        "the dots run together: they are {blurs:.1} blurs across and {MIN_BLURS_TO_COUNT:.0} are needed to count them; photograph closer or sharper"
+    ))
 }
 
 /// Times the middle area that a dot may have: stipple and grain vary over some 3 : 1 in diameter

@@ -71,3 +71,44 @@ pub fn find(linear: &Rgb) -> FoundField {
 pub fn usable(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Mask {
     usable::mask(linear, found, opaque)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ndarray::Array2;
+    use rand::{RngExt, SeedableRng};
+
+    /// A printed sheet of dots behind a rim whose light falls off over `soft` px (10 % to 90 %).
+    fn through_a_loupe(radius: f64, soft: f64) -> Rgb {
+        let (height, width) = (800, 1000);
+        let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(11);
+        let plane = Array2::from_shape_fn((height, width), |(y, x)| {
+            let (dx, dy) = (x as f64 - 510.0, y as f64 - 395.0);
+            // A straight ramp rises from 10 to 90 % over four fifths of its length.
+            let light = (0.5 + (radius - dx.hypot(dy)) * 0.8 / soft).clamp(0.0, 1.0);
+            let dot = ((x % 37) as f64 - 18.0).hypot((y % 41) as f64 - 20.0) < 9.0;
+            let noise: f64 = (0..12).map(|_| rng.random::<f64>()).sum::<f64>() - 6.0;
+            let paper = if dot { 0.15 } else { 0.8 };
+            (0.004 + paper * light + 0.02 * noise).max(0.0) as f32
+        });
+        [plane.clone(), plane.clone(), plane]
+    }
+
+    #[test]
+    fn a_soft_and_noisy_rim_over_dots_is_found() {
+        for soft in [4.0, 25.0, 60.0] {
+            let linear = through_a_loupe(360.0, soft);
+            let found = find(&linear);
+            let Some(radius) = found.radius_px() else {
+                panic!("no round field with a rim of {soft} px");
+            };
+            assert!((radius / 360.0 - 1.0).abs() < 0.02, "{radius} at {soft} px");
+            let usable = usable(&linear, &found, None);
+            let outside = usable
+                .indexed_iter()
+                .filter(|&((y, x), u)| *u && (x as f64 - 510.0).hypot(y as f64 - 395.0) > 360.0)
+                .count();
+            assert_eq!(outside, 0, "surround measured at {soft} px");
+        }
+    }
+}

@@ -40,12 +40,12 @@ impl Hierarchy {
         let half_step = leading_digit(graduation_mm) == 5;
         if seconds && !half_step {
             return Err(RuleError::Contradiction(format!(
-                "every second graduation is longer, as on a rule with half steps, but {graduation_mm} mm was stated; state the distance of the shortest graduations"
+                "every second graduation is longer, as on a rule with half steps, not {graduation_mm} mm; state the distance of the shortest graduations with --graduation-mm, such as 0.5"
             )));
         }
         if fifths && !seconds && half_step {
             return Err(RuleError::Contradiction(format!(
-                "every fifth graduation is longer, as on a rule with whole steps, but {graduation_mm} mm was stated; state the distance of the shortest graduations"
+                "every fifth graduation is longer, as on a rule with whole steps, not {graduation_mm} mm; state the distance of the shortest graduations with --graduation-mm, such as 1"
             )));
         }
         Ok(())

@@ -4,6 +4,8 @@
 //! baseline with lengths in a hierarchy (every second, fifth or tenth longer). Engraved
 //! hatching, halftone screens and text lack one or more of these, and are refused.
 
+mod bands;
+mod glance;
 mod hierarchy;
 mod period;
 mod straighten;
@@ -13,6 +15,7 @@ use super::scale::{Scale, ScaleSource};
 use super::{Field, Photo};
 use crate::measured::Measured;
 use crate::plane::{Mask, Plane};
+pub use glance::shows_rule;
 use hierarchy::Hierarchy;
 use straighten::{Strip, View};
 use ticks::Row;
@@ -37,6 +40,8 @@ const Z95: f64 = 1.96;
 pub struct RuleReading {
     /// Pixels per millimetre along the rule, mean over the graduations seen.
     pub scale: Scale,
+    /// Distance of the shortest graduations on the rule, mm, as stated or as the pattern has it.
+    pub graduation_mm: f64,
     /// Spacing of the shortest graduations, px.
     pub spacing_px: Measured,
     /// Graduations used.
@@ -87,16 +92,41 @@ pub fn measure_rule(photo: &Photo, graduation_mm: f64) -> Result<RuleReading, Ru
         return Err(RuleError::NoLength(graduation_mm));
     }
     let light = photo_light(photo);
-    let field = field_mask(photo);
-    let view = View::of(&light, &field, WORKING_SIDE_PX);
+    let field = inside(&photo.field, light.dim());
+    search(&View::of(&light, &field, WORKING_SIDE_PX), graduation_mm)
+}
+
+/// Distances of the shortest graduations of ordinary rules, mm: the pattern of long and short ones
+/// tells which.
+const COMMON_MM: [f64; 2] = [1.0, 0.5];
+
+/// [`measure_rule`] where nobody stated the distance of the graduations: that of an ordinary rule, in
+/// whole or half millimetres.
+///
+/// # Errors
+/// As [`measure_rule`].
+pub fn measure_common_rule(photo: &Photo) -> Result<RuleReading, RuleError> {
+    common(|graduation_mm| measure_rule(photo, graduation_mm))
+}
+
+/// Tries the common distances; another is worth a try only where the pattern contradicts the first.
+fn common(read: impl Fn(f64) -> Result<RuleReading, RuleError>) -> Result<RuleReading, RuleError> {
+    let [first, second] = COMMON_MM;
+    match read(first) {
+        Err(RuleError::Contradiction(_)) => read(second),
+        other => other,
+    }
+}
+
+fn search(view: &View, graduation_mm: f64) -> Result<RuleReading, RuleError> {
     let mut refusal = RuleError::NoGraduations;
-    for direction in straighten::directions(&view) {
-        let strip = Strip::along(&view, direction);
+    for direction in straighten::directions(view) {
+        let strip = Strip::along(view, direction);
         for spacing in period::candidates(&strip) {
             // Bright graduations on a dark rule are the same picture turned inside out.
             for sign in [1.0, -1.0] {
                 let attempt = Attempt {
-                    view: &view,
+                    view,
                     direction,
                     spacing,
                     sign,
@@ -182,6 +212,7 @@ fn conclude(
             hi: value * (1.0 + share),
             source: ScaleSource::Rule,
         },
+        graduation_mm,
         spacing_px: Measured::with_standard_error(spacing_px, se_px, "px", row.count),
         graduations: row.count,
         direction_deg: (row.shear.atan() - direction)
@@ -203,12 +234,12 @@ fn photo_light(photo: &Photo) -> Plane {
 }
 
 /// The round field inside its rim; glare is not left out, since white steel glares harmlessly.
-fn field_mask(photo: &Photo) -> Mask {
-    let inside = |y: usize, x: usize| match photo.field {
+fn inside(field: &Field, (height, width): (usize, usize)) -> Mask {
+    let inside = |y: usize, x: usize| match *field {
         Field::Frame => true,
         Field::Round { cx, cy, radius } => (x as f64 - cx).hypot(y as f64 - cy) < 0.97 * radius,
     };
-    Mask::from_shape_fn(photo.usable.dim(), |(y, x)| inside(y, x))
+    Mask::from_shape_fn((height, width), |(y, x)| inside(y, x))
 }
 
 #[cfg(test)]

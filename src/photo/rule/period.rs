@@ -4,8 +4,6 @@ use super::straighten::Strip;
 use rayon::prelude::*;
 use realfft::RealFftPlanner;
 
-/// Height of a band, px of the strip: a tick is several bands long.
-pub(super) const BAND_PX: usize = 8;
 /// Shortest spacing that can be told, px.
 const SHORTEST_PX: f64 = 4.5;
 /// Fewest periods in the strip.
@@ -25,11 +23,7 @@ const MOST: usize = 16;
 
 /// Candidate spacings, px of the strip, shortest first.
 pub(super) fn candidates(strip: &Strip) -> Vec<f64> {
-    let tall = strip.log_light.nrows();
-    let peaks: Vec<Vec<f64>> = (0..tall / BAND_PX)
-        .into_par_iter()
-        .map(|band| peaks(&band_profile(strip, band * BAND_PX)))
-        .collect();
+    let peaks: Vec<Vec<f64>> = strip.bands.par_iter().map(|band| peaks(band)).collect();
     let mut clusters: Vec<(f64, usize)> = Vec::new();
     for spacing in peaks.into_iter().flatten() {
         match clusters
@@ -54,16 +48,6 @@ pub(super) fn candidates(strip: &Strip) -> Vec<f64> {
     spacings.sort_by(f64::total_cmp);
     spacings.dedup_by(|a, b| (*a / *b - 1.0).abs() < SAME);
     spacings
-}
-
-/// Mean of a band's rows along x; NaN where any is missing.
-pub(super) fn band_profile(strip: &Strip, top: usize) -> Vec<f32> {
-    let p = &strip.log_light;
-    let rows = top..(top + BAND_PX).min(p.nrows());
-    let n = rows.len().max(1) as f32;
-    (0..p.ncols())
-        .map(|x| rows.clone().map(|y| p[[y, x]]).sum::<f32>() / n)
-        .collect()
 }
 
 fn peaks(profile: &[f32]) -> Vec<f64> {

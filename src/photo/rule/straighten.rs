@@ -139,9 +139,15 @@ fn gradient_histogram(p: &Plane) -> Vec<f64> {
     total
 }
 
+/// Height of a band, px of the strip: a tick is several bands long.
+pub(super) const BAND_PX: usize = 8;
+
 /// The view turned so that strokes stand upright; NaN outside.
 pub(super) struct Strip {
     pub log_light: Plane,
+    /// Mean along x of the rows of each whole band; NaN where any is missing. Asked for at every
+    /// spacing that is tried, so made once.
+    pub bands: Vec<Vec<f32>>,
 }
 
 impl Strip {
@@ -165,11 +171,28 @@ impl Strip {
                     *cell = bilinear(p, x, y);
                 }
             });
+        let bands = cells
+            .par_chunks_exact(wide * BAND_PX)
+            .map(|band| mean_of_rows(band, wide))
+            .collect();
         Self {
             log_light: Array2::from_shape_vec((tall, wide), cells)
                 .unwrap_or_else(|_| Array2::zeros((0, 0))),
+            bands,
         }
     }
+}
+
+fn mean_of_rows(rows: &[f32], wide: usize) -> Vec<f32> {
+    let mut mean = vec![0.0; wide];
+    for row in rows.chunks_exact(wide) {
+        for (sum, v) in mean.iter_mut().zip(row) {
+            *sum += v;
+        }
+    }
+    let n = (rows.len() / wide) as f32;
+    mean.iter_mut().for_each(|m| *m /= n);
+    mean
 }
 
 fn bilinear(p: &Plane, x: f64, y: f64) -> f32 {

@@ -1,13 +1,10 @@
 //! Strokes at one spacing: their places, their ends, and how well they fit a rule.
 
-use super::period::{BAND_PX, band_profile};
-use super::straighten::Strip;
+use super::bands::{Bands, along_row};
+use super::straighten::{BAND_PX, Strip};
 use super::{FEWEST, RuleError};
 use crate::photo::field::quantile;
-use std::f64::consts::TAU;
 
-/// Bands belong to the row of ticks from this share of the strongest band's amplitude on.
-const BAND_SHARE: f64 = 0.5;
 /// A tick is sought within this share of the spacing around its expected place.
 const SEARCH_SHARE: f64 = 0.3;
 /// A tick is present from this share of the typical contrast on.
@@ -127,125 +124,6 @@ impl Row {
             lengths,
         })
     }
-}
-
-/// The bands in which strokes of one spacing stand, with their phases.
-struct Bands {
-    /// Band numbers, amplitude and phase of each, contiguous.
-    run: Vec<(usize, f64, f64)>,
-}
-
-impl Bands {
-    fn at(strip: &Strip, spacing: f64) -> Option<Self> {
-        let count = strip.log_light.nrows() / BAND_PX;
-        let waves: Vec<(f64, f64)> = (0..count)
-            .map(|band| wave(&band_profile(strip, band * BAND_PX), spacing))
-            .collect();
-        let (best, (most, _)) = waves
-            .iter()
-            .copied()
-            .enumerate()
-            .max_by(|a, b| a.1.0.total_cmp(&b.1.0))?;
-        if most <= 0.0 {
-            return None;
-        }
-        let strong = |band: usize| waves[band].0 >= BAND_SHARE * most;
-        let mut first = best;
-        while first > 0 && strong(first - 1) {
-            first -= 1;
-        }
-        let mut last = best;
-        while last + 1 < count && strong(last + 1) {
-            last += 1;
-        }
-        (last > first).then(|| Self {
-            run: (first..=last)
-                .map(|b| (b, waves[b].0, waves[b].1))
-                .collect(),
-        })
-    }
-
-    fn middle_row(&self) -> f64 {
-        let first = self.run.first().map_or(0, |b| b.0);
-        let last = self.run.last().map_or(0, |b| b.0);
-        (first + last + 1) as f64 * BAND_PX as f64 / 2.0 - 0.5
-    }
-
-    /// Slant, px per row: the line through the bands' phases, strong bands weighing more.
-    fn shear(&self, spacing: f64) -> f64 {
-        let mut place = 0.0;
-        let mut before = None;
-        let (mut sw, mut sy, mut sx, mut syy, mut sxy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for (band, amplitude, phase) in &self.run {
-            let turn = before.map_or(0.0, |b: f64| (phase - b + 0.5).rem_euclid(1.0) - 0.5);
-            place += turn * spacing;
-            before = Some(*phase);
-            let (weight, y) = (amplitude * amplitude, (band * BAND_PX) as f64);
-            sw += weight;
-            sy += weight * y;
-            sx += weight * place;
-            syy += weight * y * y;
-            sxy += weight * y * place;
-        }
-        let spread = sw * syy - sy * sy;
-        if spread > 0.0 {
-            (sw * sxy - sy * sx) / spread
-        } else {
-            0.0
-        }
-    }
-
-    /// Darkness along x, averaged over the bands with the slant taken out.
-    fn profile(&self, strip: &Strip, shear: f64, sign: f32) -> Vec<f32> {
-        let p = &strip.log_light;
-        let middle = self.middle_row();
-        let first = self.run.first().map_or(0, |b| b.0) * BAND_PX;
-        let end = (self.run.last().map_or(0, |b| b.0) + 1) * BAND_PX;
-        (0..p.ncols())
-            .map(|x| {
-                let mut sum = 0.0;
-                for y in first..end {
-                    let at = x as f64 + shear * (y as f64 - middle);
-                    sum += along_row(strip, y, at);
-                }
-                -sign * sum / (end - first) as f32
-            })
-            .collect()
-    }
-}
-
-/// Linear interpolation in a row; NaN outside.
-fn along_row(strip: &Strip, y: usize, x: f64) -> f32 {
-    let p = &strip.log_light;
-    if !(x >= 0.0 && x < p.ncols() as f64 - 1.0 && y < p.nrows()) {
-        return f32::NAN;
-    }
-    let x0 = x as usize;
-    let u = (x - x0 as f64) as f32;
-    (1.0 - u) * p[[y, x0]] + u * p[[y, x0 + 1]]
-}
-
-/// Amplitude, and phase in turns, of a band's profile at one spacing.
-fn wave(profile: &[f32], spacing: f64) -> (f64, f64) {
-    let valid: Vec<(usize, f64)> = profile
-        .iter()
-        .enumerate()
-        .filter(|(_, v)| v.is_finite())
-        .map(|(x, v)| (x, f64::from(*v)))
-        .collect();
-    // Half the strip, so that a corner of the picture does not pass for a row of ticks.
-    if valid.len() * 4 < profile.len() {
-        return (0.0, 0.0);
-    }
-    let mean = valid.iter().map(|v| v.1).sum::<f64>() / valid.len() as f64;
-    let (mut re, mut im) = (0.0, 0.0);
-    for (x, v) in &valid {
-        let (sin, cos) = (TAU * *x as f64 / spacing).sin_cos();
-        re += (v - mean) * cos;
-        im += (v - mean) * sin;
-    }
-    let n = valid.len() as f64;
-    ((re / n).hypot(im / n), im.atan2(re) / TAU)
 }
 
 /// Follows ticks outwards from the middle of the strip.

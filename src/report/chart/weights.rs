@@ -84,10 +84,10 @@ fn diverging(rows: &[(String, f64)], label: &str, title: &str) -> Markup {
                 text class="row number" x="536" y=(at(top + 12.0)) text-anchor="end" {
                     (figures::weight(*weight))
                 }
+                line class="zero" x1=(at(zero)) x2=(at(zero)) y1=(at(top + 15.0)) y2=(at(top + 28.0)) {}
                 rect class=(class) x=(at(zero.min(end))) y=(at(top + 17.0))
                     width=(at((end - zero).abs().max(1.0))) height="9" {}
             }
-            line class="zero" x1=(at(zero)) x2=(at(zero)) y1="8" y2=(at(bottom)) {}
             (below(&axis, bottom, label))
         }
     }

@@ -25,7 +25,7 @@ pub fn against(reading: &Reading) -> Markup {
                 ul {
                     @for finding in against {
                         li {
-                            (finding.title) " (" (figures::value_with_interval(finding.value, None, &finding.unit))
+                            (finding.title) " (" (words::finding_value(finding))
                             ", weight " (figures::weight(weight(finding))) "): " (words::sentence(&finding.because))
                         }
                     }

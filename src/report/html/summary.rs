@@ -28,7 +28,7 @@ pub fn reading(reading: &Reading) -> Markup {
         section class="reading" {
             h1 { (words::headline(reading)) }
             p class="lead" { (words::support_sentence(reading)) }
-            @if let Some(sentence) = words::reproduction_sentence(reading) {
+            @for sentence in [words::unusual_sentence(reading), words::reproduction_sentence(reading)].iter().flatten() {
                 p class="lead" { (sentence) }
             }
             p class="colour" { (words::colouring_sentence(reading)) }

@@ -132,7 +132,7 @@ fn plate(
                 div { (frame.drawn("onpaper", false)) p { "as photographed" } }
                 div { (frame.drawn("onpaper", true)) p { "as measured: " (named(&layers)) } }
             }
-            figcaption { (caption) @if view == View::Detail { " " (place(window)) } }
+            figcaption { (caption) @if view == View::Whole { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window)) } }
             @if view == View::Whole && !layers.is_empty() { p class="aid" { (standing::LAYERS_AID) } }
         }
     }

@@ -80,7 +80,7 @@ fn slight(reading: &Reading) -> Markup {
                 @for finding in slight {
                     li {
                         (finding.title) ": "
-                        (figures::value_with_interval(finding.value, finding.interval, &finding.unit))
+                        (words::finding_value(finding))
                     }
                 }
             }
@@ -101,7 +101,7 @@ fn row(finding: &Finding, best: Option<Process>) -> Markup {
                 p { (words::sentence(&finding.because)) }
             }
             td data-label=(measured) {
-                (figures::value_with_interval(finding.value, finding.interval, &finding.unit))
+                (words::finding_value(finding))
             }
             td data-label=(usual) { (strip(finding)) }
             td class="figure" data-label=(weight_column) {

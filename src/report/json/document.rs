@@ -109,6 +109,8 @@ struct ReadingEntry<'a> {
     priors: Priors,
     /// log10 likelihood ratio of each process against the mean of the others.
     log10_lr: &'a BTreeMap<Process, f64>,
+    /// The largest of these that the number of reference specimens supports, log10.
+    limit_log10_lr: f64,
     /// Strength of the evidence in the words of the ENFSI guideline (2015).
     strength: &'a str,
     /// Share of reference specimens of the best-supported process that fit as badly or worse, 0–1.
@@ -120,6 +122,9 @@ struct ReadingEntry<'a> {
     /// The two processes of which it is one, likelier first, where it is undetermined between them;
     /// else empty.
     narrowed_to: &'a [Process],
+    /// Chance that it is a relief print (woodcut or wood engraving) and none of the five, at even
+    /// odds, 0–1.
+    relief: f64,
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
     /// What to photograph next, most useful first.
@@ -149,11 +154,13 @@ struct FindingEntry<'a> {
     unit: &'a str,
     /// 95 % interval of the value where known.
     interval: Option<[f64; 2]>,
+    /// Whether nothing of its kind was found; the value, 0, stands for that.
+    nothing_there: bool,
     /// What prints of each process usually show, in words.
     reference: String,
     /// The same as numbers: the middle 80 % of the reference sample.
     reference_ranges: &'a BTreeMap<Process, [f64; 2]>,
-    /// Weight per process, log10 of the likelihood over the mean likelihood of all five.
+    /// Weight per process, log10 of the likelihood over the geometric mean of all five.
     log10_lr: &'a BTreeMap<Process, f64>,
     /// The reason in plain trade language.
     because: &'a str,
@@ -244,11 +251,13 @@ impl<'a> ReadingEntry<'a> {
                 Priors::Given
             },
             log10_lr: &reading.log10_lr,
+            limit_log10_lr: reading.limit_log10_lr,
             strength: &reading.strength,
             fit: reading.fit,
             colouring: &reading.colouring,
             colouring_posterior: &reading.colouring_posterior,
             narrowed_to: &reading.narrowed_to,
+            relief: reading.relief,
             undetermined_because: &reading.undetermined_because,
             next_photographs: &reading.next_photographs,
         }
@@ -261,6 +270,7 @@ impl<'a> FindingEntry<'a> {
             measurement: &finding.measurement,
             title: &finding.title,
             value: finding.value,
+            nothing_there: finding.nothing_there,
             unit: &finding.unit,
             interval: finding.interval,
             reference: words::reference_sentence(finding),

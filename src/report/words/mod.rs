@@ -12,8 +12,9 @@ pub mod table;
 pub mod titles;
 
 pub use reading::{
-    colouring_sentence, headline, is_slight, is_slight_for, priors_are_equal, priors_sentence,
-    reference_sentence, reproduction_sentence, support_sentence,
+    NONE_FOUND, colouring_sentence, finding_value, headline, is_slight, is_slight_for,
+    priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, support_sentence,
+    unusual_sentence,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

@@ -7,7 +7,9 @@ pub const SUPPORT: &str = "Support for each process";
 /// Heading of the photographs.
 pub const PHOTOGRAPH: &str = "The photograph";
 /// Caption of the whole photograph.
-pub const WHOLE: &str = "The whole photograph. Switch on what was measured.";
+pub const WHOLE: &str = "The whole photograph.";
+/// Beside it where the layers can be switched.
+pub const SWITCH: &str = " Switch on what was measured.";
 /// Caption of the detail.
 pub const DETAIL: &str = "A detail at full resolution, from the place with most printed edge.";
 /// Heading of the weighing.

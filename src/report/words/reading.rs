@@ -16,6 +16,9 @@ pub fn headline(reading: &Reading) -> String {
     match (reading.process, &reading.narrowed_to[..]) {
         (Some(process), _) => capital(process.name()),
         (None, [one, other]) => format!("Undetermined: {} or {}", one.name(), other.name()),
+        (None, _) if reading.is_like_relief() => {
+            "Undetermined: most like a woodcut or wood engraving".into()
+        }
         (None, _) => "Undetermined".into(),
     }
 }
@@ -43,6 +46,21 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
     })
 }
 
+/// Share of reference prints under which a print that is read counts as unusual for its kind.
+const UNUSUAL: f64 = 0.1;
+
+/// Said of a print that is read and lies far out among its kind.
+#[must_use]
+pub fn unusual_sentence(reading: &Reading) -> Option<String> {
+    let process = reading.process?;
+    let fit = reading.fit.filter(|fit| *fit < UNUSUAL)?;
+    Some(format!(
+        "It is an unusual {}: only {} of reference prints of that process fit as badly, so look at it yourself before relying on this.",
+        process.name(),
+        figures::per_cent(fit)
+    ))
+}
+
 /// The reading in one sentence that a dealer understands, with strength and number.
 #[must_use]
 pub fn support_sentence(reading: &Reading) -> String {
@@ -62,13 +80,21 @@ pub fn support_sentence(reading: &Reading) -> String {
             chance(reading, other)
         );
     }
+    if reading.is_like_relief() {
+        return "What was measured is more like a relief print (woodcut or wood engraving) than like any of the five processes; of relief prints the tool makes no reading.".into();
+    }
     if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
         return "What was measured supports none of the five processes over the others.".into();
     }
     let times = figures::times(log10_lr);
     if reading.process.is_some() {
+        let limit = if reading.is_at_limit() {
+            ", the most that the number of reference prints supports"
+        } else {
+            ""
+        };
         format!(
-            "What was measured gives {strength} for {0} {name}: it is {times} as probable on {0} {name} as on a print by one of the other four processes.",
+            "What was measured gives {strength} for {0} {name}: it is {times} as probable on {0} {name} as on a print by one of the other four processes{limit}.",
             article(name)
         )
     } else {
@@ -99,6 +125,19 @@ pub fn colouring_sentence(reading: &Reading) -> String {
         .collect();
     format!("Colour: {}.", list(&names))
 }
+
+/// The value of a finding with its interval and unit.
+#[must_use]
+pub fn finding_value(finding: &Finding) -> String {
+    if finding.nothing_there {
+        NONE_FOUND.into()
+    } else {
+        figures::value_with_interval(finding.value, finding.interval, &finding.unit)
+    }
+}
+
+/// Said instead of a value where there is nothing of its kind.
+pub const NONE_FOUND: &str = "none found";
 
 /// Weights of one finding smaller than this, log10, are told apart from those that count: in one
 /// decimal they are written 0.0.
@@ -206,6 +245,26 @@ mod tests {
             "Undetermined: tinted lithograph or lithograph"
         );
         assert!(support_sentence(&reading).contains("leaves two of the five"));
+    }
+
+    #[test]
+    fn what_is_cut_at_the_limit_or_unusual_is_said_to_be() {
+        let mut reading = example::stipple().reading;
+        assert!(!support_sentence(&reading).contains("the most that"));
+        reading.limit_log10_lr = 3.49;
+        assert!(support_sentence(&reading).contains("the most that"));
+        assert_eq!(unusual_sentence(&reading), None);
+        reading.fit = Some(0.043);
+        assert!(unusual_sentence(&reading).unwrap().contains("4.3"));
+    }
+
+    #[test]
+    fn a_relief_print_is_said_to_be_outside_the_five() {
+        let mut reading = example::stipple().reading;
+        reading.process = None;
+        reading.relief = 0.97;
+        assert!(headline(&reading).contains("woodcut or wood engraving"));
+        assert!(support_sentence(&reading).contains("no reading"));
     }
 
     #[test]

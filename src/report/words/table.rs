@@ -59,17 +59,12 @@ pub const TITLES: &[Named] = &[
     (
         "density_per_mm2",
         "Marks per square millimetre",
-        "of the usable field",
+        "of the usable field; those that blur has joined are counted apart",
     ),
     (
         "marked_area_density_per_mm2",
         "Marks per square millimetre where marks are",
-        "bare paper and large solids left out",
-    ),
-    (
-        "parted_density_per_mm2",
-        "Marks per square millimetre, touching ones parted",
-        "",
+        "bare paper and large solids left out; joined ones count as one",
     ),
     (
         "diameter_um",
@@ -132,7 +127,7 @@ pub const TITLES: &[Named] = &[
     (
         "touching_ratio",
         "Touching marks",
-        "parted count over plain count; 1 = none touch",
+        "count with those parted that blur joined, over plain count; 1 = none",
     ),
     (
         "ink_rim",
@@ -242,6 +237,11 @@ pub const TITLES: &[Named] = &[
     ),
     // Grain.
     (
+        "textured_share",
+        "Share of the field that is broken texture",
+        "",
+    ),
+    (
         "correlation_length_um",
         "Size of the texture",
         "distance over which the cover stays alike",
@@ -252,16 +252,71 @@ pub const TITLES: &[Named] = &[
         "",
     ),
     (
+        "ink_chord",
+        "Length of ink along a straight line",
+        "in sizes of the texture",
+    ),
+    (
         "isotropy",
         "Alike in all directions",
         "1 = the same every way",
     ),
     (
-        "dip",
+        "negative_lobe",
         "Distance kept between grains",
         "0 = random grain; dots kept apart or on a lattice have more",
     ),
-    ("grain_size_um", "Usual size of a grain", ""),
+    (
+        "spectral_peak",
+        "How much one spacing prevails",
+        "1 = none does, as in random grain",
+    ),
+    (
+        "spectral_slope",
+        "Fall of the spectrum",
+        "steeper than −3 for round smooth grains",
+    ),
+    (
+        "euler_per_correlation_area",
+        "Patches less holes",
+        "per square of the texture's size",
+    ),
+    (
+        "holes_per_patch",
+        "Holes in dark texture",
+        "bare ground inside, per patch",
+    ),
+    (
+        "outline_dimension",
+        "Growth of outlines with size",
+        "1 = large grains are as smooth as small ones, above 1 more ragged",
+    ),
+    (
+        "size_tail",
+        "Largest grains against the usual",
+        "1 = all alike",
+    ),
+    (
+        "share_apart",
+        "Places where inks swing apart in fine spots",
+        "share; process inks reach one half and more",
+    ),
+    (
+        "ratio",
+        "Independence of the colours in fine structure",
+        "0 = one ink, 1 = independent inks",
+    ),
+    (
+        "second_amplitude",
+        "Strength of those fine colours",
+        "in optical density",
+    ),
+    (
+        "scale_px",
+        "Width of those spots in the photograph",
+        "pixels",
+    ),
+    ("tiles", "Places looked at for them", ""),
     (
         "speck_share",
         "Share of specks",
@@ -271,11 +326,6 @@ pub const TITLES: &[Named] = &[
         "tone_by_number",
         "Tone by number of marks",
         "1 = more marks make it darker, 0 = larger marks do",
-    ),
-    (
-        "holes_per_mark",
-        "Holes in marks",
-        "bare ground inside, per mark",
     ),
     // Film.
     (

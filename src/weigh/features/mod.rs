@@ -33,19 +33,29 @@ pub struct Value {
     pub value: f64,
     /// Its 95 % interval.
     pub interval: Option<[f64; 2]>,
+    /// Whether there is nothing of its kind to measure, for which the value stands.
+    pub nothing_there: bool,
 }
 
 impl Value {
+    /// Nothing of its kind.
+    const NONE_THERE: Self = Self {
+        value: 0.0,
+        interval: None,
+        nothing_there: true,
+    };
+
     fn bare(value: f64) -> Option<Self> {
         value.is_finite().then_some(Self {
             value,
             interval: None,
+            nothing_there: false,
         })
     }
 
     /// The figure, or 0 where there is nothing of its kind to measure: that is a finding too.
     fn or_none_there(measured: &Measured) -> Option<Self> {
-        Self::of(measured).or_else(|| Self::bare(0.0))
+        Self::of(measured).or(Some(Self::NONE_THERE))
     }
 
     /// 1 where there was enough of its kind to be measured, else 0.
@@ -57,6 +67,7 @@ impl Value {
         measured.figure().map(|f| Self {
             value: f.value,
             interval: Some([f.lo, f.hi]),
+            nothing_there: false,
         })
     }
 }

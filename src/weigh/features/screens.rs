@@ -2,7 +2,7 @@
 
 use super::{Feature, Value};
 use crate::measure::Examined;
-use crate::measure::lattice::{InkScreen, Lattice, ScreenKind};
+use crate::measure::lattice::{InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -38,14 +38,21 @@ pub(super) static FEATURES: &[Feature] = &[
         title: "Chance of a false alarm, clearest screen of dots",
         unit: "as a power of ten",
         meaning: "A screen's two directions keep step over the whole field; nothing made by hand does.",
-        take: |e| Value::bare(clearest_screen(e, |directions| directions >= 2)?),
+        take: |e| clearest_screen(e, |directions| directions >= 2),
+    },
+    Feature {
+        key: "lattice.finest_excluded",
+        title: "Finest screen that would have shown, where none did",
+        unit: "lpi",
+        meaning: "No screen found means little in a coarse photograph and much in a fine one; 0 where one was found.",
+        take: |e| Value::bare(finest_excluded(e)?),
     },
     Feature {
         key: "lattice.line_screen",
         title: "Chance of a false alarm, clearest screen of lines",
         unit: "as a power of ten",
         meaning: "A line screen keeps step; so do ruled skies and the wires of laid paper.",
-        take: |e| Value::bare(clearest_screen(e, |directions| directions == 1)?),
+        take: |e| clearest_screen(e, |directions| directions == 1),
     },
     Feature {
         key: "lattice.ruling",
@@ -58,7 +65,7 @@ pub(super) static FEATURES: &[Feature] = &[
         key: "lattice.screens",
         title: "Inks with a screen",
         unit: "inks",
-        meaning: "A screen under any ink means a photomechanical or digital reproduction.",
+        meaning: "Screens under the inks mean a reproduction; one alone may be regular ruling or the mesh of the paper.",
         take: |e| Value::bare(screens(e)?),
     },
     Feature {
@@ -73,6 +80,20 @@ pub(super) static FEATURES: &[Feature] = &[
     },
 ];
 
+/// Blurs (standard deviation) in the period of the finest screen that still shows: at 2.5 its
+/// fundamental keeps exp(−2π²/2.5²), 4 % of its swing.
+const BLURS_PER_PERIOD: f64 = 2.5;
+
+/// Ruling of the finest screen that the photograph would have shown, lpi; 0 where a screen was found.
+fn finest_excluded(e: &Examined) -> Option<f64> {
+    if !screens_looked_for(e)?.inks.is_empty() {
+        return Some(0.0);
+    }
+    let blur_px = e.photo.adequacy.blur_sigma_px.value()?;
+    let period_px = MIN_PERIOD_PX.max(BLURS_PER_PERIOD * blur_px);
+    Some(e.inked.px_per_mm()? * 25.4 / period_px)
+}
+
 /// Least false-alarm probability told apart, log10: beyond it a screen is certain either way.
 const LEAST_ALARM_LOG10: f64 = -30.0;
 
@@ -83,14 +104,13 @@ fn screens_looked_for(e: &Examined) -> Option<&Lattice> {
 
 /// log10 of the false-alarm probability of the clearest screen with so many directions; 0 where
 /// none was found.
-fn clearest_screen(e: &Examined, directions: fn(usize) -> bool) -> Option<f64> {
+fn clearest_screen(e: &Examined, directions: fn(usize) -> bool) -> Option<Value> {
     let inks = &screens_looked_for(e)?.inks;
-    Some(
-        inks.iter()
-            .filter(|i| directions(i.vectors_per_px.len()))
-            .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
-            .fold(0.0, f64::min),
-    )
+    inks.iter()
+        .filter(|i| directions(i.vectors_per_px.len()))
+        .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
+        .min_by(f64::total_cmp)
+        .map_or(Some(Value::NONE_THERE), Value::bare)
 }
 
 /// The screen least likely to be a false alarm; of equals the stronger one.

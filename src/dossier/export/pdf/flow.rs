@@ -24,6 +24,8 @@ const KEEP_WITH_HEADING: f32 = 70.0;
 const HEADING_HEIGHT: f32 = 34.0;
 /// Tallest a whole photograph is set, points: two thirds of a page.
 const TALLEST: f32 = 420.0;
+/// Shortest that it is set to fit under what stands on a page.
+const SHORTEST: f32 = 200.0;
 /// Width at which the detail is set, points: 480 px at 200 px per inch.
 const DETAIL_WIDTH: f32 = 172.8;
 /// Widths of the columns of findings, as shares of the line: what, figure; the rest is the weight.
@@ -289,31 +291,41 @@ impl<'a> Flow<'a> {
         self.gap(1.5);
     }
 
-    /// Width and height of the whole photograph and of its detail, as they are set.
-    fn sizes(&self, pair: &Pair) -> [(f32, f32); 2] {
+    /// Width and height of the whole photograph and of its detail, as they are set once `before` has
+    /// been set: as large as the rest of the page holds, or on the next page where that is too little.
+    fn sizes(&self, pair: &Pair, before: f32) -> [(f32, f32); 2] {
         let shape = |figure: &Figure| figure.height_px as f32 / figure.width_px.max(1) as f32;
         // A tall thin picture is set no taller than a photograph, and narrower instead.
-        let fit = |width: f32, shape: f32| {
-            let width = width.min(TALLEST / shape);
+        let fit = |width: f32, tallest: f32, shape: f32| {
+            let width = width.min(tallest / shape);
             (width, width * shape)
         };
-        [
-            fit(self.width(), shape(&pair.whole)),
-            fit(DETAIL_WIDTH, shape(&pair.detail)),
-        ]
+        let detail = fit(DETAIL_WIDTH, TALLEST, shape(&pair.detail));
+        let room = self.bottom() - self.y - before - Self::beside_the_whole(detail);
+        let tallest = if room < SHORTEST {
+            TALLEST
+        } else {
+            room.min(TALLEST)
+        };
+        [fit(self.width(), tallest, shape(&pair.whole)), detail]
     }
 
-    /// Height that a photograph takes with its detail and caption, points.
-    pub fn height_of(&self, pair: &Pair) -> f32 {
-        let [whole, detail] = self.sizes(pair);
-        whole.1 + detail.1.max(KEEP_WITH_HEADING) + 12.0
+    /// Height of the detail with the caption and the gaps, points.
+    fn beside_the_whole(detail: (f32, f32)) -> f32 {
+        detail.1.max(KEEP_WITH_HEADING) + 12.0
+    }
+
+    /// Height that a photograph under a heading takes with its detail and caption, points.
+    pub fn height_under_heading(&self, pair: &Pair) -> f32 {
+        let [whole, detail] = self.sizes(pair, HEADING_HEIGHT + KEEP_WITH_HEADING);
+        whole.1 + Self::beside_the_whole(detail)
     }
 
     /// A photograph: the whole at up to 300 px per inch, under it the detail and the caption.
     pub fn photograph(&mut self, pair: Pair, caption: &str) {
         self.gap(6.0);
-        self.need(self.height_of(&pair));
-        let [whole, detail] = self.sizes(&pair);
+        let [whole, detail] = self.sizes(&pair, 0.0);
+        self.need(whole.1 + Self::beside_the_whole(detail));
         let (left_px, top_px) = pair.detail.from_px;
         let caption = format!(
             "{caption}\nOn the left, a detail that begins {left_px} px from the left and {top_px} px from the top; every pixel is shown."

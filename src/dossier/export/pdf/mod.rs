@@ -66,7 +66,7 @@ pub fn file(
             let pair = prepared(shown, contents);
             flow.heading(
                 part.heading,
-                pair.as_ref().map_or(0.0, |p| flow.height_of(p)),
+                pair.as_ref().map_or(0.0, |p| flow.height_under_heading(p)),
             );
             photograph(&mut flow, shown, pair);
             blocks.next();

@@ -109,20 +109,23 @@ fn clocks(log: &Log, findings: &mut Vec<Finding>) {
     }
 }
 
+/// The beginning of a hash in the form of the log; none where the text is none, or too short.
+pub fn wanted(text: &str) -> Option<String> {
+    let wanted = text.trim().to_lowercase();
+    let missing = 64usize.checked_sub(wanted.len())?;
+    let whole = format!("{wanted}{}", "0".repeat(missing));
+    (wanted.len() >= SHORTEST_EXPECTATION && is_sha256(&whole)).then_some(wanted)
+}
+
 /// Looks for a hash noted elsewhere, such as in the foot of an export. Gives the answer in words.
 pub fn expectation(log: &Log, expect: &str, findings: &mut Vec<Finding>) -> String {
-    let wanted = expect.trim().to_lowercase();
-    let padded = format!(
-        "{wanted}{}",
-        "0".repeat(64usize.saturating_sub(wanted.len()))
-    );
-    if wanted.len() < SHORTEST_EXPECTATION || !is_sha256(&padded) {
+    let Some(wanted) = wanted(expect) else {
         let text = format!(
             "\"{expect}\" is no SHA-256: give at least {SHORTEST_EXPECTATION} of its 64 hex digits."
         );
         findings.push(Finding::problem(Kind::Expectation, text.clone()));
         return text;
-    }
+    };
     let found = log
         .lines
         .iter()

@@ -110,7 +110,11 @@ mod tests {
         std::fs::write(folder.path().join("letter.jpg"), "Dear cousin").unwrap();
         photos.push(Found {
             name: "letter.jpg".into(),
-            location: folder.path().join("letter.jpg").to_string_lossy().into_owned(),
+            location: folder
+                .path()
+                .join("letter.jpg")
+                .to_string_lossy()
+                .into_owned(),
             stamp: String::new(),
         });
         let looked_at = AtomicUsize::new(0);

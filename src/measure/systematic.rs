@@ -4,7 +4,7 @@
 //! marks alike does not, and a hand's spacing differs from place to place. How much that is was measured:
 //! figures of drawn specimens of the training series were set against their truth
 //! (`inktell calibrate uncertainty`), and each class here holds the 95 % quantile found, rounded up: 320
-//! stippled and 213 engraved sheets, 1280 covers and 417 screens of the 1600 of the calibration table. This is
+//! stippled and 213 engraved sheets, 1280 covers and 419 screens of the 1600 of the calibration table. This is
 //! an uncertainty from earlier measurements in the sense of the Guide to the Expression of Uncertainty in
 //! Measurement (JCGM 100:2008, 4.3). `inktell trial specimens` says on other specimens how often the intervals
 //! hold the truth.
@@ -32,12 +32,12 @@ impl Component {
     }
 }
 
-/// Marks per mm², by the dots' middle diameter over the blur of edges: under twelve, dots run together.
+/// Marks per mm², where dots can be counted at all (see `marks`): 104 of the 320 sheets.
 pub const DENSITY: Component = Component {
-    limits: &[5.0, 8.0, 12.0],
-    ln_half: &[3.4, 3.0, 2.5, 0.41],
+    limits: &[],
+    ln_half: &[0.28],
 };
-/// Equivalent diameter, by the same.
+/// Equivalent diameter, by the dots' middle diameter over the blur of edges: under twelve, dots run together.
 pub const DIAMETER: Component = Component {
     limits: &[5.0, 8.0, 12.0],
     ln_half: &[0.95, 1.25, 1.2, 0.16],
@@ -53,9 +53,9 @@ pub const SPACING: Component = Component {
     limits: &[0.1, 0.2, 0.3],
     ln_half: &[1.95, 0.96, 0.21, 0.11],
 };
-/// Ruling of a screen: the scale of a tilted sheet differs over the field. It holds 375 of the 417 screens,
-/// 372 of the 392 that the photograph resolves. Most of the others are the beat of two screens, taken for one
-/// of them where they are too fine or too faint themselves; no interval can hold those.
+/// Ruling of a screen: the scale of a tilted sheet differs over the field. It holds 377 of the 419 screens.
+/// Most of the others are the beat of two screens, taken for one of them where they are too fine or too
+/// faint themselves; no interval can hold those.
 pub const RULING: Component = Component {
     limits: &[],
     ln_half: &[0.004],
@@ -71,9 +71,9 @@ mod tests {
             assert_eq!(component.ln_half.len(), component.limits.len() + 1);
             assert!(component.limits.is_sorted());
         }
-        assert_eq!(DENSITY.at(None), DENSITY.ln_half[0]);
-        assert_eq!(DENSITY.at(Some(4.9)), DENSITY.ln_half[0]);
-        assert_eq!(DENSITY.at(Some(5.0)), DENSITY.ln_half[1]);
-        assert_eq!(DENSITY.at(Some(50.0)), DENSITY.ln_half[3]);
+        assert_eq!(DIAMETER.at(None), DIAMETER.ln_half[0]);
+        assert_eq!(DIAMETER.at(Some(4.9)), DIAMETER.ln_half[0]);
+        assert_eq!(DIAMETER.at(Some(5.0)), DIAMETER.ln_half[1]);
+        assert_eq!(DIAMETER.at(Some(50.0)), DIAMETER.ln_half[3]);
     }
 }

@@ -53,7 +53,7 @@ fn reading() -> Reading {
         colouring_posterior: BTreeMap::from([(Colouring::HandWash, 0.93)]),
         shows_screens: true,
         narrowed_to: Vec::new(),
-        relief: 0.002,
+        relief: None,
         undetermined_because: Vec::new(),
         next_photographs: vec!["the same place at twice the magnification".into()],
         findings: vec![

@@ -1,7 +1,8 @@
 //! What to photograph next.
 
+use super::doubt::may_be_relief;
 use super::reading::Process;
-use super::reading::{FITS, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED};
+use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
@@ -17,7 +18,7 @@ pub fn next(
     process: Option<Process>,
     posterior: &[f64],
     fit: Option<f64>,
-    relief: f64,
+    relief: Option<f64>,
 ) -> Vec<String> {
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
@@ -58,7 +59,7 @@ pub fn next(
             );
         }
     }
-    if process.is_none() && relief >= RELIEF_EXCLUDED {
+    if process.is_none() && may_be_relief(relief) {
         say(
             "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image.",
         );

@@ -23,10 +23,41 @@ pub struct Weighed<'a> {
     pub best: usize,
     /// Share of its reference specimens that lie as far out.
     pub fit: Option<f64>,
-    /// Chance of a relief print.
-    pub relief: f64,
+    /// Chance of a relief print, where a line engraving is likeliest.
+    pub relief: Option<f64>,
     /// Whether anything was measured.
     pub anything: bool,
+}
+
+/// Least chance of a reproduction where a screen of dots is found. Of the 24 specimens with such a
+/// screen whose other findings spoke for a period process, 7 were reproductions; a sum of many slight
+/// findings must not outvote the one that only a reproduction should show.
+const WITH_A_SCREEN: f64 = 0.3;
+
+/// Probabilities with the chance of a reproduction no lower than the screens found allow.
+#[must_use]
+pub fn heeding_screens(mut posterior: Vec<f64>, dot_screen: bool) -> Vec<f64> {
+    let reproduction = Process::Halftone as usize;
+    let chance = posterior[reproduction];
+    if dot_screen && chance < WITH_A_SCREEN {
+        let left = (1.0 - WITH_A_SCREEN) / (1.0 - chance);
+        posterior.iter_mut().for_each(|p| *p *= left);
+        posterior[reproduction] = WITH_A_SCREEN;
+    }
+    posterior
+}
+
+/// Whether a screen of dots was found in any of the photographs.
+#[must_use]
+pub fn dot_screen(photos: &[Examined]) -> bool {
+    let mut inks = photos.iter().flat_map(|p| &p.measurements.lattice.inks);
+    inks.any(|ink| ink.vectors_per_px.len() >= 2)
+}
+
+/// Whether a relief print is likely enough to stand in the way of a line engraving.
+#[must_use]
+pub fn may_be_relief(chance: Option<f64>) -> bool {
+    chance.is_some_and(|p| p >= RELIEF_EXCLUDED)
 }
 
 /// Reasons against naming the likeliest process; none where it may be named.
@@ -63,14 +94,20 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
         )),
         _ => {}
     }
-    if relief >= RELIEF_EXCLUDED {
+    if let Some(relief) = relief.filter(|_| may_be_relief(relief)) {
         because.push(format!(
-            "a woodcut or wood engraving, which is outside the five, is not excluded: its chance is {:.1}\u{a0}% at even odds, and below {:.0}\u{a0}% is asked for",
+            "a woodcut or wood engraving, which is outside the five, is not excluded: its chance is {:.1}\u{a0}% with one to four line engravings beforehand, and below {:.0}\u{a0}% is asked for",
             100.0 * relief,
             100.0 * RELIEF_EXCLUDED
         ));
     }
     let halftone = posterior[Process::Halftone as usize];
+    if best != Process::Halftone as usize && dot_screen(photos) {
+        because.push(
+            "a screen of dots was found, which only a reproduction should show; the mesh of wove paper or crossed ruling can be taken for one"
+                .to_owned(),
+        );
+    }
     if posterior[best] < SURE_ENOUGH {
         let second = index_of_largest(
             &posterior
@@ -94,4 +131,21 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
         ));
     }
     because
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_screen_of_dots_keeps_a_reproduction_in_play() {
+        let period = vec![0.9, 0.03, 0.04, 0.02, 0.01];
+        assert_eq!(heeding_screens(period.clone(), false), period);
+        let heeded = heeding_screens(period.clone(), true);
+        approx::assert_abs_diff_eq!(heeded[4], WITH_A_SCREEN, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(heeded.iter().sum::<f64>(), 1.0, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(heeded[0] / heeded[1], 30.0, epsilon = 1e-9);
+        let reproduction = vec![0.02, 0.01, 0.01, 0.01, 0.95];
+        assert_eq!(heeding_screens(reproduction.clone(), true), reproduction);
+    }
 }

@@ -5,7 +5,7 @@ use super::doubt::{self, SCREENS_SHOW_PX_PER_MM, SURE_ENOUGH};
 use super::features::{FEATURES, Value};
 use super::fuse;
 use super::reading::{
-    Colouring, FITS, Finding, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
+    Colouring, FITS, Finding, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
 };
 use super::reference::{Reference, Weigher};
 use crate::measure::Examined;
@@ -56,7 +56,10 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .iter()
         .map(|p| prior.get(p).copied().unwrap_or(0.0))
         .collect();
-    let posterior = fuse::posterior(&bounded, &priors);
+    let posterior = doubt::heeding_screens(
+        fuse::posterior(&bounded, &priors),
+        doubt::dot_screen(photos),
+    );
     let best = index_of_largest(&posterior);
     let fit = bare
         .iter()
@@ -70,7 +73,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
     let colour = ColourReading::new(&bare, reference, &posterior);
     let shows_screens = photos.iter().any(may_show_screens);
-    let relief = relief_chance(&bare, reference);
+    let relief = (best == Process::LineEngraving as usize).then(|| relief_chance(&bare, reference));
     let because = doubt::reasons(&doubt::Weighed {
         photos,
         posterior: &posterior,
@@ -81,7 +84,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     });
     let process = because.is_empty().then_some(Process::ALL[best]);
     let narrowed_to =
-        if process.is_none() && fit.is_some_and(|p| p >= FITS) && relief < RELIEF_EXCLUDED {
+        if process.is_none() && fit.is_some_and(|p| p >= FITS) && !doubt::may_be_relief(relief) {
             last_two(&posterior, shows_screens)
         } else {
             Vec::new()
@@ -105,11 +108,11 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     }
 }
 
-/// Chance that it is a relief print and none of the five, at even odds.
+/// Chance that it is a relief print and no line engraving.
 fn relief_chance(photos: &[Vec<Option<f64>>], reference: &Reference) -> f64 {
     let weigher = &reference.relief;
     let sums = totals(&average_over_photos(weigher, photos), 2);
-    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[0.5, 0.5])[1]
+    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, RELIEF_ODDS])[1]
 }
 
 /// Mean over photographs of each finding's weighted ln likelihoods; none where no photo shows it.

@@ -11,9 +11,11 @@ pub const FITS: f64 = 0.01;
 /// reproduction a period print is taken as a hundred times as bad as no call.
 pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
 
-/// No process is named where the chance of a relief print reaches this at even odds: they are no
-/// reading of the tool, and read as a line engraving before they had distributions of their own.
+/// A line engraving is named only where the chance of a relief print is below this: two in three
+/// woodcuts and wood engravings would else be called line engravings, being lines in black ink too.
 pub const RELIEF_EXCLUDED: f64 = 0.1;
+/// Relief prints for one line engraving, taken beforehand: a guess at sheets that come up for reading.
+pub const RELIEF_ODDS: f64 = 0.25;
 
 /// A process that the tool can read.
 #[derive(
@@ -193,8 +195,9 @@ pub struct Reading {
     /// three but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
-    /// Chance that it is a relief print (woodcut or wood engraving) and none of the five, at even odds, 0–1.
-    pub relief: f64,
+    /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
+    /// engraving, outside the five), with [`RELIEF_ODDS`] beforehand, 0–1.
+    pub relief: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,
     /// What to photograph next, most useful first.
@@ -227,10 +230,10 @@ impl Reading {
             .is_some_and(|lr| *lr > self.limit_log10_lr - WITHIN)
     }
 
-    /// Whether a relief print is likelier than one of the five by far.
+    /// Whether a relief print is likelier than a line engraving by far.
     #[must_use]
     pub fn is_like_relief(&self) -> bool {
-        self.process.is_none() && self.relief > 1.0 - RELIEF_EXCLUDED
+        self.process.is_none() && self.relief.is_some_and(|p| p > 1.0 - RELIEF_EXCLUDED)
     }
 
     /// Chance of a halftone reproduction under the priors, given that it is one of the five; none

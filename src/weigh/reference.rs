@@ -32,7 +32,7 @@ pub struct Reference {
     /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
     /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
-    /// Whether it is one of the five (0) or a relief print (1).
+    /// Whether it is a line engraving (0) or a relief print (1).
     pub relief: Weigher,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
@@ -98,12 +98,7 @@ impl Reference {
     /// Fits everything to a table of measured specimens.
     #[must_use]
     pub fn fit(table: &Table, made_from: String) -> Self {
-        let relief: Vec<usize> = table
-            .rows
-            .iter()
-            .map(|row| usize::from(row.subject == Subject::Relief))
-            .collect();
-        let relief = Weigher::fit(table, &relief, 2);
+        let relief = of_relief(table);
         let (table, processes) = table.of_the_five();
         let table = &table;
         let process: Vec<usize> = processes.iter().map(|&p| p as usize).collect();
@@ -178,6 +173,23 @@ impl Reference {
     pub fn scores(&self, values: &[Option<f64>]) -> Vec<Option<f64>> {
         scores(&self.scales, values)
     }
+}
+
+/// Line engravings and relief prints told apart: both are lines in one black ink.
+fn of_relief(table: &Table) -> Weigher {
+    let mut lines = table.clone();
+    lines.rows.retain(|row| {
+        matches!(
+            row.subject,
+            Subject::Relief | Subject::Process(Process::LineEngraving)
+        )
+    });
+    let relief: Vec<usize> = lines
+        .rows
+        .iter()
+        .map(|row| usize::from(row.subject == Subject::Relief))
+        .collect();
+    Weigher::fit(&lines, &relief, 2)
 }
 
 fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> {

@@ -68,7 +68,7 @@ fn a_forged_figure_is_told_by_measuring_again_and_another_version_is_told_apart(
         .unwrap();
     let kept = std::fs::read_to_string(root.join(&reading.path)).unwrap();
     let mut document: serde_json::Value = serde_json::from_str(&kept).unwrap();
-    let figure = &mut document["photos"][0]["measurements"]["marks"]["density_per_mm2"]["value"];
+    let figure = &mut document["photos"][0]["measurements"]["marks"]["coverage"]["value"];
     *figure = serde_json::json!(figure.as_f64().unwrap() * 1.2);
     let forged = serde_json::to_vec_pretty(&document).unwrap();
     let digest = Digest::of(&forged);
@@ -93,7 +93,7 @@ fn a_forged_figure_is_told_by_measuring_again_and_another_version_is_told_apart(
         "{said}"
     );
     assert!(
-        said.contains("photos.0.measurements.marks.density_per_mm2.value: recorded"),
+        said.contains("photos.0.measurements.marks.coverage.value: recorded"),
         "{said}"
     );
     // The same difference under another version is no proof of tampering, and is said to be none.

@@ -87,8 +87,8 @@ pub(super) fn system(
     }
 }
 
-/// Share of the field under which the spacing of a system is not given: of patches so small a
-/// third are the sums and halves of other systems, and on drawn plates they were off by half.
+/// Share of the field under which the spacing of a system is not given: of patches so small
+/// half were off by a fifth or more on drawn plates, being sums and halves of other systems.
 const MIN_SHARE: f64 = 0.1;
 
 fn spacing(frequency: &Measured, scale: Option<&Scale>, share: &Measured) -> Measured {

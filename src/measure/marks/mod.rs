@@ -132,6 +132,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
     let shape = |of: fn(&Mark) -> f64| size::quantiles(&dots, of, "1", |_| 0.0);
     let diameter_over_blur = size::over_blur(&dots, segments.blur);
     let resolved = diameter_over_blur.value();
+    let ink_in_dots = size::ink_in_dots(&dots, &counts);
     let density = |marks: f64, area_px: f64| {
         size::density(&counts, marks, area_px, inked).widened(DENSITY.at(resolved))
     };
@@ -141,11 +142,8 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
             .at_most(1.0)
     };
     Marks {
-        density_per_mm2: if resolved.is_some_and(|d| d < MIN_BLURS_TO_COUNT) {
-            runs_together(resolved.unwrap_or_default())
-        } else {
-            density(counts.marks * parted, counts.usable_px)
-        },
+        density_per_mm2: uncountable(resolved, ink_in_dots.value())
+            .unwrap_or_else(|| density(counts.marks * parted, counts.usable_px)),
         marked_area_density_per_mm2: density(spread.dots_inside as f64, spread.area_px),
         diameter_um: size::diameters_um(&whole, inked).widened(DIAMETER.at(resolved)),
         coverage: coverage(counts.area_px, counts.usable_px),
@@ -163,7 +161,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         neighbour_size_spread: size::neighbour_size_spread(&dots),
         touching_ratio: size::ratio(parted, counts.whole),
         ink_rim: rim::measure(inked, segments),
-        ink_in_dots: size::ink_in_dots(&dots, &counts),
+        ink_in_dots,
         diameter_over_blur,
         diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),
     }
@@ -172,11 +170,23 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
 /// Middle diameter of the dots, in blurs, under which so many of them run together that their
 /// count says little: under it the count of stippled specimens was a half to a tenth of the truth.
 const MIN_BLURS_TO_COUNT: f64 = 8.0;
+/// Share of the ink that must lie in dots: of stippled specimens with less, 17 of 60 were
+/// miscounted by more than half; with this much, the middle error was 4 %, and one in twenty was over 28 %.
+const MIN_IN_DOTS_TO_COUNT: f64 = 0.5;
 
-fn runs_together(blurs: f64) -> Measured {
-    Measured::missing(format!(
-        "the dots run together: they are {blurs:.1} blurs across and {MIN_BLURS_TO_COUNT:.0} are needed to count them; photograph closer or sharper"
-    ))
+/// Why the marks cannot be counted; none where they can.
+fn uncountable(blurs: Option<f64>, in_dots: Option<f64>) -> Option<Measured> {
+    match (blurs, in_dots) {
+        (Some(blurs), _) if blurs < MIN_BLURS_TO_COUNT => Some(Measured::missing(format!(
+            "the dots run together: they are {blurs:.1} blurs across and {MIN_BLURS_TO_COUNT:.0} are needed to count them; photograph closer or sharper"
+        ))),
+        (_, Some(share)) if share < MIN_IN_DOTS_TO_COUNT => Some(Measured::missing(format!(
+            "only {:.0} % of the ink lies in dots, the rest in lines and joined dots that cannot be counted, and {:.0} % are needed; photograph a lighter passage",
+            100.0 * share,
+            100.0 * MIN_IN_DOTS_TO_COUNT
+        ))),
+        _ => None,
+    }
 }
 
 /// Times the middle area that a dot may have: stipple and grain vary over some 3 : 1 in diameter

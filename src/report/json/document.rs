@@ -122,9 +122,9 @@ struct ReadingEntry<'a> {
     /// The two processes of which it is one, likelier first, where it is undetermined between them;
     /// else empty.
     narrowed_to: &'a [Process],
-    /// Chance that it is a relief print (woodcut or wood engraving) and none of the five, at even
-    /// odds, 0–1.
-    relief: f64,
+    /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
+    /// engraving), with one to four line engravings beforehand, 0–1; else null.
+    relief: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
     /// What to photograph next, most useful first.

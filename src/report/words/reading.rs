@@ -81,7 +81,7 @@ pub fn support_sentence(reading: &Reading) -> String {
         );
     }
     if reading.is_like_relief() {
-        return "What was measured is more like a relief print (woodcut or wood engraving) than like any of the five processes; of relief prints the tool makes no reading.".into();
+        return "What was measured is more like a relief print (woodcut or wood engraving) than like a line engraving, the nearest of the five processes; of relief prints the tool makes no reading.".into();
     }
     if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
         return "What was measured supports none of the five processes over the others.".into();
@@ -137,7 +137,7 @@ pub fn finding_value(finding: &Finding) -> String {
 }
 
 /// Said instead of a value where there is nothing of its kind.
-pub const NONE_FOUND: &str = "none found";
+pub const NONE_FOUND: &str = "none";
 
 /// Weights of one finding smaller than this, log10, are told apart from those that count: in one
 /// decimal they are written 0.0.
@@ -262,7 +262,7 @@ mod tests {
     fn a_relief_print_is_said_to_be_outside_the_five() {
         let mut reading = example::stipple().reading;
         reading.process = None;
-        reading.relief = 0.97;
+        reading.relief = Some(0.97);
         assert!(headline(&reading).contains("woodcut or wood engraving"));
         assert!(support_sentence(&reading).contains("no reading"));
     }

@@ -42,10 +42,10 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "lattice.finest_excluded",
-        title: "Finest screen that would have shown, where none did",
+        title: "Finest screen that the photograph excludes",
         unit: "lpi",
-        meaning: "No screen found means little in a coarse photograph and much in a fine one; 0 where one was found.",
-        take: |e| Value::bare(finest_excluded(e)?),
+        meaning: "No screen found means little in a coarse photograph and much in a fine one; where one was found, none is excluded.",
+        take: finest_excluded,
     },
     Feature {
         key: "lattice.line_screen",
@@ -84,14 +84,14 @@ pub(super) static FEATURES: &[Feature] = &[
 /// fundamental keeps exp(−2π²/2.5²), 4 % of its swing.
 const BLURS_PER_PERIOD: f64 = 2.5;
 
-/// Ruling of the finest screen that the photograph would have shown, lpi; 0 where a screen was found.
-fn finest_excluded(e: &Examined) -> Option<f64> {
+/// Ruling of the finest screen that the photograph would have shown, lpi; none where one was found.
+fn finest_excluded(e: &Examined) -> Option<Value> {
     if !screens_looked_for(e)?.inks.is_empty() {
-        return Some(0.0);
+        return Some(Value::NONE_THERE);
     }
     let blur_px = e.photo.adequacy.blur_sigma_px.value()?;
     let period_px = MIN_PERIOD_PX.max(BLURS_PER_PERIOD * blur_px);
-    Some(e.inked.px_per_mm()? * 25.4 / period_px)
+    Value::bare(e.inked.px_per_mm()? * 25.4 / period_px)
 }
 
 /// Least false-alarm probability told apart, log10: beyond it a screen is certain either way.

@@ -115,6 +115,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
     let particulars = work::particulars_as_amended(log).unwrap_or_default();
     let parts = [
         ("Conclusion", conclusion(telling)),
+        ("Seen and felt", observed(log)),
         ("The sheet", sheet(&particulars)),
         ("What was measured", findings::measured(telling)),
         ("Photographs", photographs(log)),
@@ -189,6 +190,21 @@ fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
         )),
     }
     blocks
+}
+
+/// What was observed by hand and eye; corrections stand with the entry.
+fn observed(log: &Log) -> Vec<Block> {
+    work::standing(log, u64::MAX)
+        .filter_map(|entry| match &entry.deed {
+            Deed::Observation(o) => Some(Block::Text(format!(
+                "{}: {} (entry {})",
+                words::capital(o.means.name()),
+                o.text,
+                entry.n
+            ))),
+            _ => None,
+        })
+        .collect()
 }
 
 /// The author's conclusion beside the measured reading.

@@ -218,7 +218,8 @@ impl<'a> Field<'a> {
                 .unwrap_or(0.0)
         };
         let background = self.background(&plane, reach);
-        let over = |kx: i64, ky: i64| at(kx, ky) / background[ring(kx, ky)];
+        let over =
+            |kx: i64, ky: i64| at(kx, ky) / background[ring(kx, ky)].max(beside(&at, [kx, ky]));
         let bound = (self.most / self.step) as i64;
         let mut pairs = Vec::new();
         // A quarter of the plane holds one vector of every square screen.
@@ -307,6 +308,30 @@ impl<'a> Field<'a> {
         let log10 = (1.0 + kept).log10() - kept / std::f64::consts::LN_10;
         ((frequencies * mates).log10() + log10).clamp(super::alarm::FLOOR_LOG10, 0.0)
     }
+}
+
+/// Steps from a peak between which its surroundings are looked at, along its own direction and across.
+const BESIDE_STEPS: std::ops::RangeInclusive<i64> = 4..=14;
+
+/// Mean structure factor beside a peak, the greater of both directions: evenly spaced dots in rows
+/// at uneven distances hold power all along two lines, a lattice only at its own places.
+fn beside(at: &impl Fn(i64, i64) -> f64, [kx, ky]: [i64; 2]) -> f64 {
+    let length = (kx as f64).hypot(ky as f64).max(1.0);
+    let along = [kx as f64 / length, ky as f64 / length];
+    [along, [-along[1], along[0]]]
+        .into_iter()
+        .map(|[ux, uy]| {
+            let mut values: Vec<f64> = BESIDE_STEPS
+                .flat_map(|t| [t, -t])
+                .map(|t| {
+                    let step = |k: i64, u: f64| k + (t as f64 * u).round() as i64;
+                    at(step(kx, ux), step(ky, uy))
+                })
+                .collect();
+            let middle = values.len() / 2;
+            *values.select_nth_unstable_by(middle, f64::total_cmp).1 / std::f64::consts::LN_2
+        })
+        .fold(0.0, f64::max)
 }
 
 /// Ring of three steps' width.

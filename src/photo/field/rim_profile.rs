@@ -12,6 +12,14 @@ const ACROSS_PX: [f64; 5] = [-3.0, -1.5, 0.0, 1.5, 3.0];
 /// as a share of the radius (soft rims), whichever is more.
 const HALF_LENGTH_BLOCKS: f64 = 4.0;
 const HALF_LENGTH_SHARE: f64 = 0.03;
+/// … and in widths of the rim, so that a profile reaches the full light inside and the dark outside.
+const HALF_LENGTH_WIDTHS: f64 = 1.25;
+/// How far to either side of the coarse circle a soft rim is looked for, as a share of the radius.
+const SOFTEST_SHARE: f64 = 0.2;
+/// Quantile over the rays that stands for paper: marks darken less than a third of any circle.
+const PAPER_QUANTILE: f64 = 0.7;
+/// Fewest rays of a circle that must lie in the frame.
+const MIN_RAYS: usize = RAYS / 6;
 /// A ray counts when its step is at least this share of the median step.
 const LEAST_STEP_SHARE: f32 = 0.4;
 /// Tukey's biweight constant for 95 % efficiency at the normal distribution.
@@ -49,7 +57,10 @@ struct Edge {
 /// Refines a coarse circle; `None` where the rays do not agree on one: a round thing in the
 /// print has no edge as true as a turned metal rim.
 pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Option<Rim> {
-    let half = (HALF_LENGTH_BLOCKS * block_px).max(HALF_LENGTH_SHARE * coarse.radius);
+    let (coarse, width_px) = at_half_light(linear, coarse);
+    let half = (HALF_LENGTH_BLOCKS * block_px)
+        .max(HALF_LENGTH_SHARE * coarse.radius)
+        .max(HALF_LENGTH_WIDTHS * width_px);
     let mut edges: Vec<Edge> = (0..RAYS)
         .filter_map(|ray| {
             let angle = std::f64::consts::TAU * ray as f64 / RAYS as f64;
@@ -59,6 +70,41 @@ pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Option<Rim>
     let typical = quantile(&mut edges.iter().map(|e| e.step).collect::<Vec<_>>(), 0.5);
     edges.retain(|edge| edge.step >= LEAST_STEP_SHARE * typical);
     robust_fit(&edges, coarse, block_px)
+}
+
+/// The circle moved to where the light has fallen by half, and the width over which it falls from 90
+/// to 10 %, px. The coarse circle lies anywhere on a soft rim.
+fn at_half_light(linear: &Rgb, coarse: Circle) -> (Circle, f64) {
+    let reach = (SOFTEST_SHARE * coarse.radius).ceil() as i64;
+    let light_at = |radius: f64| {
+        let mut light: Vec<f32> = (0..RAYS)
+            .filter_map(|ray| {
+                let (sin, cos) = (std::f64::consts::TAU * ray as f64 / RAYS as f64).sin_cos();
+                sample(linear, coarse.cx + radius * cos, coarse.cy + radius * sin)
+            })
+            .collect();
+        (light.len() >= MIN_RAYS).then(|| quantile(&mut light, PAPER_QUANTILE))
+    };
+    let inner: Vec<f32> = (-reach..0)
+        .map_while(|d| light_at(coarse.radius + d as f64))
+        .collect();
+    let outer: Vec<f32> = (0..=reach)
+        .map_while(|d| light_at(coarse.radius + d as f64))
+        .collect();
+    let profile = [inner, outer].concat();
+    if profile.len() < 3 {
+        return (coarse, 0.0);
+    }
+    let full = quantile(&mut profile.clone(), 0.9);
+    let dark = quantile(&mut profile[profile.len() / 2..].to_vec(), 0.1);
+    let level = |share: f32| dark + share * (full - dark);
+    let Some(middle) = last_crossing(&profile, level(0.5)) else {
+        return (coarse, 0.0);
+    };
+    let width =
+        crossing_near(&profile, middle, level(0.1)) - crossing_near(&profile, middle, level(0.9));
+    let radius = coarse.radius - reach as f64 + middle;
+    (Circle { radius, ..coarse }, width.abs())
 }
 
 fn robust_fit(edges: &[Edge], coarse: Circle, block_px: f64) -> Option<Rim> {

@@ -91,11 +91,11 @@ mod tests {
     use crate::measure::segment::{self, tests::inked_from};
     use crate::plane::Plane;
 
-    /// Squares of 60 px with a frame of 4 px of another density, seen through a blur of 1 px.
+    /// Squares of 24 px with a frame of 4 px of another density, seen through a blur of 1 px.
     fn squares(rim: f32, middle: f32) -> Measured {
         let density = Plane::from_shape_fn((400, 500), |(y, x)| {
-            let depth = |v: usize| match v % 100 {
-                v @ 20..80 => (v - 20).min(79 - v),
+            let depth = |v: usize| match v % 60 {
+                v @ 20..44 => (v - 20).min(43 - v),
                 _ => usize::MAX,
             };
             match (depth(y), depth(x)) {

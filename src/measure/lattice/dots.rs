@@ -49,8 +49,6 @@ pub struct DotGrid {
     pub alarm_log10: f64,
     /// Dots asked.
     pub dots: usize,
-    /// Mean density of the dots, R, G, B.
-    pub colour: [f64; 3],
     /// Amplitude of the wave in density.
     pub amplitude: f64,
 }
@@ -67,7 +65,6 @@ pub fn find(segments: &Segments) -> Option<DotGrid> {
         in_step: lattice.in_step,
         alarm_log10: lattice.alarm_log10,
         dots: places.len(),
-        colour: inks.density,
         // Small dots of cover a swing by 2·a·D about their mean.
         amplitude: 2.0 * inks.cover * lattice.in_step * inks.density.iter().sum::<f64>() / 3.0,
     })

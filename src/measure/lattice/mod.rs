@@ -131,11 +131,6 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
 
 /// The screen that a few dots show by their places.
 fn of_dots(inked: &Inked, grid: &dots::DotGrid, fine: Fine) -> Lattice {
-    let ink = if inked.grey {
-        None
-    } else {
-        separate::name_inks(&[grid.colour], &[grid.amplitude])[0]
-    };
     let length = |f: [f64; 2]| f[0].hypot(f[1]);
     let magnitude = 0.5 * grid.vectors.iter().map(|&f| length(f)).sum::<f64>();
     let magnitude_se = grid.frequency_se / 2f64.sqrt();
@@ -143,7 +138,8 @@ fn of_dots(inked: &Inked, grid: &dots::DotGrid, fine: Fine) -> Lattice {
     let off = (second - first + 45.0).rem_euclid(90.0) - 45.0;
     let angle_se = (magnitude_se / magnitude).to_degrees();
     let screen = InkScreen {
-        ink: ink.unwrap_or(Ink::K),
+        // A lone screen is the key's, as among screens found by waves.
+        ink: Ink::K,
         ruling_lpi: ruling(inked, magnitude, magnitude_se, grid.dots),
         period_px: period(magnitude, magnitude_se, grid.dots),
         angle_deg: Measured::with_standard_error(

@@ -20,6 +20,8 @@ const LABELS: f32 = 108.0;
 const GUTTER: f32 = 12.0;
 /// What must follow a heading on the same page, points.
 const KEEP_WITH_HEADING: f32 = 70.0;
+/// What the head of an entry asks for with its gap, points.
+pub const ENTRY_HEIGHT: f32 = KEEP_WITH_HEADING + 8.0;
 /// Height of a heading with its gaps, points.
 const HEADING_HEIGHT: f32 = 34.0;
 /// Tallest a whole photograph is set, points: two thirds of a page.

@@ -71,7 +71,9 @@ pub fn file(
             photograph(&mut flow, shown, pair);
             blocks.next();
         } else {
-            flow.heading(part.heading, 0.0);
+            // The head of an entry asks for room of its own.
+            let entry = matches!(part.blocks.first(), Some(Block::Entry { .. }));
+            flow.heading(part.heading, if entry { flow::ENTRY_HEIGHT } else { 0.0 });
         }
         for block in blocks {
             set(&mut flow, block, contents);

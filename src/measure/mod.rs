@@ -43,15 +43,28 @@ pub struct Examined {
 /// Measures all that the photograph can bear.
 #[must_use]
 pub fn measure(inked: &Inked) -> Measurements {
-    let segments = segment::find(inked);
-    let ground = film::ground::map(inked);
-    let lattice = lattice::measure(inked, &segments);
+    let (segments, ground) = rayon::join(|| segment::find(inked), || film::ground::map(inked));
+    // The screens take about as long as all the rest.
+    let (lattice, (marks, lines, (grain, film, layering))) = rayon::join(
+        || lattice::measure(inked, &segments),
+        || {
+            (
+                marks::measure(inked, &segments),
+                lines::measure(inked, &segments),
+                (
+                    grain::measure(inked, &segments),
+                    film::on_ground(inked, &ground),
+                    layering::on_ground(inked, &ground),
+                ),
+            )
+        },
+    );
     Measurements {
-        marks: marks::measure(inked, &segments),
-        lines: lines::measure(inked, &segments),
-        grain: grain::measure(inked, &segments),
-        film: film::on_ground(inked, &ground),
-        layering: layering::on_ground(inked, &ground),
+        marks,
+        lines,
         lattice,
+        grain,
+        film,
+        layering,
     }
 }

@@ -25,6 +25,8 @@ const MAX_PERIODS: f64 = 40.0;
 const MAX_PER_PLACE: f64 = 2.0;
 /// Fewest dots to a place of the lattice.
 const MIN_PER_PLACE: f64 = 0.08;
+/// Dots whose phasors are turned together.
+const ABREAST: usize = 4;
 /// Steps of frequency in the width of one peak (1 over the field).
 const STEPS_PER_WIDTH: f64 = 2.5;
 /// How far the second direction may lie from the first turned by a right angle, as a share of
@@ -187,13 +189,20 @@ impl<'a> Field<'a> {
             .map(|ky| {
                 let fy = ky as f64 * self.step;
                 let mut sums = vec![Complex64::default(); 2 * reach as usize + 1];
-                for p in self.places {
-                    let start = -(reach as f64) * self.step * p[0] + fy * p[1];
-                    let mut turn = Complex64::cis(TAU * start);
-                    let ahead = Complex64::cis(TAU * self.step * p[0]);
+                // Several at a time: one phasor's turns wait for each other, those of several do not.
+                for group in self.places.chunks(ABREAST) {
+                    let mut turns = [Complex64::default(); ABREAST];
+                    let mut ahead = [Complex64::default(); ABREAST];
+                    for (k, p) in group.iter().enumerate() {
+                        let start = -(reach as f64) * self.step * p[0] + fy * p[1];
+                        turns[k] = Complex64::cis(TAU * start);
+                        ahead[k] = Complex64::cis(TAU * self.step * p[0]);
+                    }
                     for sum in &mut sums {
-                        *sum += turn;
-                        turn *= ahead;
+                        *sum += turns.iter().sum::<Complex64>();
+                        for (turn, ahead) in turns.iter_mut().zip(&ahead) {
+                            *turn *= ahead;
+                        }
                     }
                 }
                 let n = self.places.len() as f64;

@@ -111,16 +111,20 @@ const MAX_ALARM_LOG10: f64 = -4.0;
 #[must_use]
 pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
     let levels = pyramid::build(inked);
-    let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
     let (height, width) = inked.usable.dim();
     let frame = Frame::new(width, height);
-    let (tracks, sheet) = waves(&levels, &frame, &peaks::find(&spectra));
+    let ((tracks, sheet), fine) = rayon::join(
+        || {
+            let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
+            waves(&levels, &frame, &peaks::find(&spectra))
+        },
+        || Fine {
+            colour: stochastic::look(&levels),
+            raster: raster::look(inked, &levels[0]),
+        },
+    );
     let mut grids = basis::assemble(&tracks);
     grids.retain(|g| alarm_of(&tracks, g) <= MAX_ALARM_LOG10);
-    let fine = Fine {
-        colour: stochastic::look(&levels),
-        raster: raster::look(inked, &levels[0]),
-    };
     if grids.is_empty()
         && let Some(grid) = dots::find(segments).filter(|g| g.alarm_log10 <= MAX_ALARM_LOG10)
     {

@@ -176,11 +176,12 @@ fn edge_strength(inked: &Inked) -> Plane {
         .for_each(|(y, mut row)| {
             let (above, below) = (y.saturating_sub(1), (y + 1).min(height - 1));
             for plane in &planes {
+                let [above, here, below] = [above, y, below].map(|y| plane.row(y));
                 for (x, edge) in row.iter_mut().enumerate() {
                     let (left, right) = (x.saturating_sub(1), (x + 1).min(width - 1));
-                    let dx = cut(plane[[y, right]]) - cut(plane[[y, left]]);
-                    let dy = cut(plane[[below, x]]) - cut(plane[[above, x]]);
-                    *edge += dx.hypot(dy);
+                    let dx = cut(here[right]) - cut(here[left]);
+                    let dy = cut(below[x]) - cut(above[x]);
+                    *edge += (dx * dx + dy * dy).sqrt();
                 }
             }
         });

@@ -4,6 +4,7 @@
 //! without a lattice (FM, error diffusion, inkjet) swing them apart at the scale of a few spots.
 
 use super::pyramid::Level;
+use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -63,12 +64,15 @@ pub fn look(levels: &[Level]) -> FineColour {
 
 fn look_at(level: &Level) -> FineColour {
     let (height, width) = level.shape();
-    let mut seen: Vec<[f64; 2]> = Vec::new();
-    for y in (1..height.saturating_sub(TILE)).step_by(TILE) {
-        for x in (1..width.saturating_sub(TILE)).step_by(TILE) {
-            seen.extend(tile(level, y, x));
-        }
-    }
+    let rows: Vec<usize> = (1..height.saturating_sub(TILE)).step_by(TILE).collect();
+    let seen: Vec<[f64; 2]> = rows
+        .into_par_iter()
+        .flat_map_iter(|y| {
+            (1..width.saturating_sub(TILE))
+                .step_by(TILE)
+                .filter_map(move |x| tile(level, y, x))
+        })
+        .collect();
     if seen.is_empty() {
         return FineColour::default();
     }

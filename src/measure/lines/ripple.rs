@@ -305,14 +305,15 @@ impl Spectrum {
         let (mut total, mut xx, mut xy, mut yy) = (f64::MIN_POSITIVE, 0.0, 0.0, 0.0);
         for (kx, ky) in half_plane() {
             let (x, y) = (f64::from(kx), f64::from(ky));
-            if x.hypot(y) < TONE_BINS {
+            let radius = (x * x + y * y).sqrt();
+            if radius < TONE_BINS {
                 continue;
             }
             let power = self.power(kx, ky);
             total += 2.0 * power;
             // Gradients weigh by frequency squared; beyond a third of the sampling frequency
             // that would be mostly noise.
-            if x.hypot(y) < WINDOW as f64 / 3.0 {
+            if radius < WINDOW as f64 / 3.0 {
                 xx += power * x * x;
                 xy += power * x * y;
                 yy += power * y * y;
@@ -329,7 +330,7 @@ impl Spectrum {
             .map(|i| ((lowest + i) as f64 / (WINDOW as f64 * scale), 0.0))
             .collect();
         for (kx, ky) in half_plane() {
-            let ring = f64::from(kx).hypot(f64::from(ky)).round() as usize;
+            let ring = f64::from(kx * kx + ky * ky).sqrt().round() as usize;
             if (lowest..lowest + count).contains(&ring) {
                 rings[ring - lowest].1 +=
                     2.0 * self.power(kx, ky) / taper_power / (WINDOW * WINDOW) as f64;
@@ -341,7 +342,7 @@ impl Spectrum {
     fn peaks(&self, lowest: f64, highest: f64) -> Vec<Peak> {
         let mut tops: Vec<(f64, i32, i32)> = half_plane()
             .filter(|&(kx, ky)| {
-                (lowest..=highest).contains(&f64::from(kx).hypot(f64::from(ky)))
+                (lowest..=highest).contains(&f64::from(kx * kx + ky * ky).sqrt())
                     && kx.max(ky.abs()) < NYQUIST - 1
                     && self.is_top(kx, ky)
             })

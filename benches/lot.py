@@ -126,10 +126,10 @@ def memory_a_pixel(program, root):
     for width in (400, 4000):
         folder = root / f"width-{width}"
         subprocess.run(
-            [program, "lot", "demo", folder, "--sheets", "1", "--width", str(width), "--px-per-mm", "60"],
+            [program, "specimen", folder / "photos", "--process", "stipple-engraving", "--count", "1",
+             "--size", f"{width}x{width * 3 // 4}"],
             check=True, stdout=subprocess.DEVNULL,
         )
-        (folder / "photos/rule.jpg").unlink()
         _, _, peaks[width], _ = lot(program, folder / "photos", folder / "out", "--threads", 1)
     px = (4000**2 - 400**2) * 3 / 4
     print(f"memory while a 12-megapixel photograph is measured: {(peaks[4000] - peaks[400]) * 1e6 / px:.0f} bytes a pixel, peak {peaks[4000]:.0f} MB")

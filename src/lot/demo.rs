@@ -3,13 +3,14 @@
 
 mod fault;
 
+use crate::specimen::block::LookAlike;
 use crate::specimen::camera::Hardness;
 use crate::specimen::periodic::Periodic;
 use crate::specimen::screen::Family;
-use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, Specimen, specimen};
+use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, specimen};
 use crate::specimen::sheet::Origin;
+use crate::specimen::views::{View, views};
 use fault::{Fault, damaged};
-use rayon::prelude::*;
 use std::fs;
 use std::io;
 use std::path::Path;
@@ -48,8 +49,8 @@ struct Shot {
     sheet: String,
     /// Process of the sheet.
     origin: Origin,
-    /// Number that fixes what is drawn.
-    seed: u64,
+    /// Where on the sheet it is taken.
+    view: View,
     fault: Fault,
 }
 
@@ -61,11 +62,15 @@ impl Estate {
     /// What the disk says.
     pub fn draw(&self, folder: &Path) -> io::Result<usize> {
         let photos = folder.join("photos");
-        let shots = self.shots();
-        shots
-            .par_iter()
-            .map(|shot| write(&photos.join(&shot.file), &self.picture(shot)?))
-            .collect::<io::Result<Vec<()>>>()?;
+        let mut shots = Vec::new();
+        // One sheet after the other: a sheet is several frames wide, and its work is shared already.
+        for number in 0..self.sheets {
+            let of_sheet = self.shots(number);
+            for (shot, bytes) in of_sheet.iter().zip(self.files(number, &of_sheet)?) {
+                write(&photos.join(&shot.file), &bytes)?;
+            }
+            shots.extend(of_sheet);
+        }
         write(&photos.join("rule.jpg"), &self.rule()?)?;
         write(
             &photos.join("notes.txt"),
@@ -75,71 +80,85 @@ impl Estate {
         Ok(shots.len() + 1)
     }
 
-    /// All photographs: three of a sheet as a rule, in turn in a folder of its own and in a box with
+    /// The photographs of a sheet: three as a rule, in turn in a folder of its own and in a box with
     /// letters behind the names, with the faults spread over them.
-    fn shots(&self) -> Vec<Shot> {
-        let mut shots = Vec::new();
-        for number in 0..self.sheets {
-            let (sheet, folder) = name(number);
-            let origin = FIVE[(number * 3 % 5) as usize];
-            for photo in 0..photographs_of(number) {
+    fn shots(&self, number: u64) -> Vec<Shot> {
+        let (sheet, folder) = name(number);
+        (0..photographs_of(number))
+            .map(|photo| {
                 let fault = Fault::of(number, photo);
                 let stem = match folder {
                     true => format!("{sheet}/{}", photo + 1),
                     false => format!("{sheet}{}", letter(photo)),
                 };
-                shots.push(Shot {
+                Shot {
                     file: format!("{stem}.jpg"),
                     sheet: sheet.clone(),
-                    origin,
-                    // What is photographed twice has the seed of the photograph before it.
-                    seed: 100 * number + photo - u64::from(fault.repeats()),
+                    origin: FIVE[(number * 3 % 5) as usize],
+                    // What is photographed twice lies where the photograph before it was taken.
+                    view: fault.view((photo - u64::from(fault.repeats())) as usize),
                     fault,
-                });
-            }
-        }
+                }
+            })
+            .collect()
+    }
+
+    /// The files of a sheet's photographs.
+    fn files(&self, number: u64, shots: &[Shot]) -> io::Result<Vec<Vec<u8>>> {
+        let seed = SeedFamily::Scoring.seed(1_000_000 + 100 * number);
+        let taken: Vec<View> = shots.iter().map(|shot| shot.view).collect();
+        let pictures = views(seed, &self.request(number), &taken);
         shots
+            .iter()
+            .zip(&pictures)
+            .map(|(shot, picture)| match shot.fault {
+                Fault::Text => {
+                    Ok(b"Dear cousin, the prints hang in the hall as before.\n".to_vec())
+                }
+                Fault::NoPrint => fault::jpeg(&specimen(seed, &self.no_print()).photo),
+                _ => damaged(picture, shot.fault),
+            })
+            .collect()
     }
 
-    fn picture(&self, shot: &Shot) -> io::Result<Vec<u8>> {
-        if shot.fault == Fault::Text {
-            return Ok(b"Dear cousin, the prints hang in the hall as before.\n".to_vec());
-        }
-        let drawn = self.drawn(shot);
-        damaged(&drawn, shot.fault, shot.seed)
-    }
-
-    fn drawn(&self, shot: &Shot) -> Specimen {
-        let family = Family::ALL[(shot.seed / 100 % Family::ALL.len() as u64) as usize];
-        let origin = match shot.fault {
-            Fault::NoPrint => Origin::Other,
-            _ => shot.origin,
-        };
-        let request = SeriesRequest {
-            origin: Some(origin),
-            look_alike: (origin == Origin::Other)
-                .then_some(crate::specimen::block::LookAlike::PhotographicScene),
-            family: (origin == Origin::Halftone).then_some(family),
-            reproduces_old: Some(true),
+    /// A photograph like the others of the estate.
+    fn any(&self) -> SeriesRequest {
+        SeriesRequest {
             px_per_mm: Some([self.px_per_mm, self.px_per_mm]),
             size_px: Some(self.size_px),
             hardness: Some(Hardness::Easy),
             ..SeriesRequest::default()
-        };
-        specimen(SeedFamily::Scoring.seed(1_000_000 + shot.seed), &request)
+        }
+    }
+
+    fn request(&self, number: u64) -> SeriesRequest {
+        let origin = FIVE[(number * 3 % 5) as usize];
+        let family = Family::ALL[(number % Family::ALL.len() as u64) as usize];
+        SeriesRequest {
+            origin: Some(origin),
+            family: (origin == Origin::Halftone).then_some(family),
+            reproduces_old: Some(true),
+            ..self.any()
+        }
+    }
+
+    fn no_print(&self) -> SeriesRequest {
+        SeriesRequest {
+            origin: Some(Origin::Other),
+            look_alike: Some(LookAlike::PhotographicScene),
+            ..self.any()
+        }
     }
 
     fn rule(&self) -> io::Result<Vec<u8>> {
         let request = SeriesRequest {
             periodic: Some(Periodic::Rule),
-            px_per_mm: Some([self.px_per_mm, self.px_per_mm]),
             // Wide enough for the graduations that a scale is read from.
             size_px: Some(
                 self.size_px
                     .map(|side| side.max((16.0 * self.px_per_mm) as usize)),
             ),
-            hardness: Some(Hardness::Easy),
-            ..SeriesRequest::default()
+            ..self.any()
         };
         let drawn = specimen(SeedFamily::Scoring.seed(1_000_000), &request);
         fault::jpeg(&drawn.photo)
@@ -193,7 +212,8 @@ mod tests {
 
     #[test]
     fn the_estate_holds_every_fault_and_some_120_photographs() {
-        let shots = Estate::default().shots();
+        let estate = Estate::default();
+        let shots: Vec<Shot> = (0..estate.sheets).flat_map(|n| estate.shots(n)).collect();
         assert_eq!(shots.len(), 120);
         for fault in Fault::ALL {
             assert!(shots.iter().any(|s| s.fault == fault), "{fault:?}");

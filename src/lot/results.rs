@@ -2,7 +2,7 @@
 
 use super::columnar;
 use super::duplicates;
-use super::ledger::{Ledger, sync_folder, write_whole};
+use super::ledger::{Ledger, sync_folder, write_whole, write_whole_by};
 use super::order::{Inspection, Ranked, Standing, rank};
 use super::page;
 use super::record::{Pictures, Record};
@@ -11,7 +11,7 @@ use super::table;
 use crate::report::json::round;
 use serde::Serialize;
 use serde_json::Value;
-use std::io;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// The lot sheet.
@@ -124,15 +124,16 @@ pub fn write(folder: &Path, ledger: &Ledger, settings: &Settings) -> io::Result<
         .enumerate()
         .map(|(index, ranked)| table::row(index + 1, ranked))
         .collect();
-    write_whole(&folder.join(LINES_NAME), lines(&lot)?.as_bytes())?;
+    write_whole_by(&folder.join(LINES_NAME), |out| lines(&lot, out))?;
     write_whole(&folder.join(CSV_NAME), &table::csv(&rows)?)?;
     let parquet = columnar::parquet(&rows).map_err(io::Error::other)?;
     write_whole(&folder.join(PARQUET_NAME), &parquet)?;
     // Pictures are fetched one sheet at a time: all of them together may not fit into memory.
     let pictures =
         |sheet: &str| -> Pictures { ledger.record(sheet).map(|r| r.pictures).unwrap_or_default() };
-    let page = page::page(&lot, settings, pictures);
-    write_whole(&folder.join(PAGE_NAME), page.as_bytes())?;
+    write_whole_by(&folder.join(PAGE_NAME), |out| {
+        page::write(out, &lot, settings, pictures)
+    })?;
     sync_folder(folder);
     Ok(lot)
 }
@@ -150,8 +151,7 @@ struct Line<'a> {
 }
 
 /// One JSON object a sheet, a line each, in order.
-fn lines(lot: &Lot) -> io::Result<String> {
-    let mut text = String::new();
+fn lines(lot: &Lot, out: &mut dyn Write) -> io::Result<()> {
     for (index, ranked) in lot.ranked.iter().enumerate() {
         let line = Line {
             schema: LINE_SCHEMA,
@@ -176,10 +176,9 @@ fn lines(lot: &Lot) -> io::Result<String> {
             }
         }
         rounded(&mut value);
-        text.push_str(&serde_json::to_string(&value)?);
-        text.push('\n');
+        writeln!(out, "{}", serde_json::to_string(&value)?)?;
     }
-    Ok(text)
+    Ok(())
 }
 
 /// Rounds every number that is not whole, as the JSON document does.
@@ -216,12 +215,18 @@ mod tests {
         )
     }
 
+    fn page_of(lot: &Lot, settings: &Settings) -> String {
+        let mut page = Vec::new();
+        page::write(&mut page, lot, settings, |_| Pictures::default()).unwrap();
+        String::from_utf8(page).unwrap()
+    }
+
     #[test]
     fn a_page_that_lists_not_all_sheets_says_so_and_names_the_table() {
         let sheets = page::MOST_SHEETS + 3;
         let records = (0..sheets).map(|n| record(&format!("plate {n}"), None, 0.3));
         let lot = Lot::new(records.collect(), &settings());
-        let text = page::page(&lot, &settings(), |_| Pictures::default());
+        let text = page_of(&lot, &settings());
         let listed = text.matches("<li class=\"sheet").count();
         assert_eq!(listed, page::MOST_SHEETS);
         let said = format!("Only the first {listed} of {sheets} sheets are listed");
@@ -229,7 +234,7 @@ mod tests {
         assert!(before.unwrap() < list.unwrap(), "it is said too late");
         assert!(text.contains("<a href=\"sheets.csv\">"));
         let whole = Lot::new(vec![record("plate", None, 0.3)], &settings());
-        let text = page::page(&whole, &settings(), |_| Pictures::default());
+        let text = page_of(&whole, &settings());
         assert!(!text.contains("Only the first"));
     }
 
@@ -238,10 +243,10 @@ mod tests {
         let mut settings = settings();
         settings.sheets = 3;
         let lot = Lot::new(vec![record("plate", None, 0.3)], &settings);
-        let text = page::page(&lot, &settings, |_| Pictures::default());
+        let text = page_of(&lot, &settings);
         assert!(text.contains("not complete: 2 of its 3 sheets are missing"));
         settings.part = Some([1, 3]);
-        let text = page::page(&lot, &settings, |_| Pictures::default());
+        let text = page_of(&lot, &settings);
         assert!(!text.contains("not complete"));
     }
 
@@ -255,7 +260,9 @@ mod tests {
         });
         let lot = Lot::new(vec![unread], &settings());
         assert_eq!(lot.to_be_tried_again(), 1);
-        let lines = lines(&lot).unwrap();
+        let mut text = Vec::new();
+        lines(&lot, &mut text).unwrap();
+        let lines = String::from_utf8(text).unwrap();
         assert!(lines.contains("b.jpg") && !lines.contains("try_again"));
     }
 

@@ -16,6 +16,7 @@
 //! - `reproduction`: old prints and modern pictures through a screen.
 //! - [`truth`]: the truth of a sheet carried through the camera.
 //! - [`series`]: seeded series of photographs over the nuisances of real ones.
+//! - [`views`]: several photographs of one sheet.
 
 pub mod block;
 pub mod blur;
@@ -38,3 +39,4 @@ mod spectrum;
 pub mod stone;
 pub mod texture;
 pub mod truth;
+pub mod views;

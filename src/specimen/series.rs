@@ -126,19 +126,28 @@ pub fn specimen(seed: u64, request: &SeriesRequest) -> Specimen {
     if let Some(periodic) = request.periodic {
         periodic.spoil(&mut camera, &mut rng);
     }
-    let frame = frame_for(&camera);
-    let drawn = match (request.periodic, origin_of(seed, request)) {
-        (Some(periodic), _) => Drawn::plain(
-            periodic.sheet(frame.px_per_mm, frame.size_px, &mut rng),
-            periodic.paper(&mut rng),
-        ),
-        (None, Origin::Halftone) => reproduction(request, frame, &mut rng),
-        (None, origin) => by_hand(origin, request, frame, &mut rng),
-    };
+    let drawn = drawn_sheet(seed, request, frame_for(&camera), &mut rng);
     let key = rng.random();
     let photo = photographed(&drawn, &camera, key);
     let truth = truth_of(seed, &drawn, &camera);
     Specimen { photo, truth }
+}
+
+/// The sheet that a request asks for.
+pub(super) fn drawn_sheet(
+    seed: u64,
+    request: &SeriesRequest,
+    frame: Frame,
+    rng: &mut ChaCha8Rng,
+) -> Drawn {
+    match (request.periodic, origin_of(seed, request)) {
+        (Some(periodic), _) => Drawn::plain(
+            periodic.sheet(frame.px_per_mm, frame.size_px, rng),
+            periodic.paper(rng),
+        ),
+        (None, Origin::Halftone) => reproduction(request, frame, rng),
+        (None, origin) => by_hand(origin, request, frame, rng),
+    }
 }
 
 /// Process whose turn it is.
@@ -151,7 +160,7 @@ fn origin_of(seed: u64, request: &SeriesRequest) -> Origin {
     })
 }
 
-fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> CameraRecipe {
+pub(super) fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> CameraRecipe {
     let hardness = request
         .hardness
         .unwrap_or_else(|| match rng.random_range(0..10) {
@@ -183,7 +192,7 @@ fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> CameraRecipe {
 }
 
 /// The sheet's raster: finer than the photo's, and fine enough to draw marks.
-fn frame_for(camera: &CameraRecipe) -> Frame {
+pub(super) fn frame_for(camera: &CameraRecipe) -> Frame {
     /// Marks and dots look right from about here.
     const LEAST_PX_PER_MM: f64 = 24.0;
     let px_per_mm = (SHEET_OVER_PHOTO * camera.px_per_mm).max(LEAST_PX_PER_MM);

@@ -22,7 +22,7 @@ pub struct Options {
     #[arg(long, value_name = "NUMBER", default_value_t = 40, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     sheets: u64,
     /// Width of the photographs, pixels; they are three quarters as high
-    #[arg(long, value_name = "PIXELS", default_value_t = 1200, value_parser = clap::value_parser!(u32).range(160..=8000))]
+    #[arg(long, value_name = "PIXELS", default_value_t = 1200, value_parser = clap::value_parser!(u32).range(160..=2400))]
     width: u32,
     /// Scale of the photographs, pixels per millimetre
     #[arg(long, value_name = "NUMBER", default_value = "60", value_parser = above_zero)]

@@ -1,10 +1,9 @@
 //! What goes wrong in an afternoon.
 
-use crate::specimen::series::Specimen;
+use crate::specimen::views::View;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 use imageproc::filter::gaussian_blur_f32;
-use imageproc::geometric_transformations::{Border, Interpolation, rotate_about_center, translate};
 use std::io;
 
 /// One photograph's fault.
@@ -55,6 +54,20 @@ impl Fault {
         matches!(self, Self::SameFile | Self::SameSpot)
     }
 
+    /// How the photograph of a place is taken: the spot photographed again is turned and moved a
+    /// little, in other light.
+    pub fn view(self, place: usize) -> View {
+        match self {
+            Self::SameSpot => View {
+                place,
+                moved: [1.0 / 14.0, -1.0 / 20.0],
+                turned_deg: 1.5,
+                light: 0.88,
+            },
+            _ => View::of(place),
+        }
+    }
+
     pub fn name(self) -> &'static str {
         match self {
             Self::None => "",
@@ -69,41 +82,18 @@ impl Fault {
 }
 
 /// The bytes of a photograph with its fault.
-pub(super) fn damaged(drawn: &Specimen, fault: Fault, seed: u64) -> io::Result<Vec<u8>> {
+pub(super) fn damaged(photo: &RgbImage, fault: Fault) -> io::Result<Vec<u8>> {
     /// Standard deviation of the blur, px: no dot survives it.
     const BLUR_PX: f32 = 7.0;
     match fault {
-        Fault::None | Fault::NoPrint | Fault::SameFile | Fault::Text => jpeg(&drawn.photo),
-        Fault::Blurred => jpeg(&gaussian_blur_f32(&drawn.photo, BLUR_PX)),
+        Fault::Blurred => jpeg(&gaussian_blur_f32(photo, BLUR_PX)),
         Fault::Truncated => {
-            let mut bytes = jpeg(&drawn.photo)?;
+            let mut bytes = jpeg(photo)?;
             bytes.truncate(bytes.len() / 3);
             Ok(bytes)
         }
-        Fault::SameSpot => jpeg(&again(&drawn.photo, seed)),
+        _ => jpeg(photo),
     }
-}
-
-/// The same spot again: turned and moved a little, in other light.
-fn again(photo: &RgbImage, seed: u64) -> RgbImage {
-    let turned = rotate_about_center(
-        photo,
-        1.5f32.to_radians(),
-        Interpolation::Bilinear,
-        Border::Replicate,
-    );
-    let (width, height) = photo.dimensions();
-    let away = ((width / 14) as i32, -((height / 20) as i32));
-    let moved = translate(&turned, away, Border::Replicate);
-    let light = 0.86 + (seed % 7) as f32 * 0.01;
-    RgbImage::from_fn(width, height, |x, y| {
-        image::Rgb(
-            moved
-                .get_pixel(x, y)
-                .0
-                .map(|v| (f32::from(v) * light) as u8),
-        )
-    })
 }
 
 pub(super) fn jpeg(photo: &RgbImage) -> io::Result<Vec<u8>> {

@@ -11,6 +11,7 @@ use crate::lot::order::{Ranked, Standing};
 use crate::report::words::standing::CAUTIONS;
 use crate::report::{figures, words as said};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+use std::io::{self, Write};
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
@@ -24,10 +25,28 @@ fn shown(lot: &Lot) -> &[Ranked] {
     &lot.ranked[..lot.ranked.len().min(MOST_SHEETS)]
 }
 
-/// The page. `pictures` gives the pictures of a sheet by its name.
-#[must_use]
-pub fn page(lot: &Lot, settings: &Settings, pictures: impl Fn(&str) -> Pictures) -> String {
-    let page: Markup = html! {
+/// Stands for the list in what is around it; no text of the user's can hold it, whose brackets are escaped.
+const LIST: &str = "<!--list-->";
+
+/// Writes the page. `pictures` gives the pictures of a sheet by its name; one sheet's at a time are held.
+///
+/// # Errors
+/// Those of `out`.
+pub fn write(
+    out: &mut dyn Write,
+    lot: &Lot,
+    settings: &Settings,
+    pictures: impl Fn(&str) -> Pictures,
+) -> io::Result<()> {
+    let page = around_the_list(lot, settings).into_string();
+    let (before, after) = page.split_once(LIST).unwrap_or((&page, ""));
+    out.write_all(before.as_bytes())?;
+    rows::write(out, lot, pictures)?;
+    out.write_all(after.as_bytes())
+}
+
+fn around_the_list(lot: &Lot, settings: &Settings) -> Markup {
+    html! {
         (DOCTYPE)
         html lang="en" {
             head {
@@ -45,15 +64,14 @@ pub fn page(lot: &Lot, settings: &Settings, pictures: impl Fn(&str) -> Pictures)
                         p class="partial" { (sentence) " " a href=(CSV_NAME) { "Open the table" } }
                     }
                     (controls(lot))
-                    (rows::list(lot, pictures))
+                    (PreEscaped(LIST))
                     (rules(lot))
                     (foot(lot, settings))
                 }
                 script { (PreEscaped(SCRIPT)) }
             }
         }
-    };
-    page.into_string()
+    }
 }
 
 fn head(lot: &Lot, settings: &Settings) -> Markup {

@@ -8,26 +8,40 @@ use crate::lot::table;
 use crate::report::figures;
 use crate::report::words as said;
 use crate::weigh::Process;
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
+use std::io::{self, Write};
 
 /// All sheets in order, a heading above each standing.
-pub fn list(lot: &Lot, pictures: impl Fn(&str) -> Pictures) -> Markup {
+pub fn write(
+    out: &mut dyn Write,
+    lot: &Lot,
+    pictures: impl Fn(&str) -> Pictures,
+) -> io::Result<()> {
     let shown = shown(lot);
-    html! {
-        ol class="sheets" {
-            @for standing in Standing::ALL {
-                @let first = shown.iter().position(|r| r.standing == standing);
-                @if let Some(first) = first {
-                    li class="group" data-standing=(standing.key()) { h2 { (words::heading(standing)) } }
-                    @for (index, ranked) in shown.iter().enumerate().skip(first) {
-                        @if ranked.standing == standing {
-                            (row(index + 1, ranked, &pictures(&ranked.record.sheet)))
-                        }
-                    }
-                }
-            }
+    let mut put = |part: Markup| out.write_all(part.into_string().as_bytes());
+    put(PreEscaped("<ol class=\"sheets\">".into()))?;
+    for standing in Standing::ALL {
+        let mut of_standing = shown
+            .iter()
+            .enumerate()
+            .filter(|(_, ranked)| ranked.standing == standing)
+            .peekable();
+        if of_standing.peek().is_some() {
+            put(heading(standing))?;
         }
+        for (index, ranked) in of_standing {
+            put(row(index + 1, ranked, &pictures(&ranked.record.sheet)))?;
+        }
+    }
+    put(PreEscaped("</ol>".into()))?;
+    put(html! {
         @if let Some(sentence) = words::not_all_shown(lot) { p class="aid" { (sentence) } }
+    })
+}
+
+fn heading(standing: Standing) -> Markup {
+    html! {
+        li class="group" data-standing=(standing.key()) { h2 { (words::heading(standing)) } }
     }
 }
 

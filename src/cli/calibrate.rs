@@ -7,7 +7,7 @@ use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::trial::specimens::{self, Wanted};
-use inktell::trial::{figures, tally};
+use inktell::trial::{figures, sheets, tally};
 use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::{Subject, Table};
@@ -45,6 +45,12 @@ enum Step {
     Uncertainty {
         /// How many specimens
         #[arg(long, default_value_t = 400)]
+        count: u64,
+    },
+    /// Find how far photographs of one sheet are alike, which says what a second one is worth
+    Sheets {
+        /// How many sheets, of three photographs each
+        #[arg(long, default_value_t = 200)]
         count: u64,
     },
     /// Fit the reference to a table
@@ -105,6 +111,12 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             progress.finish_and_clear();
             output::print(&tally::describe_off_by(&figures::off_by(&checks)))?;
         }
+        Step::Sheets { count } => {
+            let progress = output::progress(*count as usize, false);
+            let measured = sheets::findings(SeedFamily::Training, *count, &|| progress.inc(1));
+            progress.finish_and_clear();
+            output::print(&costs_by_likeness(&measured))?;
+        }
         Step::Fit {
             table,
             joined,
@@ -134,6 +146,27 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         }
     }
     Ok(Outcome::Done)
+}
+
+/// Cost of readings from two and from three photographs by how far they are taken to be alike.
+fn costs_by_likeness(measured: &[sheets::Findings]) -> String {
+    let one = sheets::cost(measured, 1, 1.0);
+    let mut text = format!(
+        "multi-class cost over {} sheets: {one:.4} from one photograph\n{:>8}{:>12}{:>12}\n",
+        measured.len(),
+        "alike",
+        "from two",
+        "from three"
+    );
+    for tenth in 0..=20 {
+        let alike = f64::from(tenth) / 20.0;
+        text.push_str(&format!(
+            "{alike:>8.2}{:>12.4}{:>12.4}\n",
+            sheets::cost(measured, 2, alike),
+            sheets::cost(measured, sheets::PLACES, alike)
+        ));
+    }
+    text
 }
 
 fn join(files: &[PathBuf]) -> anyhow::Result<Table> {

@@ -6,7 +6,7 @@ use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
-use inktell::trial::{self, figures, photos, specimens, tally};
+use inktell::trial::{self, figures, photos, sheets, specimens, tally};
 use inktell::weigh::Process;
 use std::path::PathBuf;
 
@@ -33,6 +33,12 @@ enum Over {
         /// Width and height of the photographs; by default about a megapixel, in several shapes
         #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
         size: Option<[usize; 2]>,
+    },
+    /// Drawn sheets in three places each, read from one, two and three photographs
+    Sheets {
+        /// How many sheets
+        #[arg(long, default_value_t = 100)]
+        count: u64,
     },
     /// Photographs in a folder with a manifest.csv, or with a .json of truth beside each
     Photos {
@@ -63,6 +69,16 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             progress.finish_and_clear();
             println!("{}", tally::describe_figures(&figures::summarise(&checks)));
             outcomes
+        }
+        Over::Sheets { count } => {
+            let progress = output::progress(*count as usize, false);
+            let [first, two, all] =
+                sheets::read_sheets(SeedFamily::Scoring, *count, &|| progress.inc(1));
+            progress.finish_and_clear();
+            println!("From one photograph a sheet:\n{}", tally::describe(&first));
+            println!("From two:\n{}", tally::describe(&two));
+            println!("From three:");
+            all
         }
         Over::Photos { folder } => {
             let known = photos::known(folder).with_context(|| {

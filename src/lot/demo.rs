@@ -107,15 +107,16 @@ impl Estate {
     fn files(&self, number: u64, shots: &[Shot]) -> io::Result<Vec<Vec<u8>>> {
         let seed = SeedFamily::Scoring.seed(1_000_000 + 100 * number);
         let taken: Vec<View> = shots.iter().map(|shot| shot.view).collect();
-        let pictures = views(seed, &self.request(number), &taken);
+        let sheet = views(seed, &self.request(number), &taken);
         shots
             .iter()
-            .zip(&pictures)
+            .zip(&sheet.photos)
             .map(|(shot, picture)| match shot.fault {
                 Fault::Text => {
                     Ok(b"Dear cousin, the prints hang in the hall as before.\n".to_vec())
                 }
-                Fault::NoPrint => fault::jpeg(&specimen(seed, &self.no_print()).photo),
+                // Another seed: the same would draw the sheet's own subject.
+                Fault::NoPrint => fault::jpeg(&specimen(seed + 50, &self.no_print()).photo),
                 _ => damaged(picture, shot.fault),
             })
             .collect()

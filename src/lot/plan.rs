@@ -48,6 +48,19 @@ impl Plan {
         self.tasks.iter().map(|t| t.photos.len()).sum()
     }
 
+    /// Photographs taken for rules that lie with no sheet.
+    #[must_use]
+    pub fn rules_apart(&self) -> usize {
+        let apart = self.tasks.iter().filter(|t| t.is_of_rules());
+        apart.map(|t| t.photos.len()).sum()
+    }
+
+    /// Tasks that are no rules' alone.
+    #[must_use]
+    pub fn sheets(&self) -> usize {
+        self.tasks.iter().filter(|t| !t.is_of_rules()).count()
+    }
+
     /// Keeps one of `of` shares, `number` counted from 1. The shares of one lot never meet and
     /// together are the whole.
     pub fn keep_part(&mut self, number: u64, of: u64) {

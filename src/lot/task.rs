@@ -71,6 +71,13 @@ pub fn holds(folder: &str, inner: &str) -> bool {
 }
 
 impl Task {
+    /// Whether all its photographs are taken for rules.
+    #[must_use]
+    pub fn is_of_rules(&self) -> bool {
+        let is_rule = |p: &PhotoRef| self.rules.iter().any(|rule| rule.location == p.location);
+        self.photos.iter().all(is_rule)
+    }
+
     /// Tells this task on these files, by this way of measuring, from every other: lower-case hex.
     /// A program that was built again and measures alike goes on where the other stopped.
     #[must_use]

@@ -1,10 +1,11 @@
 //! Several photographs of one sheet: one drawing on one paper, by one camera, a place each.
 
-use super::camera::{self, CameraRecipe};
+use super::camera::{self, CameraRecipe, FileKind};
 use super::light;
 use super::paper;
 use super::screen::Frame;
 use super::series::{SeriesRequest, any_camera, drawn_sheet, frame_for};
+use super::sheet::Origin;
 use crate::plane::Rgb;
 use image::RgbImage;
 use ndarray::s;
@@ -38,10 +39,23 @@ impl View {
     }
 }
 
-/// The photographs, before compression, in the order of `views`; one view gives the same picture
-/// whatever the others are, as long as they reach as far.
+/// A sheet seen in several photographs.
+#[derive(Clone, Debug)]
+pub struct Viewed {
+    /// Its process.
+    pub origin: Origin,
+    /// Scale of the photographs at their middle, px per mm.
+    pub px_per_mm: f64,
+    /// How the camera stores them.
+    pub file: FileKind,
+    /// The photographs, before compression, in the order of the views.
+    pub photos: Vec<RgbImage>,
+}
+
+/// Draws a sheet and photographs it. One view gives the same picture whatever the others are, as long
+/// as they reach as far.
 #[must_use]
-pub fn views(seed: u64, request: &SeriesRequest, views: &[View]) -> Vec<RgbImage> {
+pub fn views(seed: u64, request: &SeriesRequest, views: &[View]) -> Viewed {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let camera = any_camera(request, &mut rng);
     let frame = frame_for(&camera);
@@ -51,14 +65,20 @@ pub fn views(seed: u64, request: &SeriesRequest, views: &[View]) -> Vec<RgbImage
     let sheet = &drawn.sheet;
     let stock = paper::lay(&drawn.paper, sheet.size_px, sheet.px_per_mm, key);
     let exitance = light::exitance(sheet, &stock, &drawn.paper);
-    views
+    let photos = views
         .par_iter()
         .map(|view| {
             let light = ground.cut(&exitance, view);
             let key = key ^ (view.place as u64 + 1) << 48 ^ view.light.to_bits();
             camera::photograph(&light, frame.px_per_mm, &held_for(&camera, view), key)
         })
-        .collect()
+        .collect();
+    Viewed {
+        origin: sheet.truth.origin,
+        px_per_mm: camera.px_per_mm,
+        file: camera.file,
+        photos,
+    }
 }
 
 fn held_for(camera: &CameraRecipe, view: &View) -> CameraRecipe {
@@ -118,7 +138,6 @@ impl Ground {
 mod tests {
     use super::*;
     use crate::specimen::camera::Hardness;
-    use crate::specimen::sheet::Origin;
 
     /// Highest correlation of two pictures when the second is shifted by about `right` px.
     fn alike(a: &RgbImage, b: &RgbImage, right: i32) -> f64 {
@@ -162,8 +181,9 @@ mod tests {
             moved: [0.25, 0.0],
             ..View::of(0)
         };
-        let all = views(7, &request, &[View::of(0), View::of(1), moved]);
-        assert_eq!(all, views(7, &request, &[View::of(0), View::of(1), moved]));
+        let taken = || views(7, &request, &[View::of(0), View::of(1), moved]).photos;
+        let all = taken();
+        assert_eq!(all, taken());
         let (same, other) = (alike(&all[0], &all[2], 60), alike(&all[0], &all[1], 60));
         println!("moved {same:.2}, elsewhere {other:.2}");
         assert!(same > 0.7 && other < same - 0.2, "{same:.2}, {other:.2}");

@@ -1,12 +1,14 @@
 //! Trials: measure things whose truth is known, and say how well the readings do.
 //!
 //! - [`specimens`]: drawn specimens, for fitting the reference and for scoring it on others.
+//! - [`sheets`]: drawn sheets in several photographs: what a second one adds.
 //! - [`photos`]: a folder of photographs with a manifest, of prints that nobody here drew.
 //! - [`figures`]: measured figures against drawn truth: error, and how often intervals hold it.
 //! - [`tally`]: confusion matrix, decided share, cost, in words.
 
 pub mod figures;
 pub mod photos;
+pub mod sheets;
 pub mod specimens;
 pub mod tally;
 

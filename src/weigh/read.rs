@@ -19,6 +19,9 @@ const SURE_OF_TWO: f64 = 0.95;
 /// bad as no call, would still be the better bet: at 1 − 1/5.
 const COLOUR_SURE_ENOUGH: f64 = 0.8;
 
+/// How far photographs of one sheet are alike, 0–1, as `inktell calibrate sheets` finds it.
+const ALIKE: f64 = 1.0;
+
 /// Equal priors over the five processes.
 #[must_use]
 pub fn equal_priors() -> BTreeMap<Process, f64> {
@@ -37,19 +40,19 @@ pub fn values(examined: &Examined) -> Vec<Option<Value>> {
         .collect()
 }
 
-/// Weighs the photographs of one sheet.
+/// Weighs the photographs of one sheet. A photograph given twice counts once.
 ///
-/// Photographs of one sheet repeat each other, so each finding's likelihood is averaged over the
-/// photographs in which it was measured (in the logarithm) instead of being multiplied: a second
-/// photograph sharpens a reading by what it shows anew, never by being there.
+/// Photographs of one sheet repeat each other: they share its paper, its ink and one hand. So each
+/// finding's ln likelihoods are averaged over the photographs in which it was measured, and count for
+/// as many photographs as they are [worth](worth), which is fewer.
 #[must_use]
 pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Reference) -> Reading {
-    let measured: Vec<Vec<Option<Value>>> = photos.iter().map(values).collect();
+    let measured: Vec<Vec<Option<Value>>> = once_each(photos).map(values).collect();
     let bare: Vec<Vec<Option<f64>>> = measured
         .iter()
         .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
         .collect();
-    let rows = average_over_photos(&reference.process, &bare);
+    let rows = joined(&reference.process, &bare, ALIKE);
     let sums = totals(&rows, Process::ALL.len());
     let bounded = bound(&sums, reference.process.bound_ln());
     let priors: Vec<f64> = Process::ALL
@@ -111,12 +114,34 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
 /// Chance that it is a relief print and no line engraving.
 fn relief_chance(photos: &[Vec<Option<f64>>], reference: &Reference) -> f64 {
     let weigher = &reference.relief;
-    let sums = totals(&average_over_photos(weigher, photos), 2);
+    let sums = totals(&joined(weigher, photos, ALIKE), 2);
     fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, RELIEF_ODDS])[1]
 }
 
-/// Mean over photographs of each finding's weighted ln likelihoods; none where no photo shows it.
-fn average_over_photos(weigher: &Weigher, photos: &[Vec<Option<f64>>]) -> Vec<Option<Vec<f64>>> {
+/// The photographs, those with the same bytes once.
+fn once_each(photos: &[Examined]) -> impl Iterator<Item = &Examined> {
+    let sha256 = |e: &Examined| e.photo.provenance.sha256.clone();
+    photos
+        .iter()
+        .enumerate()
+        .filter(move |(i, e)| {
+            photos[..*i]
+                .iter()
+                .all(|before| sha256(before) != sha256(e))
+        })
+        .map(|(_, e)| e)
+}
+
+/// How many photographs of different sheets say as much as `n` of one sheet that are alike to the
+/// degree `alike` (0: as different as sheets, 1: one photograph over and over): the effective number of
+/// a cluster sample, n / (1 + (n − 1)·ρ). Source: Kish, Survey Sampling (1965), from memory.
+fn worth(n: usize, alike: f64) -> f64 {
+    n as f64 / (1.0 + (n as f64 - 1.0) * alike)
+}
+
+/// Each finding's weighted ln likelihoods, mean over the photographs that show it times what those are
+/// worth; none where no photograph shows it.
+fn joined(weigher: &Weigher, photos: &[Vec<Option<f64>>], alike: f64) -> Vec<Option<Vec<f64>>> {
     let weighed: Vec<Vec<Vec<f64>>> = photos.iter().map(|v| weigher.weigh(v)).collect();
     (0..weigher.distributions.len())
         .map(|f| {
@@ -127,13 +152,30 @@ fn average_over_photos(weigher: &Weigher, photos: &[Vec<Option<f64>>]) -> Vec<Op
                 .map(|(w, _)| &w[f])
                 .collect();
             let first = seen.first()?;
+            let share = worth(seen.len(), alike) / seen.len() as f64;
             Some(
                 (0..first.len())
-                    .map(|h| seen.iter().map(|row| row[h]).sum::<f64>() / seen.len() as f64)
+                    .map(|h| share * seen.iter().map(|row| row[h]).sum::<f64>())
                     .collect(),
             )
         })
         .collect()
+}
+
+/// Probabilities of the processes from the findings of one sheet's photographs alone, equal
+/// beforehand, were photographs of one sheet alike to the degree `alike`: what [`ALIKE`] is fitted by.
+#[must_use]
+pub fn posterior_if_alike(
+    photos: &[Vec<Option<f64>>],
+    alike: f64,
+    reference: &Reference,
+) -> Vec<f64> {
+    let sums = totals(
+        &joined(&reference.process, photos, alike),
+        Process::ALL.len(),
+    );
+    let even = [1.0; Process::ALL.len()];
+    fuse::posterior(&bound(&sums, reference.process.bound_ln()), &even)
 }
 
 fn totals(rows: &[Option<Vec<f64>>], hypotheses: usize) -> Vec<f64> {
@@ -271,7 +313,7 @@ impl ColourReading {
             .colouring
             .iter()
             .map(|(&kind, weigher)| {
-                let sums = totals(&average_over_photos(weigher, photos), 2);
+                let sums = totals(&joined(weigher, photos, ALIKE), 2);
                 (
                     kind,
                     fuse::posterior(&bound(&sums, weigher.bound_ln()), &[0.5, 0.5])[1],

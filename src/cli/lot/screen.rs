@@ -265,12 +265,16 @@ fn progress(photographs: u64, quiet: bool) -> ProgressBar {
 
 /// What will be done, on standard error, before it is done.
 fn announce(plan: &Plan, left: usize) {
-    let sheets = plan.tasks.len();
+    let (tasks, sheets, rules) = (plan.tasks.len(), plan.sheets(), plan.rules_apart());
     eprintln!(
-        "{}, put together to {} ({}).",
-        words::counted(plan.photographs(), "photograph"),
+        "{}, put together to {} ({}){}.",
+        words::counted(plan.photographs() - rules, "photograph"),
         words::counted(sheets, "sheet"),
-        plan.how
+        plan.how,
+        match rules {
+            0 => String::new(),
+            n => format!(", and {} of a rule", words::counted(n, "photograph")),
+        }
     );
     for task in plan.tasks.iter().take(EXAMPLES) {
         eprintln!(
@@ -285,11 +289,8 @@ fn announce(plan: &Plan, left: usize) {
     for notice in &plan.notices {
         eprintln!("{notice}");
     }
-    if left < sheets {
-        eprintln!(
-            "{} of them are finished from an earlier run.",
-            sheets - left
-        );
+    if left < tasks {
+        eprintln!("{} of them are finished from an earlier run.", tasks - left);
     }
 }
 

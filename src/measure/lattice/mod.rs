@@ -4,8 +4,8 @@
 //! bent only by the camera. So: mean spectra of windows give candidate frequencies
 //! ([`peaks`]); each is followed through patches of the field ([`track`]); the waves that keep
 //! step show the one bend of the sheet ([`sheet`]), along which all are read again; waves of one
-//! colour make a screen ([`basis`]); its colour names the ink. Where no wave is found, dots too
-//! few for that are asked for their places ([`dots`]).
+//! colour make a screen ([`basis`]), unless they lie in the paper itself ([`stock`]); its colour
+//! names the ink. Where no wave is found, dots too few for that are asked for their places ([`dots`]).
 
 use crate::ink::{Ink, Inked, separate};
 use crate::measure::segment::Segments;
@@ -27,6 +27,7 @@ mod sheet;
 mod solve;
 mod spectrum;
 mod stochastic;
+mod stock;
 mod track;
 
 pub use peaks::MIN_PERIOD_PX;
@@ -124,7 +125,9 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
         },
     );
     let mut grids = basis::assemble(&tracks);
-    grids.retain(|g| alarm_of(&tracks, g) <= MAX_ALARM_LOG10);
+    grids.retain(|g| {
+        alarm_of(&tracks, g) <= MAX_ALARM_LOG10 && !stock::holds(&levels, &waves_of(&tracks, g))
+    });
     if grids.is_empty()
         && let Some(grid) = dots::find(segments).filter(|g| g.alarm_log10 <= MAX_ALARM_LOG10)
     {
@@ -189,8 +192,11 @@ struct Fine {
 }
 
 fn alarm_of(tracks: &[Track], grid: &Grid) -> f64 {
-    let waves: Vec<&Track> = grid.waves.iter().map(|&w| &tracks[w]).collect();
-    alarm::log10_of(&waves)
+    alarm::log10_of(&waves_of(tracks, grid))
+}
+
+fn waves_of<'a>(tracks: &'a [Track], grid: &Grid) -> Vec<&'a Track> {
+    grid.waves.iter().map(|&w| &tracks[w]).collect()
 }
 
 /// Candidate waves read along the common bend of the sheet, those out of step left out.

@@ -27,3 +27,4 @@ pub mod report;
 pub mod specimen;
 pub mod trial;
 pub mod weigh;
+pub mod whole_file;

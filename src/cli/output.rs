@@ -23,7 +23,19 @@ pub fn write(target: &Path, text: &str) -> anyhow::Result<()> {
     if is_standard_output(target) {
         return print(text);
     }
-    std::fs::write(target, text).with_context(|| {
+    write_bytes(target, text.as_bytes())
+}
+
+/// Writes a file whole or not at all: a full disk leaves what stood there.
+pub fn write_bytes(target: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    // A pipe or a device is no file that another could take the place of.
+    let plain = std::fs::metadata(target).map_or(true, |there| there.is_file());
+    let written = if plain {
+        inktell::whole_file::write(target, bytes)
+    } else {
+        std::fs::write(target, bytes)
+    };
+    written.with_context(|| {
         format!(
             "{}: cannot be written; check that its folder exists and may be written to",
             target.display()

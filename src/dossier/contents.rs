@@ -5,8 +5,12 @@ use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 
+/// Folder of a bag in which everything that it carries lies.
+const PAYLOAD: &str = "data/";
+/// File that makes a folder a bag.
+const BAG_DECLARATION: &str = "bagit.txt";
 /// Largest file read, bytes: far above any photograph, and an end to files that unpack for ever.
 const LARGEST_FILE: u64 = 2_000_000_000;
 /// Folders below one another that are looked into; a dossier has one level.
@@ -25,6 +29,12 @@ pub trait Contents {
     /// # Errors
     /// [`ErrorKind::NotFound`] where there is none; others as the source has them.
     fn read(&self, path: &str) -> io::Result<Vec<u8>>;
+
+    /// The bag (BagIt, RFC 8493) that the dossier lies in, and the dossier's folder in it with a slash
+    /// at its end; none where it lies in none.
+    fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
+        None
+    }
 }
 
 /// A dossier in memory.
@@ -62,6 +72,28 @@ impl Contents for Folder {
     }
 }
 
+/// A dossier as a folder of an unpacked bag.
+struct Bagged {
+    dossier: Folder,
+    bag: Folder,
+}
+
+impl Contents for Bagged {
+    fn paths(&self) -> io::Result<Vec<String>> {
+        self.dossier.paths()
+    }
+
+    fn read(&self, path: &str) -> io::Result<Vec<u8>> {
+        self.dossier.read(path)
+    }
+
+    fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
+        let inside = self.dossier.0.strip_prefix(&self.bag.0).ok()?;
+        let parts: Vec<_> = inside.iter().map(|part| part.to_string_lossy()).collect();
+        Some((Box::new(self.bag.clone()), format!("{}/", parts.join("/"))))
+    }
+}
+
 fn walk(folder: &Path, before: &str, depth: usize, paths: &mut Vec<String>) -> io::Result<()> {
     for entry in std::fs::read_dir(folder)? {
         let entry = entry?;
@@ -93,7 +125,7 @@ fn read_limited(source: impl Read) -> io::Result<Vec<u8>> {
 
 /// A dossier in a ZIP file, at the top or in any folder of it.
 pub struct Zipped {
-    archive: Mutex<zip::ZipArchive<File>>,
+    archive: Arc<Mutex<zip::ZipArchive<File>>>,
     root: String,
 }
 
@@ -103,7 +135,7 @@ impl Contents for Zipped {
         let mut paths: Vec<_> = archive
             .file_names()
             .filter_map(|name| Some(name.ok()?.strip_prefix(&self.root)?.to_owned()))
-            .filter(|name| !name.ends_with('/'))
+            .filter(|name| !name.is_empty() && !name.ends_with('/'))
             .collect();
         paths.sort();
         Ok(paths)
@@ -116,6 +148,19 @@ impl Contents for Zipped {
             .map_err(io::Error::from)?;
         read_limited(file)
     }
+
+    fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
+        let at = self.root.rfind(PAYLOAD).filter(|at| {
+            let before = &self.root[..*at];
+            before.is_empty() || before.ends_with('/')
+        })?;
+        let bag = Self {
+            archive: Arc::clone(&self.archive),
+            root: self.root[..at].to_owned(),
+        };
+        bag.read(BAG_DECLARATION).ok()?;
+        Some((Box::new(bag), self.root[at..].to_owned()))
+    }
 }
 
 /// Opens a dossier: its folder, a BagIt bag that holds it, or a ZIP file of either.
@@ -125,6 +170,12 @@ impl Contents for Zipped {
 pub fn open(path: &Path) -> Result<Box<dyn Contents>, String> {
     if path.is_dir() {
         return match dossier_in(path) {
+            Some(dossier) if dossier != path && path.join(BAG_DECLARATION).is_file() => {
+                Ok(Box::new(Bagged {
+                    dossier: Folder(dossier),
+                    bag: Folder(path.to_owned()),
+                }))
+            }
             Some(folder) => Ok(Box::new(Folder(folder))),
             None => Err(format!(
                 "{}: is no dossier (it holds no {LOG}); begin one with: inktell dossier begin",
@@ -151,7 +202,7 @@ pub fn open(path: &Path) -> Result<Box<dyn Contents>, String> {
         .min_by_key(String::len);
     match root {
         Some(root) => Ok(Box::new(Zipped {
-            archive: Mutex::new(archive),
+            archive: Arc::new(Mutex::new(archive)),
             root,
         })),
         None => Err(format!("{}: holds no dossier (no {LOG})", path.display())),

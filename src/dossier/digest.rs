@@ -6,6 +6,7 @@
 //! putting the byte back gives the recorded SHA-256 again.
 
 use crate::photo::sha256_hex;
+use crate::report::words::counted;
 use serde::{Deserialize, Serialize};
 
 /// The Mersenne prime 2³¹ − 1: above any position in a file under 2 GB, and small enough for JSON.
@@ -106,16 +107,12 @@ impl Damage {
     pub fn in_words(&self, from: u64) -> String {
         match self {
             Self::Length { recorded, found } if found < recorded => {
-                format!(
-                    "it is {} bytes shorter than recorded ({found} of {recorded})",
-                    recorded - found
-                )
+                let less = counted((recorded - found) as usize, "byte");
+                format!("it is {less} shorter than recorded ({found} of {recorded})")
             }
             Self::Length { recorded, found } => {
-                format!(
-                    "it is {} bytes longer than recorded ({found}, not {recorded})",
-                    found - recorded
-                )
+                let more = counted((found - recorded) as usize, "byte");
+                format!("it is {more} longer than recorded ({found}, not {recorded})")
             }
             Self::OneByte { offset, is, was } => format!(
                 "byte {} (counted from 0) is {is:#04x} and was {was:#04x}; with that byte put back everything fits again",

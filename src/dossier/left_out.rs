@@ -169,6 +169,12 @@ impl<'a> WithCopies<'a> {
         }
     }
 
+    /// Whether a photograph was left out and nothing stands in for it.
+    #[must_use]
+    pub fn lacks_a_copy(&self) -> bool {
+        self.copies.values().any(|photo| photo.copy.is_none())
+    }
+
     /// The original that a copy, known by its SHA-256, stands in for.
     #[must_use]
     pub fn original_of(&self, sha256: &str) -> Option<&FileRef> {

@@ -3,7 +3,7 @@
 use super::contents::Contents;
 use super::entry::{Deed, Entry, FileRef, Role};
 use super::line::Log;
-use exif::{Exif, In, Reader, Tag};
+use exif::{Exif, In, Reader, Tag, Value};
 use std::collections::BTreeSet;
 use std::io::Cursor;
 use std::ops::Range;
@@ -61,7 +61,11 @@ pub fn traces(bytes: &[u8]) -> Traces {
 
 fn text_of(exif: &Exif, tag: Tag) -> Option<String> {
     let field = exif.get_field(tag, In::PRIMARY)?;
-    let text = field.display_value().to_string();
+    let text = match &field.value {
+        // Fields padded with zero bytes come as several strings, the first of which is the text.
+        Value::Ascii(parts) => String::from_utf8_lossy(parts.first()?).into_owned(),
+        _ => field.display_value().to_string(),
+    };
     let plain: String = text.chars().filter(|c| !c.is_control()).collect();
     let plain = plain.trim_matches(['"', ' ']).to_owned();
     (!plain.is_empty()).then_some(plain)

@@ -331,30 +331,5 @@ pub fn sync_folder(folder: &Path) {
     }
 }
 
-/// Writes a file whole or not at all.
-///
-/// # Errors
-/// What the disk says; the file is then as it was before.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    write_whole_by(path, |out| out.write_all(bytes))
-}
-
-/// The same for what is too large to be held in memory: `contents` writes it bit by bit.
-///
-/// # Errors
-/// What the disk or `contents` says; the file is then as it was before.
-pub fn write_whole_by(
-    path: &Path,
-    contents: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> io::Result<()> {
-    let mut aside = path.as_os_str().to_owned();
-    aside.push(".new");
-    let aside = PathBuf::from(aside);
-    let mut out = BufWriter::new(File::create(&aside)?);
-    contents(&mut out)?;
-    out.into_inner()?.sync_all()?;
-    fs::rename(&aside, path)
-}
-
 #[cfg(test)]
 mod tests;

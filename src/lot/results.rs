@@ -2,13 +2,14 @@
 
 use super::columnar;
 use super::duplicates;
-use super::ledger::{Ledger, sync_folder, write_whole, write_whole_by};
+use super::ledger::{Ledger, sync_folder};
 use super::order::{Inspection, Ranked, Standing, rank};
 use super::page;
 use super::record::{Pictures, Record};
 use super::settings::Settings;
 use super::table;
 use crate::report::json::round;
+use crate::whole_file;
 use serde::Serialize;
 use serde_json::Value;
 use std::io::{self, Write};
@@ -124,14 +125,14 @@ pub fn write(folder: &Path, ledger: &Ledger, settings: &Settings) -> io::Result<
         .enumerate()
         .map(|(index, ranked)| table::row(index + 1, ranked))
         .collect();
-    write_whole_by(&folder.join(LINES_NAME), |out| lines(&lot, out))?;
-    write_whole(&folder.join(CSV_NAME), &table::csv(&rows)?)?;
+    whole_file::write_by(&folder.join(LINES_NAME), |out| lines(&lot, out))?;
+    whole_file::write(&folder.join(CSV_NAME), &table::csv(&rows)?)?;
     let parquet = columnar::parquet(&rows).map_err(io::Error::other)?;
-    write_whole(&folder.join(PARQUET_NAME), &parquet)?;
+    whole_file::write(&folder.join(PARQUET_NAME), &parquet)?;
     // Pictures are fetched one sheet at a time: all of them together may not fit into memory.
     let pictures =
         |sheet: &str| -> Pictures { ledger.record(sheet).map(|r| r.pictures).unwrap_or_default() };
-    write_whole_by(&folder.join(PAGE_NAME), |out| {
+    whole_file::write_by(&folder.join(PAGE_NAME), |out| {
         page::write(out, &lot, settings, pictures)
     })?;
     sync_folder(folder);

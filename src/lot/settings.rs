@@ -1,6 +1,5 @@
 //! What was asked for, kept beside the results so that a run can go on and parts can be merged.
 
-use super::ledger::write_whole;
 use super::order::Costs;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -88,7 +87,7 @@ impl Settings {
     /// What the disk says.
     pub fn write(&self, folder: &Path) -> io::Result<()> {
         let text = serde_json::to_string_pretty(self)? + "\n";
-        write_whole(&folder.join(SETTINGS_NAME), text.as_bytes())
+        crate::whole_file::write(&folder.join(SETTINGS_NAME), text.as_bytes())
     }
 }
 

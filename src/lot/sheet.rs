@@ -9,7 +9,7 @@ mod said;
 
 use super::detail::{self, Detail};
 use super::gate::Gate;
-use super::ledger::{sync_folder, write_whole};
+use super::ledger::sync_folder;
 use super::likeness::Likeness;
 use super::record::{Record, RuleSeen, Seen, Unread};
 use super::source::{Fetcher, NotFetched};
@@ -268,8 +268,8 @@ fn write_report(
     let stem = file_stem(&task.sheet);
     let reports = folder.join(REPORTS);
     std::fs::create_dir_all(&reports)?;
-    write_whole(&reports.join(format!("{stem}.json")), document.as_bytes())?;
-    write_whole(&reports.join(format!("{stem}.html")), page.as_bytes())?;
+    crate::whole_file::write(&reports.join(format!("{stem}.json")), document.as_bytes())?;
+    crate::whole_file::write(&reports.join(format!("{stem}.html")), page.as_bytes())?;
     sync_folder(&reports);
     Ok(format!("{REPORTS}/{stem}.html"))
 }

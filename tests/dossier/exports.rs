@@ -118,6 +118,13 @@ fn an_export_of_what_does_not_hold_says_so() {
     dossier(&["export", &desk.heron, "--html", &html, "--no-measure"], 1);
     let page = std::fs::read_to_string(&html).unwrap();
     assert!(page.contains("This dossier does not hold"));
+    let art = desk.path("x.jsonld");
+    dossier(
+        &["export", &desk.heron, "--linked-art", &art, "--no-measure"],
+        1,
+    );
+    let document = std::fs::read_to_string(&art).unwrap();
+    assert!(document.contains("This dossier does not hold"));
     let refused = dossier(
         &[
             "observe",
@@ -189,6 +196,56 @@ fn a_bag_without_places_holds_nothing_that_no_entry_names() {
 }
 
 #[test]
+fn a_changed_export_in_a_bag_is_found() {
+    let desk = desk();
+    let [bag, forged] = ["heron.zip", "forged.zip"].map(|n| desk.path(n));
+    dossier(&["export", &desk.heron, "--no-measure", "--bag", &bag], 0);
+    let said = one_line(&dossier(&["verify", &bag, "--no-measure"], 0));
+    assert!(said.contains("its manifests, which nobody signs"), "{said}");
+    let mut writer = zip::ZipWriter::new(std::fs::File::create(&forged).unwrap());
+    for (name, bytes) in unpacked(&bag) {
+        let bytes = match name.ends_with("dossier.html") {
+            true => text(&bytes).replace("The Heron", "The Egret").into_bytes(),
+            false => bytes,
+        };
+        writer
+            .start_file(name, zip::write::SimpleFileOptions::default())
+            .unwrap();
+        std::io::Write::write_all(&mut writer, &bytes).unwrap();
+    }
+    writer.finish().unwrap();
+    let said = one_line(&dossier(&["verify", &forged, "--no-measure"], 1));
+    assert!(
+        said.contains("1 problem found") && said.contains("dossier.html of the bag was changed"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_was_corrected_is_never_shown_without_the_correction() {
+    let desk = desk();
+    let amend = |n: &str, words: &str| {
+        dossier(&["amend", &desk.heron, n, words, "--key", &desk.key], 0);
+    };
+    amend("4", "Rather a lithograph, I now think.");
+    amend("3", "Under another lamp.");
+    let [art, page] = ["heron.jsonld", "heron.html"].map(|n| desk.path(n));
+    let export = ["export", &desk.heron, "--no-measure", "--linked-art", &art];
+    dossier(&[&export[..], &["--html", &page]].concat(), 0);
+    let page = std::fs::read_to_string(&page).unwrap();
+    let before_the_log = page.split("The log, entry by entry").next().unwrap();
+    let document = std::fs::read_to_string(&art).unwrap();
+    let shown = one_line(&dossier(&["show", &desk.heron], 0));
+    for correction in ["Rather a lithograph, I now think.", "Under another lamp."] {
+        assert!(before_the_log.contains(correction), "{correction}");
+        assert!(document.contains(correction), "{correction}");
+        let log = shown.find("THE LOG").unwrap_or(shown.len());
+        assert!(shown.find(correction).is_some_and(|at| at < log), "{shown}");
+    }
+    assert!(document.contains("SHA256:"), "who signed");
+}
+
+#[test]
 fn what_was_withdrawn_is_shown_in_the_log_alone() {
     let desk = desk();
     let key = ["--key", &desk.key];
@@ -208,7 +265,8 @@ fn what_was_withdrawn_is_shown_in_the_log_alone() {
         document.contains("495 × 305"),
         "the size before the correction withdrawn"
     );
-    assert!(page.contains("Nobody has concluded anything yet"));
+    assert!(page.contains("No conclusion stands: that of A. Bidder"));
+    assert!(page.contains("was withdrawn by A. Bidder"));
     assert!(!page.contains("<section class=\"photograph\""));
     for kept in ["Withdrawn by entry 6", "A line engraving.", "head.jpg"] {
         assert!(page.contains(kept), "{kept}");

@@ -6,7 +6,7 @@ use inktell::dossier::disk::RealDisk;
 use inktell::dossier::papersize;
 use inktell::dossier::particulars::Particulars;
 use inktell::dossier::store::Store;
-use inktell::dossier::{export, work};
+use inktell::dossier::{account, export, work};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -88,6 +88,7 @@ pub struct Options {
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let particulars = particulars(options).map_err(anyhow::Error::msg)?;
     let sheet = particulars.sheet;
+    let odd = account::odd_sizes(&particulars);
     let hand = options.signing.ready()?;
     let store = Store::new(&options.folder, &RealDisk);
     let receipt = work::begin(&store, &hand.author(), particulars)?;
@@ -95,6 +96,9 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     if let Some(size) = sheet {
         let said = papersize::in_words(&size, options.format.as_deref());
         output::print(&export::text::wrapped(&said, output::terminal_width()))?;
+    }
+    if let Some(odd) = odd {
+        eprintln!("inktell: {odd} (dossier amend 1 --set corrects them)");
     }
     Ok(Outcome::Done)
 }

@@ -129,7 +129,7 @@ fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
         write(file, html::page(source.account, source.shown).as_bytes())?;
     }
     if let Some(file) = &options.linked_art {
-        write(file, linked_art::text(source.log)?.as_bytes())?;
+        write(file, source.linked_art()?.as_bytes())?;
     }
     if let Some(file) = &options.bag {
         write(file, &source.bag(file, options.without_location)?)?;
@@ -142,6 +142,10 @@ impl Source<'_> {
         Ok(pdf::file(self.account, self.shown, self.paper, self.made)?)
     }
 
+    fn linked_art(&self) -> anyhow::Result<String> {
+        Ok(linked_art::text(self.log, self.account)?)
+    }
+
     fn bag(&self, file: &Path, without_location: bool) -> anyhow::Result<Vec<u8>> {
         let exports = [
             ("dossier.pdf".to_owned(), self.pdf()?),
@@ -149,16 +153,14 @@ impl Source<'_> {
                 "dossier.html".to_owned(),
                 html::page(self.account, self.shown).into_bytes(),
             ),
-            (
-                "dossier.jsonld".to_owned(),
-                linked_art::text(self.log)?.into_bytes(),
-            ),
+            ("dossier.jsonld".to_owned(), self.linked_art()?.into_bytes()),
         ];
         let stem = file.file_stem().unwrap_or_default().to_string_lossy();
         let packing = Packing {
             name: if stem.is_empty() { "dossier" } else { &stem },
             title: &self.account.title,
             made: self.made,
+            holds: self.account.holds,
             exports: &exports,
             without_location,
         };
@@ -168,24 +170,26 @@ impl Source<'_> {
 }
 
 fn write(file: &Path, bytes: &[u8]) -> anyhow::Result<()> {
-    std::fs::write(file, bytes).with_context(|| {
-        format!(
-            "{}: cannot be written; check that its folder exists and may be written to",
-            file.display()
-        )
-    })?;
+    output::write_bytes(file, bytes)?;
     output::print(&format!("{}\n", file.display()))
 }
 
 fn say_places(options: &Options, source: &Source<'_>) {
+    let located = privacy::located(source.contents, source.log);
     if options.without_location {
-        return;
-    }
-    let located = privacy::located(source.contents, source.log).len();
-    if located > 0 {
+        for (photograph, _) in located.iter().filter(|_| options.bag.is_some()) {
+            let bytes = source.contents.read(&photograph.path).unwrap_or_default();
+            if privacy::without_location(&bytes).is_none() {
+                eprintln!(
+                    "inktell: {} holds the place where it was taken, and no copy without it can be made of such a file (only of JPEG), so the bag holds neither; what rests on it cannot be measured again from the bag",
+                    photograph.name
+                );
+            }
+        }
+    } else if !located.is_empty() {
         eprintln!(
             "inktell: {} with the place where it was taken; --without-location leaves it out",
-            inktell::report::words::counted(located, "photograph")
+            inktell::report::words::counted(located.len(), "photograph")
         );
     }
 }

@@ -4,6 +4,7 @@ use super::{Block, beside, reading_rows, rows};
 use crate::dossier::digest::Digest;
 use crate::dossier::entry::{Amendment, Deed, Entry, FileRef, Photographs};
 use crate::dossier::line::{Line, Log};
+use crate::dossier::particulars::Particulars;
 use crate::dossier::{keys, particulars, work};
 use crate::report::words;
 
@@ -112,6 +113,21 @@ fn deed_blocks(deed: &Deed) -> Vec<Block> {
     }
 }
 
+/// A corrected field as the sheet's particulars show it, sizes with their unit.
+fn as_particulars_have_it(key: &str, text: &str) -> String {
+    let mut corrected = Particulars::default();
+    // A field that a newer version knows is shown as it was typed.
+    let known = corrected.set(key, text).is_ok();
+    let shown = known
+        .then(|| corrected.value(&key.replace('-', "_")))
+        .flatten();
+    let typed = || match text {
+        "" => "(nothing)".to_owned(),
+        _ => text.to_owned(),
+    };
+    shown.unwrap_or_else(typed)
+}
+
 fn amendment_blocks(amendment: &Amendment) -> Vec<Block> {
     let does = if amendment.withdraws {
         "Withdraws"
@@ -128,18 +144,11 @@ fn amendment_blocks(amendment: &Amendment) -> Vec<Block> {
             let field = particulars::FIELDS.iter().find(|f| f.key == key);
             field.map_or(key.clone(), |f| f.label.to_owned())
         };
-        let now = |value: &String| {
-            if value.is_empty() {
-                "(nothing)".to_owned()
-            } else {
-                value.clone()
-            }
-        };
         blocks.push(Block::Rows(
             amendment
                 .particulars
                 .iter()
-                .map(|(k, v)| (format!("{}, now", label(k)), now(v)))
+                .map(|(k, v)| (format!("{}, now", label(k)), as_particulars_have_it(k, v)))
                 .collect(),
         ));
     }

@@ -4,7 +4,9 @@ mod entries;
 mod findings;
 
 use super::contents::Contents;
-use super::entry::{Conclusion, Deed, FileRef, Means, Parameters, Role, Summary, process_name};
+use super::entry::{
+    Conclusion, Deed, Entry, FileRef, Means, Parameters, Role, Summary, process_name,
+};
 use super::line::Log;
 use super::particulars::Particulars;
 use super::verify::{Verdict, words as verdict_words};
@@ -19,6 +21,8 @@ pub struct Account {
     pub made: String,
     /// Whether the dossier holds.
     pub holds: bool,
+    /// That places were left out on request, as a sentence, where there were any.
+    pub places_left_out: Option<&'static str>,
     /// What is told, part by part.
     pub parts: Vec<Part>,
     /// What stands in the foot of every page.
@@ -128,6 +132,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         title: particulars.title,
         made: telling.made.to_owned(),
         holds: telling.verdict.holds(),
+        places_left_out: places_left_out(telling),
         parts: parts
             .into_iter()
             .filter(|(_, blocks)| !blocks.is_empty())
@@ -177,34 +182,64 @@ fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
     match work::last_conclusion(telling.log) {
         Some((entry, conclusion)) => {
             blocks.push(Block::Lead(conclusion.text.clone()));
-            blocks.push(Block::Small(format!(
-                "{}, {}, entry {}.",
-                entry.author,
-                work::moment_in_words(&entry.time),
-                entry.n
-            )));
+            blocks.push(Block::Small(format!("{}.", words::capital(&by(entry)))));
+            blocks.extend(corrected(telling.log, entry.n));
             blocks.push(rows(beside(conclusion)));
         }
-        None => blocks.push(Block::Text(
-            "Nobody has concluded anything yet; what follows is what was seen and measured.".into(),
-        )),
+        None => blocks.push(Block::Text(no_conclusion(telling.log))),
     }
     blocks
 }
 
-/// What was observed by hand and eye; corrections stand with the entry.
+fn no_conclusion(log: &Log) -> String {
+    const WHAT_FOLLOWS: &str = "what follows is what was seen and measured.";
+    match work::withdrawn_conclusion(log) {
+        Some((entry, withdrawal)) => format!(
+            "No conclusion stands: that of {} was withdrawn by {}; {WHAT_FOLLOWS}",
+            by(entry),
+            by(withdrawal)
+        ),
+        None => format!("Nobody has concluded anything yet; {WHAT_FOLLOWS}"),
+    }
+}
+
+/// "A. Bidder, 2 January 2026, 10:00 UTC, entry 7, signed".
+pub(super) fn by(entry: &Entry) -> String {
+    format!(
+        "{}, {}, entry {}, {}",
+        entry.author,
+        work::moment_in_words(&entry.time),
+        entry.n,
+        match entry.key {
+            Some(_) => "signed",
+            None => "unsigned",
+        }
+    )
+}
+
+/// The corrections of an entry, each with its words: what was corrected must not be read without them.
+fn corrected(log: &Log, n: u64) -> impl Iterator<Item = Block> {
+    work::corrections(log, n).map(|(entry, amendment)| {
+        Block::Notice(format!("Corrected ({}): {}", by(entry), amendment.text))
+    })
+}
+
+/// What was observed by hand and eye, with its corrections.
 fn observed(log: &Log) -> Vec<Block> {
-    work::standing(log, u64::MAX)
-        .filter_map(|entry| match &entry.deed {
-            Deed::Observation(o) => Some(Block::Text(format!(
-                "{}: {} (entry {})",
-                words::capital(o.means.name()),
-                o.text,
-                entry.n
-            ))),
-            _ => None,
-        })
-        .collect()
+    let mut blocks = Vec::new();
+    for entry in work::standing(log, u64::MAX) {
+        let Deed::Observation(o) = &entry.deed else {
+            continue;
+        };
+        blocks.push(Block::Text(format!(
+            "{}: {} (entry {})",
+            words::capital(o.means.name()),
+            o.text,
+            entry.n
+        )));
+        blocks.extend(corrected(log, entry.n));
+    }
+    blocks
 }
 
 /// The author's conclusion beside the measured reading.
@@ -268,7 +303,8 @@ fn sheet(particulars: &Particulars) -> Vec<Block> {
 }
 
 /// A plate mark or image that does not fit on its sheet is a slip of the pen, or a made-up sheet.
-fn odd_sizes(particulars: &Particulars) -> Option<String> {
+#[must_use]
+pub fn odd_sizes(particulars: &Particulars) -> Option<String> {
     let sheet = particulars.sheet?;
     let odd: Vec<String> = [
         ("image", particulars.image),
@@ -317,12 +353,15 @@ fn verification(verdict: &Verdict) -> Vec<Block> {
 fn personal(telling: &Telling<'_>) -> Vec<Block> {
     let held = privacy::held(telling.contents, telling.log, telling.tell_places);
     let mut blocks: Vec<Block> = held.into_iter().map(Block::Text).collect();
-    if !telling.tell_places && !privacy::located(telling.contents, telling.log).is_empty() {
-        blocks.push(Block::Notice(
-            "Places were left out of this account on request. The originals hold them; their SHA-256 is named beside each photograph.".into(),
-        ));
-    }
+    blocks.extend(places_left_out(telling).map(|said| Block::Notice(said.into())));
     blocks
+}
+
+fn places_left_out(telling: &Telling<'_>) -> Option<&'static str> {
+    let any = || !privacy::located(telling.contents, telling.log).is_empty();
+    (!telling.tell_places && any()).then_some(
+        "Places were left out of this account on request. The originals hold them; their SHA-256 is named beside each photograph.",
+    )
 }
 
 /// The standing cautions; that on ultraviolet light comes to the front where such a look is recorded.

@@ -29,6 +29,8 @@ pub struct Packing<'a> {
     pub made: Timestamp,
     /// Other exports: name and bytes.
     pub exports: &'a [(String, Vec<u8>)],
+    /// Whether the dossier holds.
+    pub holds: bool,
     /// Whether photographs that hold a location are left out, copies without it put in.
     pub without_location: bool,
 }
@@ -142,6 +144,12 @@ fn info(payload: &InMemory, log: &Log, packing: &Packing<'_>) -> String {
         ("Caution", "Evidence; no appraisal, no authentication opinion. Local law and licensed practice come first.".into()),
     ] {
         let _ = writeln!(text, "{label}: {value}");
+    }
+    if !packing.holds {
+        let _ = writeln!(
+            text,
+            "Verification: the dossier does not hold; see data/exports/dossier.html, or verify it"
+        );
     }
     if packing.without_location {
         let _ = writeln!(

@@ -5,11 +5,12 @@
 //! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
 //! one in a document against these files. Processes and supports are in `particulars::term`.
 
-use crate::dossier::entry::{Conclusion, Entry, FileRef, Role};
+use crate::dossier::account::Account;
+use crate::dossier::entry::{Conclusion, Deed, Entry, FileRef, Role};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::{Particulars, Size, Term};
 use crate::dossier::work;
-use crate::report::words::standing;
+use crate::report::words::{self, standing};
 use serde_json::{Value, json};
 
 const CONTEXT: &str = "https://linked.art/ns/v1/linked-art.json";
@@ -33,13 +34,13 @@ const STATEMENTS: &[(&str, &str, &str)] = &[
 ///
 /// # Errors
 /// When it cannot be written as JSON, which its making rules out.
-pub fn text(log: &Log) -> serde_json::Result<String> {
-    let mut text = serde_json::to_string_pretty(&document(log))?;
+pub fn text(log: &Log, account: &Account) -> serde_json::Result<String> {
+    let mut text = serde_json::to_string_pretty(&document(log, account))?;
     text.push('\n');
     Ok(text)
 }
 
-fn document(log: &Log) -> Value {
+fn document(log: &Log, account: &Account) -> Value {
     let sheet = work::particulars_as_amended(log).unwrap_or_default();
     let mut document = json!({
         "@context": CONTEXT,
@@ -54,7 +55,7 @@ fn document(log: &Log) -> Value {
             concept("300133025", "Artwork"),
         ],
         "identified_by": names(&sheet, log),
-        "referred_to_by": statements(&sheet, log),
+        "referred_to_by": statements(&sheet, log, account),
     });
     for (key, value) in [
         ("dimension", dimensions(&sheet)),
@@ -130,7 +131,7 @@ fn statement(id: &str, label: &str, content: &str) -> Value {
     })
 }
 
-fn statements(sheet: &Particulars, log: &Log) -> Vec<Value> {
+fn statements(sheet: &Particulars, log: &Log, account: &Account) -> Vec<Value> {
     let mut all: Vec<Value> = sheet
         .inscriptions_and_markings
         .iter()
@@ -153,16 +154,70 @@ fn statements(sheet: &Particulars, log: &Log) -> Vec<Value> {
         let text = format!("{} (height × width)", sizes.join("; "));
         all.push(statement("300435430", "Dimension Statement", &text));
     }
+    all.extend(observations(log));
     if let Some((entry, conclusion)) = work::last_conclusion(log) {
         all.extend(conclusion_statements(entry, conclusion));
+        all.extend(corrections(log, entry.n));
     }
-    for (_, caution) in standing::CAUTIONS
-        .iter()
-        .filter(|(title, _)| matches!(*title, "What this is" | "Law and practice"))
-    {
-        all.push(statement("300027200", "Note", caution));
+    all.extend(notes(account).iter().map(|text| note(text)));
+    all
+}
+
+fn note(text: &str) -> Value {
+    statement("300027200", "Note", text)
+}
+
+/// What every export says of the dossier that it is made from, and the cautions.
+fn notes(account: &Account) -> Vec<String> {
+    let foot = &account.foot;
+    let mut all = vec![format!(
+        "Made from a dossier of {}, the last with the SHA-256 {}, {}.",
+        match foot.entries {
+            1 => "one entry".to_owned(),
+            n => format!("{n} entries"),
+        },
+        foot.sha256,
+        foot.signed
+    )];
+    if !account.holds {
+        all.push("This dossier does not hold: something in it was changed, is missing or was forged. Verify it before relying on anything here.".into());
+    }
+    all.extend(account.places_left_out.map(str::to_owned));
+    all.extend(
+        standing::CAUTIONS
+            .iter()
+            .map(|(_, text)| (*text).to_owned()),
+    );
+    all
+}
+
+/// What was seen and felt, with its corrections.
+fn observations(log: &Log) -> Vec<Value> {
+    let mut all = Vec::new();
+    for entry in work::standing(log, u64::MAX) {
+        if let Deed::Observation(seen) = &entry.deed {
+            let text = format!(
+                "{}: {} ({}, {}, entry {})",
+                words::capital(seen.means.name()),
+                seen.text,
+                entry.author,
+                entry.time,
+                entry.n
+            );
+            all.push(statement("300435416", "Description", &text));
+            all.extend(corrections(log, entry.n));
+        }
     }
     all
+}
+
+fn corrections(log: &Log, n: u64) -> impl Iterator<Item = Value> {
+    work::corrections(log, n).map(move |(entry, amendment)| {
+        note(&format!(
+            "Correction of entry {n} by {} ({}, entry {}): {}",
+            entry.author, entry.time, entry.n, amendment.text
+        ))
+    })
 }
 
 fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
@@ -183,11 +238,9 @@ fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
         all.push(statement("300027323", "Technical Report", &text));
     }
     if let Some(because) = &conclusion.because {
-        all.push(statement(
-            "300027200",
-            "Note",
-            &format!("Why the conclusion differs from the reading: {because}"),
-        ));
+        all.push(note(&format!(
+            "Why the conclusion differs from the reading: {because}"
+        )));
     }
     all
 }

@@ -140,6 +140,15 @@ impl<'a> Store<'a> {
 
     fn refuse_no_dossier(&self) -> Result<(), StoreError> {
         let names = self.disk.list(&self.root);
+        if names
+            .as_ref()
+            .is_err_and(|e| e.kind() == ErrorKind::NotADirectory)
+        {
+            return Err(StoreError::Asked(format!(
+                "{}: is a file; entries are added to the folder of a dossier, so unpack it first",
+                self.root.display()
+            )));
+        }
         if names.is_ok_and(|names| names.iter().any(|name| name == LOG)) {
             Ok(())
         } else {
@@ -158,6 +167,9 @@ impl<'a> Store<'a> {
             .iter()
             .find(|name| !ours.contains(&name.as_str()) && !name.ends_with(UNFINISHED))
         {
+            Some(_) if names.iter().any(|name| name == LOG) => {
+                Err(self.taken("holds a dossier already"))
+            }
             Some(other) => {
                 Err(self.taken(&format!("is a folder with other things in it ({other})")))
             }

@@ -1,11 +1,13 @@
 //! Whether everything in a dossier still holds, in words.
 //!
 //! - [`chain`]: the lines of the log against one another and against `head`.
+//! - [`bag`]: the bag that it came in against the bag's manifests.
 //! - [`signatures`]: signatures, and whose keys made them. [`references`](mod@references): entries
 //!   that refer to entries. [`files`]: photographs, readings and reports against their digests.
 //! - [`remeasure`]: the photographs measured again with the recorded parameters.
 //! - [`words`](mod@words): the outcome as text.
 
+pub mod bag;
 pub mod chain;
 pub mod files;
 pub mod references;
@@ -19,6 +21,7 @@ use super::line::Log;
 use super::store::parse_head;
 use super::{HEAD, LOG};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::io::ErrorKind;
 
 /// What kind of thing was found.
@@ -63,6 +66,8 @@ pub enum Kind {
     LeftOver,
     /// A file left out of an export, which says so.
     LeftOut,
+    /// The dossier lies in a bag.
+    Bag,
     /// A newer or older program measures differently.
     OtherProgram,
     /// The author's clock ran backwards.
@@ -191,7 +196,12 @@ pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
     let damaged = chain::check(&log, head.as_ref(), &mut findings);
     let signed = signatures::check(&log, &damaged, &asked.known, &mut findings);
     references::check(&log, &mut findings);
-    let files_checked = files::check(contents, &log, &mut findings);
+    let mut files_checked = files::check(contents, &log, &mut findings);
+    let pinned: BTreeSet<String> = files::named_by_entries(&log)
+        .chain([LOG, HEAD].map(str::to_owned))
+        .collect();
+    files_checked +=
+        bag::check(contents, &|path| pinned.contains(path), &mut findings).unwrap_or(0);
     let measured = if asked.measure {
         remeasure::check(contents, &log, &mut findings)
     } else {

@@ -31,6 +31,8 @@ pub struct Outcome {
     pub nearly: usize,
     /// Readings that came out differently under another version of the program.
     pub other_program: usize,
+    /// Readings that could not be made because photographs were left out of this export.
+    pub left_out: usize,
     /// Readings that came out differently, or could not be made.
     pub differ: usize,
 }
@@ -96,6 +98,14 @@ fn one(
     });
     let (before, now, examination) = match pair {
         Ok(pair) => pair,
+        Err(_) if again.lacks_a_copy() => {
+            let text = format!(
+                "The photographs of entry {n} could not be measured again: not all of them are in this export, and no copy stands in for what was left out. The whole dossier settles it."
+            );
+            findings.push(Finding::remark(Kind::NotMeasured, text).entry(n));
+            outcome.left_out += 1;
+            return;
+        }
         Err(why) => {
             let text = format!("The photographs of entry {n} could not be measured again: {why}.");
             findings.push(Finding::problem(Kind::NotMeasured, text).entry(n));

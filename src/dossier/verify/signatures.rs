@@ -55,8 +55,21 @@ pub fn check(
             (None, Some(_)) => ("", Err("it carries a signature and names no key")),
         };
         match held {
-            Ok(()) => note(&mut result.signers, key, &entry.author, n, known),
-            Err(_) if damaged.contains(&index) => {}
+            Ok(()) => {
+                note(&mut result.signers, key, &entry.author, n, known);
+                if damaged.contains(&index) {
+                    let text = format!(
+                        "Entry {n} as it stands was signed so: its own signature fits it. Then it was replaced by its signer, or what was written after it is not what stood there."
+                    );
+                    findings.push(Finding::remark(Kind::Changed, text).entry(n));
+                }
+            }
+            Err(_) if damaged.contains(&index) => {
+                let text = format!(
+                    "The signature of entry {n} does not fit it either: it is entry {n} that was changed."
+                );
+                findings.push(Finding::remark(Kind::Changed, text).entry(n));
+            }
             Err(why) => {
                 let text = format!(
                     "Entry {n} is not what its signer signed: {why}. It was forged, or changed after it was signed."

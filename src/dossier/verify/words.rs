@@ -1,6 +1,6 @@
 //! The outcome of a verification as text.
 
-use super::{Finding, Verdict};
+use super::{Finding, Kind, Verdict};
 use crate::report::words::counted;
 use std::fmt::Write as _;
 
@@ -13,10 +13,18 @@ pub fn headline(verdict: &Verdict) -> String {
     let problems = verdict.problems().count();
     if problems == 0 {
         format!(
-            "Everything holds: {}, {} checked{}.",
+            "Everything {}holds: {}, {} checked{}{}.",
+            match left_out(verdict) {
+                0 => "",
+                _ => "that is here ",
+            },
             entries(verdict.entries),
             counted(verdict.files_checked, "file"),
-            measured(verdict)
+            measured(verdict),
+            match left_out(verdict) {
+                0 => String::new(),
+                n => format!("; {} left out of this export", counted(n, "photograph")),
+            }
         )
     } else {
         format!(
@@ -24,6 +32,12 @@ pub fn headline(verdict: &Verdict) -> String {
             counted(problems, "problem")
         )
     }
+}
+
+/// Photographs that are not here, as the export says.
+fn left_out(verdict: &Verdict) -> usize {
+    let kinds = verdict.findings.iter().map(|f| f.kind);
+    kinds.filter(|kind| *kind == Kind::LeftOut).count()
 }
 
 fn entries(n: u64) -> String {
@@ -49,6 +63,10 @@ fn measured(verdict: &Verdict) -> String {
         (
             outcome.other_program,
             "measured differently by this version of the program",
+        ),
+        (
+            outcome.left_out,
+            "not measured again for want of photographs",
         ),
     ] {
         if count > 0 {
@@ -109,6 +127,31 @@ fn numbers(entries: &[u64]) -> String {
     } else {
         "entries"
     };
-    let list: Vec<_> = entries.iter().map(u64::to_string).collect();
-    format!("{word} {}", crate::report::words::list(&list))
+    format!("{word} {}", crate::report::words::list(&runs(entries)))
+}
+
+/// Numbers in order, three or more in a row as "4 to 9".
+fn runs(numbers: &[u64]) -> Vec<String> {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_unstable();
+    sorted.dedup();
+    sorted
+        .chunk_by(|a, b| a + 1 == *b)
+        .flat_map(|run| match run {
+            [first, _, .., last] => vec![format!("{first} to {last}")],
+            few => few.iter().map(u64::to_string).collect(),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::numbers;
+
+    #[test]
+    fn entries_in_a_row_are_a_range_and_none_is_named_twice() {
+        assert_eq!(numbers(&[3, 5, 9, 10, 3]), "entries 3, 5, 9 and 10");
+        assert_eq!(numbers(&[1, 2, 3, 4, 7]), "entries 1 to 4 and 7");
+        assert_eq!(numbers(&[6]), "entry 6");
+    }
 }

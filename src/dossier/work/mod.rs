@@ -5,7 +5,8 @@ mod standing;
 
 pub use conclusion::{Opinion, conclusion};
 pub use standing::{
-    last_conclusion, particulars_as_amended, photographs_upto, standing, withdrawn,
+    corrections, last_conclusion, particulars_as_amended, photographs_upto, standing, withdrawn,
+    withdrawn_conclusion,
 };
 
 use super::README;

@@ -1,6 +1,6 @@
 //! What stands in a log once its corrections are taken into account.
 
-use crate::dossier::entry::{Conclusion, Deed, Entry, Photographs};
+use crate::dossier::entry::{Amendment, Conclusion, Deed, Entry, Photographs};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::Particulars;
 use std::collections::BTreeSet;
@@ -38,6 +38,23 @@ pub fn photographs_upto(log: &Log, upto: u64) -> impl Iterator<Item = (&Entry, &
     })
 }
 
+/// The corrections of entry `n` that stand, in the order in which they were made.
+pub fn corrections(log: &Log, n: u64) -> impl Iterator<Item = (&Entry, &Amendment)> {
+    standing(log, u64::MAX).filter_map(move |entry| match &entry.deed {
+        Deed::Amendment(amendment) if amendment.amends.n == n => Some((entry, amendment)),
+        _ => None,
+    })
+}
+
+/// The last conclusion, standing or not, where a later entry withdrew it: its entry and the withdrawal.
+#[must_use]
+pub fn withdrawn_conclusion(log: &Log) -> Option<(&Entry, &Entry)> {
+    let is_conclusion = |entry: &&Entry| matches!(entry.deed, Deed::Conclusion(_));
+    let last = log.entries().filter(is_conclusion).last()?;
+    let (by, _) = corrections(log, last.n).find(|(_, amendment)| amendment.withdraws)?;
+    Some((last, by))
+}
+
 /// The last conclusion that stands.
 #[must_use]
 pub fn last_conclusion(log: &Log) -> Option<(&Entry, &Conclusion)> {
@@ -70,7 +87,7 @@ pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dossier::entry::{Amendment, Means, Observation, Program, Referred, SCHEMA};
+    use crate::dossier::entry::{Means, Observation, Program, Referred, SCHEMA};
     use crate::dossier::line;
 
     fn log(deeds: Vec<Deed>) -> Log {

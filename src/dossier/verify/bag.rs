@@ -1,0 +1,84 @@
+//! The bag around a dossier against its manifests: exports, and what says what was left out.
+
+use super::{Finding, Kind};
+use crate::dossier::contents::Contents;
+use crate::photo::sha256_hex;
+use std::collections::BTreeMap;
+
+/// What the bag carries.
+const MANIFEST: &str = "manifest-sha256.txt";
+/// What describes the bag.
+const TAG_MANIFEST: &str = "tagmanifest-sha256.txt";
+/// Where what it carries lies.
+const PAYLOAD: &str = "data/";
+
+/// Checks every file of the bag that no entry of the dossier pins down: `checked` tells of a path in the
+/// dossier whether one does. Gives the number checked; none where there is no bag.
+pub fn check(
+    contents: &dyn Contents,
+    checked: &dyn Fn(&str) -> bool,
+    findings: &mut Vec<Finding>,
+) -> Option<usize> {
+    let (bag, dossier) = contents.bag()?;
+    let elsewhere = |path: &str| path.strip_prefix(dossier.as_str()).is_some_and(checked);
+    let mut count = 0;
+    let mut named: Vec<String> = Vec::new();
+    for manifest in [MANIFEST, TAG_MANIFEST] {
+        let Some(digests) = manifest_of(bag.as_ref(), manifest) else {
+            let text = format!("The bag's {manifest} is missing or cannot be read.");
+            findings.push(Finding::problem(Kind::FileMissing, text).file(manifest));
+            continue;
+        };
+        for (path, sha256) in digests {
+            if !elsewhere(&path) {
+                count += 1;
+                findings.extend(changed(bag.as_ref(), &path, &sha256, manifest));
+            }
+            named.push(path);
+        }
+    }
+    for path in bag.paths().unwrap_or_default() {
+        if path.starts_with(PAYLOAD) && !named.contains(&path) && !elsewhere(&path) {
+            let text = format!("{path} lies in the bag, but its manifest does not name it.");
+            findings.push(Finding::problem(Kind::LeftOver, text).file(&path));
+        }
+    }
+    findings.push(Finding::remark(
+        Kind::Bag,
+        "Exports and descriptions in the bag were held against its manifests, which nobody signs: whoever holds the bag could have written them again. Rely on the dossier, and make exports anew from it.",
+    ));
+    Some(count)
+}
+
+/// Paths and SHA-256 of a manifest; none where it is missing or in another form.
+fn manifest_of(bag: &dyn Contents, manifest: &str) -> Option<BTreeMap<String, String>> {
+    let text = String::from_utf8(bag.read(manifest).ok()?).ok()?;
+    text.lines()
+        .map(|line| {
+            let (sha256, path) = line.split_once(char::is_whitespace)?;
+            let path = path.trim_start().trim_start_matches('*');
+            // RFC 8493, 2.1.3.
+            let plain = path
+                .replace("%0A", "\n")
+                .replace("%0D", "\r")
+                .replace("%25", "%");
+            Some((plain, sha256.to_lowercase()))
+        })
+        .collect()
+}
+
+fn changed(bag: &dyn Contents, path: &str, sha256: &str, manifest: &str) -> Option<Finding> {
+    let (kind, what) = match bag.read(path) {
+        Ok(bytes) if sha256_hex(&bytes) == sha256 => return None,
+        Ok(_) => (
+            Kind::FileChanged,
+            "was changed: its SHA-256 is not the one in",
+        ),
+        Err(_) => (
+            Kind::FileMissing,
+            "is missing, or cannot be unpacked; it is named in",
+        ),
+    };
+    let text = format!("{path} of the bag {what} {manifest}.");
+    Some(Finding::problem(kind, text).file(path))
+}

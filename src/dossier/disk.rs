@@ -51,6 +51,12 @@ pub trait Disk {
     /// As [`std::fs::rename`].
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
 
+    /// Takes a file away.
+    ///
+    /// # Errors
+    /// As [`std::fs::remove_file`].
+    fn remove(&self, file: &Path) -> io::Result<()>;
+
     /// Returns once a file's bytes will outlast a power cut.
     ///
     /// # Errors
@@ -118,6 +124,10 @@ impl Disk for RealDisk {
 
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
         std::fs::rename(from, to)
+    }
+
+    fn remove(&self, file: &Path) -> io::Result<()> {
+        std::fs::remove_file(file)
     }
 
     fn sync(&self, file: &Path) -> io::Result<()> {

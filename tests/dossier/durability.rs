@@ -8,7 +8,7 @@ use inktell::dossier::entry::{Deed, Entry, Role};
 use inktell::dossier::line::Log;
 use inktell::dossier::store::{Draft, NewFile, Patience, Receipt, Store, StoreError};
 use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
-use inktell::dossier::{LOG, SET_ASIDE};
+use inktell::dossier::{LOCK, LOG, SET_ASIDE};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use std::path::Path;
@@ -191,7 +191,8 @@ fn in_thousands_of_power_cuts_nothing_acknowledged_is_lost() {
 #[test]
 fn a_full_disk_takes_nothing_and_says_so() {
     let base = model_of(2);
-    let acknowledged = texts(&files(&base));
+    let before = files(&base);
+    let acknowledged = texts(&before);
     let need = 2_500;
     let (mut refused, mut taken) = (0, 0);
     for space in 0..need {
@@ -203,7 +204,15 @@ fn a_full_disk_takes_nothing_and_says_so() {
                 all.push("one more".into());
                 taken += 1;
             }
-            Err(StoreError::Full(_)) => refused += 1,
+            Err(StoreError::Full(_)) => {
+                refused += 1;
+                let left = files(&disk.model.borrow());
+                let new: Vec<&String> = left
+                    .keys()
+                    .filter(|name| !before.contains_key(*name) && *name != LOCK)
+                    .collect();
+                assert!(new.is_empty(), "{space}: {new:?} keeps the disk full");
+            }
             Err(StoreError::HeadBehind { .. }) => all.push("one more".into()),
             Err(other) => panic!("{space}: {other}"),
         }

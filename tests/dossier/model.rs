@@ -177,6 +177,14 @@ impl Disk for ModelDisk {
         Ok(())
     }
 
+    fn remove(&self, file: &Path) -> io::Result<()> {
+        self.step()?;
+        let removed = self.model.borrow_mut().names.remove(file);
+        removed
+            .map(|_| ())
+            .ok_or_else(|| ErrorKind::NotFound.into())
+    }
+
     fn sync(&self, file: &Path) -> io::Result<()> {
         self.step()?;
         let mut model = self.model.borrow_mut();

@@ -7,7 +7,7 @@ use crate::dossier::keys::Signer;
 use crate::dossier::line::{self, Log};
 use crate::dossier::{HEAD, LOG, SET_ASIDE, UNFINISHED};
 use std::io::{self, ErrorKind};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Longest ending of a file name that is kept.
 const LONGEST_ENDING: usize = 5;
@@ -21,6 +21,50 @@ impl Store<'_> {
     ) -> Result<Receipt, StoreError> {
         self.set_torn_end_aside(log)?;
         let set_aside = self.unnamed_torn_ends(log)?;
+        let fresh = self.not_there_yet(&draft.files);
+        let written = self.write_entry(log, draft, set_aside, signer);
+        let refused = written
+            .as_ref()
+            .is_err_and(|error| !matches!(error, StoreError::HeadBehind { .. }));
+        // What no entry names is taken away again: on a full disk it would keep the disk full.
+        if refused && self.is_without(log) {
+            for file in fresh {
+                let _ = self.disk.remove(&file);
+            }
+        }
+        written
+    }
+
+    /// Makes sure that nothing stands in the log beyond what stood there before, and says whether that
+    /// will outlast a power cut: else a line might come back whose files are gone.
+    fn is_without(&self, log: &Log) -> bool {
+        let file = self.root.join(LOG);
+        match self.disk.cut(&file, log.whole_bytes()) {
+            Ok(()) => self.disk.sync(&file).is_ok(),
+            Err(error) => error.kind() == ErrorKind::NotFound,
+        }
+    }
+
+    /// Places of files that are not in the dossier now.
+    fn not_there_yet(&self, files: &[NewFile]) -> Vec<PathBuf> {
+        let place = |file: &NewFile| {
+            let (folder, name) = self.placing(file, &Digest::of(&file.bytes));
+            folder.join(name)
+        };
+        let missing = |place: &PathBuf| {
+            let read = self.disk.read(place);
+            read.is_err_and(|e| e.kind() == ErrorKind::NotFound)
+        };
+        files.iter().map(place).filter(missing).collect()
+    }
+
+    fn write_entry(
+        &self,
+        log: &Log,
+        draft: Draft,
+        set_aside: Vec<FileRef>,
+        signer: Option<&Signer>,
+    ) -> Result<Receipt, StoreError> {
         let files = draft
             .files
             .iter()
@@ -130,13 +174,7 @@ impl Store<'_> {
     /// Puts a file in its place, named by its SHA-256; one that is there already is used.
     fn place(&self, file: &NewFile) -> Result<FileRef, StoreError> {
         let digest = Digest::of(&file.bytes);
-        let (folder, name) = match file.role.folder() {
-            None => (self.root.clone(), file.name.clone()),
-            Some(folder) => (
-                self.root.join(folder),
-                format!("{}{}", digest.sha256, ending(&file.name)),
-            ),
-        };
+        let (folder, name) = self.placing(file, &digest);
         let place = folder.join(&name);
         let placed = self.folder_ready(&folder).and_then(|()| {
             match self.disk.read(&place) {
@@ -159,6 +197,17 @@ impl Store<'_> {
             name: file.name.clone(),
             digest,
         })
+    }
+
+    /// Folder and name of a file.
+    fn placing(&self, file: &NewFile, digest: &Digest) -> (PathBuf, String) {
+        match file.role.folder() {
+            None => (self.root.clone(), file.name.clone()),
+            Some(folder) => (
+                self.root.join(folder),
+                format!("{}{}", digest.sha256, ending(&file.name)),
+            ),
+        }
     }
 
     fn folder_ready(&self, folder: &Path) -> io::Result<()> {

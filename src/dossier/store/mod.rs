@@ -307,8 +307,11 @@ impl<'a> Store<'a> {
     /// Writes a file under a temporary name and moves it into place.
     fn place_bytes(&self, folder: &Path, name: &str, bytes: &[u8]) -> io::Result<()> {
         let unfinished = folder.join(format!("{name}{UNFINISHED}"));
-        self.disk.write(&unfinished, bytes)?;
-        self.disk.sync(&unfinished)?;
+        let written = self.disk.write(&unfinished, bytes);
+        if let Err(error) = written.and_then(|()| self.disk.sync(&unfinished)) {
+            let _ = self.disk.remove(&unfinished);
+            return Err(error);
+        }
         self.disk.rename(&unfinished, &folder.join(name))?;
         self.disk.sync_folder(folder)
     }

@@ -43,20 +43,27 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     assert!(rows[0]["not_read_because"].contains("nothing.jpg: cannot be read"));
 }
 
-/// A reproduction, a line engraving, a letter that claims to be a photograph, and the rule.
+/// A reproduction, a tinted lithograph, a letter that claims to be a photograph, and the rule; in
+/// photographs large enough for a period process to be read.
 fn three_sheets() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    let copy = |name: &str, to: &str| {
-        std::fs::copy(photos().join(name), folder.path().join(to)).unwrap();
+    let (estate, folder) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let drawn = ["lot", "demo", "--sheets", "4", "--width", "400"];
+    inktell()
+        .args([&drawn[..], &["--px-per-mm", "30"]].concat())
+        .arg(estate.path())
+        .assert()
+        .success();
+    let copy = |from: &Path, to: &str| {
+        std::fs::copy(from, folder.path().join(to)).unwrap();
     };
     for letter in ["a", "b", "c"] {
-        for sheet in ["beetle-04", "quince-08"] {
+        for sheet in ["beetle-04", "lily-02"] {
             let file = format!("{sheet}{letter}.jpg");
-            copy(&format!("box 2/{file}"), &file);
+            copy(&estate.path().join("photos/box 2").join(&file), &file);
         }
     }
-    copy("rule.jpg", "rule.jpg");
-    copy("box 1/rose 9/1.jpg", "letter.jpg");
+    copy(&estate.path().join("photos/rule.jpg"), "rule.jpg");
+    copy(&photos().join("box 1/rose 9/1.jpg"), "letter.jpg");
     folder
 }
 
@@ -91,7 +98,7 @@ fn odds_and_costs_change_the_order() {
         [
             ("beetle-04", "likely-reproduction"),
             ("letter", "photograph-again"),
-            ("quince-08", "period"),
+            ("lily-02", "period"),
         ]
     );
     // Where a missed reproduction costs very much, nothing reads as period, and what is read comes first.
@@ -100,14 +107,14 @@ fn odds_and_costs_change_the_order() {
         stands(&strict),
         [
             ("beetle-04", "likely-reproduction"),
-            ("quince-08", "doubtful"),
+            ("lily-02", "doubtful"),
             ("letter", "photograph-again"),
         ]
     );
     let wary = order(&["--cost-set-aside", "1e9"]);
     assert_eq!(stands(&wary)[0], ("beetle-04", "doubtful"));
     let reproductions = order(&["--reproductions", "0.9"]);
-    assert_eq!(stands(&reproductions)[1], ("quince-08", "doubtful"));
+    assert_eq!(stands(&reproductions)[1], ("lily-02", "doubtful"));
     let hardly_any = order(&["--reproductions", "0.001"]);
     assert_eq!(stands(&hardly_any)[0], ("beetle-04", "doubtful"));
 }

@@ -72,3 +72,45 @@ fn tone(levels: &[Level], at_px: [f64; 2], reach_px: f64) -> f64 {
         f64::INFINITY
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::measure::lattice::{Lattice, ScreenKind, measure};
+    use crate::measure::segment::{self, tests::inked_from};
+    use crate::plane::Plane;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+    use std::f64::consts::TAU;
+
+    const SIZE: (usize, usize) = (560, 760);
+    /// px, and degrees.
+    const PERIOD: f64 = 11.0;
+    const TURN: f64 = 12.0;
+
+    /// A sheet whose left half is toned; `swing` gives the density that a lattice adds, by the density
+    /// of the tone and the lattice's own value (−2 to 2).
+    fn sheet(swing: impl Fn(f64, f64) -> f64) -> Lattice {
+        let mut rng = ChaCha8Rng::seed_from_u64(8);
+        let (sin, cos) = TURN.to_radians().sin_cos();
+        let reflectance = Plane::from_shape_fn(SIZE, |(y, x)| {
+            let (x, y) = (x as f64, y as f64);
+            let wave = |along: f64| (TAU * along / PERIOD).cos();
+            let lattice = wave(cos * x - sin * y) + wave(sin * x + cos * y);
+            let tone = if x < 380.0 { 0.25 } else { 0.0 };
+            let noise = rng.random_range(-0.01..0.01);
+            10f64.powf(-(tone + swing(tone, lattice) + noise)) as f32
+        });
+        let inked = inked_from(std::array::from_fn(|_| reflectance.clone()), Some(40.0));
+        measure(&inked, &segment::find(&inked))
+    }
+
+    #[test]
+    fn a_lattice_in_the_bare_paper_is_no_screen_and_as_faint_a_one_in_ink_is() {
+        let mould = sheet(|_, lattice| 0.003 * lattice);
+        assert_eq!(mould.kind, ScreenKind::None, "{mould:?}");
+        let screen = sheet(|tone, lattice| 0.02 * tone * lattice);
+        assert_eq!(screen.kind, ScreenKind::Clustered, "{screen:?}");
+        let period = screen.inks[0].period_px.value().unwrap();
+        assert!((period / PERIOD - 1.0).abs() < 0.002, "{period}");
+    }
+}

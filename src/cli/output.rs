@@ -31,7 +31,9 @@ pub fn write_bytes(target: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     // A pipe or a device is no file that another could take the place of.
     let plain = std::fs::metadata(target).map_or(true, |there| there.is_file());
     let written = if plain {
-        inktell::whole_file::write(target, bytes)
+        // Through a link to the file that it names: the link itself stays.
+        let file = std::fs::canonicalize(target).unwrap_or_else(|_| target.to_owned());
+        inktell::whole_file::write(&file, bytes)
     } else {
         std::fs::write(target, bytes)
     };

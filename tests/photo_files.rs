@@ -1,6 +1,7 @@
 //! Reading photo files: formats, damage, orientation, colour, provenance.
 
 use image::{DynamicImage, ExtendedColorType, ImageEncoder, ImageFormat, Rgb, RgbImage};
+use inktell::examine;
 use inktell::photo::{self, PhotoError, ReadOptions};
 use proptest::prelude::*;
 use std::io::Cursor;
@@ -268,6 +269,32 @@ fn odd_shapes_are_read() {
         )
         .expect("read");
         assert!(!photo.adequacy.notes.is_empty(), "level {level}");
+    }
+}
+
+/// That no lines and no dots are found on a picture without any print must not lean towards a process.
+#[test]
+fn a_picture_without_any_print_supports_nothing() {
+    for (width, height, level) in [(1, 1, 128), (1, 20_000, 90), (700, 410, 255), (700, 410, 0)] {
+        let flat = RgbImage::from_pixel(width, height, Rgb([level; 3]));
+        let bytes = encode(&DynamicImage::ImageRgb8(flat), ImageFormat::Png);
+        let examined =
+            examine::bytes(&bytes, Path::new("flat.png"), &ReadOptions::default()).expect("read");
+        let reading = examine::together(vec![examined], None).reading;
+        let shape = format!("{width} x {height}, level {level}: {reading:?}");
+        assert_eq!(reading.process, None, "{shape}");
+        assert!(
+            reading.log10_lr.values().all(|lr| lr.abs() < 1e-9),
+            "{shape}"
+        );
+        assert!(reading.narrowed_to.is_empty(), "{shape}");
+        assert!(
+            reading
+                .undetermined_because
+                .iter()
+                .any(|b| b.contains("nothing")),
+            "{shape}"
+        );
     }
 }
 

@@ -59,18 +59,17 @@ pub fn of(examined: &Examined, file: &str) -> Detail {
     }
 }
 
-/// The screen with the largest swing in density, with its first frequency vector.
+/// The black screen, which the sentence names and the eye sees best, else the one with the largest swing
+/// in density; with its first frequency vector.
 fn strongest(screens: &[InkScreen]) -> Option<(&InkScreen, [f64; 2])> {
-    let mut best: Option<(&InkScreen, [f64; 2])> = None;
-    for screen in screens {
-        let Some(vector) = screen.vectors_per_px.first() else {
-            continue;
-        };
-        if best.is_none_or(|(b, _)| screen.amplitude > b.amplitude) {
-            best = Some((screen, *vector));
-        }
-    }
-    best
+    screens
+        .iter()
+        .filter_map(|screen| Some((screen, *screen.vectors_per_px.first()?)))
+        .max_by(|(a, _), (b, _)| {
+            let rank = |s: &InkScreen| (s.ink == Ink::K, s.amplitude);
+            let (a, b) = (rank(a), rank(b));
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
 }
 
 /// Width and height of the detail, px.

@@ -25,7 +25,7 @@ pub fn find(records: &[Record]) -> Vec<Vec<String>> {
                 continue;
             }
             let others = places.iter().filter(|other| *other != place);
-            let names: Vec<&str> = others.map(|p| name(records, *p)).collect();
+            let names: Vec<String> = others.map(|p| seen_from(records, *place, *p)).collect();
             said[place.0].push(format!(
                 "{} is the same file as {}.",
                 name(records, *place),
@@ -33,19 +33,33 @@ pub fn find(records: &[Record]) -> Vec<Vec<String>> {
             ));
         }
     }
+    let mut spots: BTreeMap<Place, Vec<Place>> = BTreeMap::new();
     for (a, b) in same_spots(records) {
         // On one sheet it is said once, of the later one.
-        let both = [(b, a), (a, b)];
-        let sides = if a.0 == b.0 { &both[..1] } else { &both[..] };
-        for &(here, there) in sides {
-            said[here.0].push(format!(
-                "{} shows the same spot as {}.",
-                name(records, here),
-                name(records, there)
-            ));
+        spots.entry(b).or_default().push(a);
+        if a.0 != b.0 {
+            spots.entry(a).or_default().push(b);
         }
     }
+    for (here, there) in spots {
+        let names: Vec<String> = there.iter().map(|p| seen_from(records, here, *p)).collect();
+        said[here.0].push(format!(
+            "{} shows the same spot as {}.",
+            name(records, here),
+            some(&names)
+        ));
+    }
     said
+}
+
+/// A photograph's name as another's sheet tells it: with its sheet where the names are the same.
+fn seen_from(records: &[Record], here: Place, there: Place) -> String {
+    let own = name(records, there);
+    if own == name(records, here) {
+        format!("that of sheet \u{201c}{}\u{201d}", records[there.0].sheet)
+    } else {
+        own.to_owned()
+    }
 }
 
 fn name(records: &[Record], (sheet, photo): Place) -> &str {
@@ -53,9 +67,9 @@ fn name(records: &[Record], (sheet, photo): Place) -> &str {
 }
 
 /// The first few names; the rest counted.
-fn some(names: &[&str]) -> String {
+fn some(names: &[String]) -> String {
     const NAMED: usize = 3;
-    let first: Vec<String> = names.iter().take(NAMED).map(|n| (*n).to_owned()).collect();
+    let first: Vec<String> = names.iter().take(NAMED).cloned().collect();
     match names.len().saturating_sub(NAMED) {
         0 => crate::report::words::list(&first),
         more => format!("{} and {more} more", first.join(", ")),

@@ -118,24 +118,50 @@ impl Grouped {
 }
 
 /// Folders that hold the photographs of many sheets: more than anyone takes of one, or file names
-/// that form several groups.
+/// that form several groups, or one group beside lettered names of other numbers (`plate-12a`,
+/// `plate-12b`, `plate-13a`).
 fn boxes(photos: &[Found]) -> BTreeSet<String> {
     let mut names: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    let mut lettered: BTreeMap<(&str, String), BTreeSet<&str>> = BTreeMap::new();
     for photo in photos.iter().filter(|f| !is_rule_name(&f.name)) {
-        *names
-            .entry(folder_of(&photo.name))
-            .or_default()
-            .entry(usual_sheet(stem(&photo.name)))
-            .or_default() += 1;
+        let (folder, own) = (folder_of(&photo.name), stem(&photo.name));
+        let sheet = usual_sheet(own);
+        *names.entry(folder).or_default().entry(sheet).or_default() += 1;
+        if sheet != own && sheet.contains(|c: char| c.is_ascii_digit()) {
+            let form = (folder, without_digits(sheet));
+            lettered.entry(form).or_default().insert(sheet);
+        }
     }
+    let numbered: BTreeSet<&str> = lettered
+        .into_iter()
+        .filter(|(_, sheets)| sheets.len() > 1)
+        .map(|((folder, _), _)| folder)
+        .collect();
     names
         .into_iter()
         .filter(|(folder, groups)| {
             let several = groups.values().filter(|n| **n > 1).count() > 1;
-            folder.is_empty() || several || groups.values().sum::<usize>() > MOST_OF_ONE_SHEET
+            let one = groups.values().any(|n| *n > 1) && numbered.contains(folder);
+            folder.is_empty()
+                || several
+                || one
+                || groups.values().sum::<usize>() > MOST_OF_ONE_SHEET
         })
         .map(|(folder, _)| folder.to_owned())
         .collect()
+}
+
+/// A name with each number in it as one mark.
+fn without_digits(name: &str) -> String {
+    let parts: Vec<&str> = name.split(|c: char| c.is_ascii_digit()).collect();
+    let mut form = String::new();
+    for part in parts {
+        if !(part.is_empty() && form.ends_with('#')) {
+            form.push_str(part);
+            form.push('#');
+        }
+    }
+    form
 }
 
 fn usual_name(file: &str, boxes: &BTreeSet<String>) -> String {
@@ -219,6 +245,21 @@ mod tests {
         assert_eq!(
             sheets(&groups, &Grouping::Usual),
             named(&[("box/lily", 2), ("box/rose", 2)])
+        );
+    }
+
+    #[test]
+    fn one_group_beside_other_numbers_is_a_box_and_beside_other_words_is_not() {
+        let plates = ["b/plate-12a.jpg", "b/plate-12b.jpg", "b/plate-13a.jpg"];
+        assert_eq!(
+            sheets(&plates, &Grouping::Usual),
+            named(&[("b/plate-12", 2), ("b/plate-13", 1)])
+        );
+        let parts = ["rose/head_a.jpg", "rose/head_b.jpg", "rose/border_a.jpg"];
+        assert_eq!(sheets(&parts, &Grouping::Usual), named(&[("rose", 3)]));
+        assert_eq!(
+            without_digits("plate-12 of 100"),
+            without_digits("plate-9 of 3")
         );
     }
 

@@ -68,11 +68,16 @@ pub struct Merged {
 
 /// Puts the finished sheets of all parts into the ledger of a new folder, and their reports beside it.
 /// A part is a lot's folder, or a file of lines as `inktell lot work` writes them. With `all_parts`,
-/// every share must be there, finished and undamaged.
+/// every share must be there, finished and undamaged; with `tasks`, a file of them, every sheet of theirs.
 ///
 /// # Errors
 /// [`MergeError`]; the folder then holds no lot, and the same merge can be tried again.
-pub fn merge(parts: &[PathBuf], into: &Path, all_parts: bool) -> Result<Merged, MergeError> {
+pub fn merge(
+    parts: &[PathBuf],
+    into: &Path,
+    all_parts: bool,
+    tasks: Option<&Path>,
+) -> Result<Merged, MergeError> {
     let settings = settings_of(parts, all_parts)?;
     std::fs::create_dir_all(into).map_err(disk(into))?;
     // Holds the folder against another run meanwhile.
@@ -94,6 +99,9 @@ pub fn merge(parts: &[PathBuf], into: &Path, all_parts: bool) -> Result<Merged, 
     let settings = joined.settings(settings);
     if all_parts {
         joined.complete(&settings)?;
+    }
+    if let Some(tasks) = tasks {
+        joined.holds_all_of(tasks)?;
     }
     copy_reports(&joined.reports, into)?;
     drop(held);

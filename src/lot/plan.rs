@@ -89,14 +89,18 @@ pub fn plan(request: &Request, fetcher: &Fetcher) -> Result<Plan, SourceError> {
 pub fn plan_with_search(request: &Request, search: &Search) -> Result<Plan, PlanError> {
     let listing = source::list(&request.places, search.fetcher)?;
     let mut rules = named_rules(&listing.photos, request.rule.as_deref());
+    // A name is no proof: "scale of a fish" must not keep a rule beside it from being found.
     let without: Vec<Found> = listing
         .photos
         .iter()
-        .filter(|photo| !has_scale(photo, &rules, request))
+        .filter(|photo| !has_scale(photo, request))
         .cloned()
         .collect();
-    let found = search.among(&without, request.max_megapixels)?;
-    rules.extend(found.into_iter().map(|found| photo(found, None)));
+    for found in search.among(&without, request.max_megapixels)? {
+        if rules.iter().all(|rule| rule.location != found.location) {
+            rules.push(photo(found, None));
+        }
+    }
     Ok(of_listing(listing, rules, request))
 }
 
@@ -112,14 +116,12 @@ pub enum PlanError {
     Run(#[from] RunError),
 }
 
-/// Whether something gives the scale of a photograph before it is looked at.
-fn has_scale(photo: &Found, rules: &[PhotoRef], request: &Request) -> bool {
+/// Whether something states the scale of a photograph before it is looked at.
+fn has_scale(photo: &Found, request: &Request) -> bool {
     let folder = super::task::folder_of(&photo.name);
     request.px_per_mm.is_some()
+        || request.rule.is_some()
         || request.scales.of(&photo.name, folder).is_some()
-        || rules
-            .iter()
-            .any(|rule| rule.location == photo.location || holds(rule.folder(), folder))
 }
 
 fn of_listing(listing: source::Listing, rules: Vec<PhotoRef>, request: &Request) -> Plan {
@@ -209,12 +211,13 @@ fn left_alone(names: &[String]) -> Option<String> {
     let examples: Vec<&str> = names.iter().take(EXAMPLES).map(String::as_str).collect();
     match names.len() {
         0 => None,
-        1 => Some(format!(
-            "1 file is no photograph and is left alone: {}.",
-            examples[0]
+        1 => Some(format!("Left alone as no photograph: {}.", examples[0])),
+        n if n <= EXAMPLES => Some(format!(
+            "Left alone as no photographs: {}.",
+            examples.join(", ")
         )),
         n => Some(format!(
-            "{n} files are no photographs and are left alone, such as {}.",
+            "Left alone as no photographs: {n} entries, such as {}.",
             examples.join(", ")
         )),
     }

@@ -4,8 +4,10 @@
 use super::ledger::Ledger;
 use super::plan::Plan;
 use super::settings::Settings;
+use super::source::is_address;
 use super::task::Task;
-use std::collections::HashSet;
+use crate::photo::sha256_hex;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 /// Whether the finished sheets in a folder are of the same lot and the same part of it. Results are
@@ -45,13 +47,39 @@ pub fn same_work(
             own.any(|file| files.contains(file))
         })
     };
-    if ledger.sheets().any(is_planned) {
+    if ledger.sheets().any(is_planned) && !all_bytes_differ(ledger, plan) {
         return Ok(());
     }
     Err(format!(
-        "{}: holds the results of another lot (its sheet \u{201c}{first}\u{201d} and all others are of files that are not in this one); choose another --out",
+        "{}: holds the results of another lot (no file of its sheet \u{201c}{first}\u{201d} or of others is in this one, at most files of the same names); choose another --out",
         folder.display(),
     ))
+}
+
+/// Whether no file of the plan is the one of its name that was measured: cameras give the same names to
+/// the photographs of every lot. A few are looked at; what cannot be read here says nothing.
+fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
+    const LOOKED_AT: usize = 12;
+    let before: HashMap<String, String> = ledger
+        .sheets()
+        .filter_map(|sheet| ledger.record(sheet).ok())
+        .flat_map(|record| record.photos)
+        .map(|photo| (photo.file, photo.sha256))
+        .collect();
+    let mut differ = false;
+    let photos = plan.tasks.iter().flat_map(|task| &task.photos);
+    for (photo, known) in photos
+        .filter_map(|photo| Some((photo, before.get(&photo.name)?)))
+        .filter(|(photo, _)| !is_address(&photo.location))
+        .take(LOOKED_AT)
+    {
+        match std::fs::read(&photo.location) {
+            Ok(bytes) if sha256_hex(&bytes) == *known => return false,
+            Ok(_) => differ = true,
+            Err(_) => {}
+        }
+    }
+    differ
 }
 
 fn part_in_words(part: Option<[u64; 2]>) -> String {
@@ -137,9 +165,15 @@ mod tests {
         let ledger = ledger_of(out.path(), &[]);
         assert!(check(&ledger, &first, &whole, &other_plan).is_ok());
         drop(ledger);
-        let ledger = ledger_of(out.path(), &[("f", record("rose", None, 0.1))]);
+        let mut rose = record("rose", None, 0.1);
+        rose.photos[0].sha256 = sha256_hex(b"rose.jpg");
+        let ledger = ledger_of(out.path(), &[("f", rose)]);
         assert!(check(&ledger, &whole, &whole, &plan).is_ok());
         assert!(check(&ledger, &first, &first, &plan).is_ok());
+        // The same name in another folder, as cameras give it, is no proof.
+        let (same_name, same_plan) = plan_of(&["rose.jpg"]);
+        std::fs::write(same_name.path().join("rose.jpg"), "another rose").unwrap();
+        assert!(check(&ledger, &whole, &whole, &same_plan).is_err());
         let other_part = check(&ledger, &first, &settings(Some([2, 3])), &plan).unwrap_err();
         assert!(
             other_part.contains("part 1/3") && other_part.contains("part 2/3"),

@@ -74,7 +74,7 @@ impl Settings {
         };
         let settings: Self = serde_json::from_slice(&bytes).map_err(|error| {
             format!(
-                "{}: is not a lot of this version ({error}); choose another --out, or remove the folder to begin anew",
+                "{}: is damaged or of another version ({error}); remove this file alone and run again, which keeps the finished sheets, or choose another --out",
                 path.display()
             )
         })?;

@@ -66,8 +66,8 @@ enum Place {
 
 /// Endings of photographs that can be read, and of those that can only be named with a reason.
 const PICTURE_ENDINGS: &[&str] = &[
-    "jpg", "jpeg", "jpe", "png", "tif", "tiff", "webp", "heic", "heif", "avif", "gif", "bmp",
-    "jp2", "dng", "cr2", "cr3", "nef", "arw", "orf", "rw2", "raf", "psd",
+    "jpg", "jpeg", "jpe", "jfif", "png", "tif", "tiff", "webp", "heic", "heif", "avif", "gif",
+    "bmp", "jp2", "dng", "cr2", "cr3", "nef", "arw", "orf", "rw2", "raf", "psd",
 ];
 
 /// Whether a name claims to be a picture.
@@ -124,9 +124,9 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
     Ok(whole)
 }
 
-/// The same for one file however its path is written. The last part stands as it is: a link beside a
+/// The same for one file however its path is written: absolute, its folder without links. The last part stands as it is: a link beside a
 /// file has a name of its own.
-fn identity(location: &str) -> PathBuf {
+pub fn identity(location: &str) -> PathBuf {
     let path = PathBuf::from(location);
     if is_address(location) {
         return path;

@@ -1,5 +1,6 @@
 //! The work on one sheet, as it travels to whoever does it: another thread, process or machine.
 
+use super::source::identity;
 use crate::photo::sha256_hex;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -79,10 +80,15 @@ impl Task {
     }
 
     /// Tells this task on these files, by this way of measuring, from every other: lower-case hex.
-    /// A program that was built again and measures alike goes on where the other stopped.
+    /// A program that was built again and measures alike goes on where the other stopped, and so does a
+    /// run that is given the same files by another spelling of their path.
     #[must_use]
     pub fn fingerprint(&self) -> String {
-        let text = serde_json::to_string(self).unwrap_or_default();
+        let mut task = self.clone();
+        for file in task.photos.iter_mut().chain(&mut task.rules) {
+            file.location = identity(&file.location).to_string_lossy().into_owned();
+        }
+        let text = serde_json::to_string(&task).unwrap_or_default();
         sha256_hex(format!("{} {text}", env!("INKTELL_MEASURING")).as_bytes())
     }
 
@@ -161,6 +167,9 @@ mod tests {
             prior: crate::weigh::read::equal_priors(),
         };
         assert_eq!(task.fingerprint(), task.clone().fingerprint());
+        let mut spelt = task.clone();
+        spelt.photos[0].location = "./rose.jpg".into();
+        assert_eq!(task.fingerprint(), spelt.fingerprint());
         let mut changed = task.clone();
         changed.photos[0].stamp = "10-2".into();
         assert_ne!(task.fingerprint(), changed.fingerprint());

@@ -11,6 +11,9 @@ use crate::photo::adequacy::Verdict;
 /// period (0.145 mm), the working rule for measuring a dot's shape.
 const PX_PER_MM_FOR_SCREENS: f64 = 28.0;
 
+/// First word of an advice that is a warning: the photographs contradict each other.
+pub const TO_CHECK: &str = "Check";
+
 /// Next photographs, most useful first.
 #[must_use]
 pub fn next(
@@ -37,7 +40,7 @@ pub fn next(
     }
     if let Some([least, most]) = screens_that_differ(photos) {
         say(&format!(
-            "Check that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
+            "{TO_CHECK} that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
         ));
     }
     let px_per_mm = photos

@@ -34,13 +34,26 @@ pub fn equal_priors() -> BTreeMap<Process, f64> {
         .collect()
 }
 
-/// Values of all findings of one photograph, in the order of the features.
+/// Values of all findings of one photograph, in the order of the features. A photograph on which
+/// nothing printed is seen has none: that no lines and no dots were found on it says nothing.
 #[must_use]
 pub fn values(examined: &Examined) -> Vec<Option<Value>> {
+    if !shows_print(examined) {
+        return vec![None; FEATURES.len()];
+    }
     FEATURES
         .iter()
         .map(|feature| (feature.take)(examined))
         .collect()
+}
+
+/// Whether there is ink, a screen or a film on it.
+fn shows_print(examined: &Examined) -> bool {
+    let m = &examined.measurements;
+    m.marks.coverage.value().is_some_and(|c| c > 0.0)
+        || !m.lines.systems.is_empty()
+        || !m.lattice.inks.is_empty()
+        || m.film.lab.is_some()
 }
 
 /// Weighs the photographs of one sheet. A photograph given twice counts once.

@@ -12,7 +12,7 @@ const EXAMPLES: &str = "\
 Examples:
   inktell lot merge part-1 part-2 part-3 --out estate
       folders of runs with --part; odds, costs and title are theirs
-  inktell lot merge finished.jsonl --title Estate --out estate
+  inktell lot merge finished.jsonl --tasks tasks.jsonl --title Estate --out estate
       lines written by `inktell lot work`; odds beforehand are those of the tasks
 
 Exit codes:
@@ -31,6 +31,9 @@ pub struct Options {
     /// Merge what there is, even where parts are missing, unfinished or damaged
     #[arg(long)]
     incomplete: bool,
+    /// Tasks that the lines were made from: each of their sheets must be there, as lines alone cannot tell
+    #[arg(long, value_name = "FILE", conflicts_with = "incomplete")]
+    tasks: Option<PathBuf>,
     /// Name of the lot; by default that of the first part
     #[arg(long, value_name = "NAME")]
     title: Option<String>,
@@ -49,7 +52,12 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         ledger,
         mut settings,
         notices,
-    } = merge(&options.parts, &options.out, !options.incomplete)?;
+    } = merge(
+        &options.parts,
+        &options.out,
+        !options.incomplete,
+        options.tasks.as_deref(),
+    )?;
     for notice in notices {
         eprintln!("inktell: {notice}");
     }

@@ -103,10 +103,11 @@ pub struct Odds {
 /// What errors cost, and which chance of one may remain: they decide the order of the sheets.
 #[derive(Debug, clap::Args)]
 pub struct Errors {
-    /// What passing a reproduction as a period print costs, in inspections by hand [default: 100]
+    /// What passing a reproduction as a period print costs, in inspections by hand; more than the default
+    /// sorts more strictly, less changes nothing, as the readings have limits of their own [default: 100]
     #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     cost_missed: Option<f64>,
-    /// What setting a period print aside as a reproduction costs, in inspections by hand [default: 20]
+    /// What setting a period print aside as a reproduction costs, in inspections by hand; likewise [default: 20]
     #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     cost_set_aside: Option<f64>,
     /// Chance of a missed reproduction that may remain among sheets not inspected by hand, 0 to 1 [default: 0.05]

@@ -267,7 +267,7 @@ fn progress(photographs: u64, quiet: bool) -> ProgressBar {
 fn announce(plan: &Plan, left: usize) {
     let (tasks, sheets, rules) = (plan.tasks.len(), plan.sheets(), plan.rules_apart());
     eprintln!(
-        "{}, put together to {} ({}){}.",
+        "{}, grouped into {} ({}){}.",
         words::counted(plan.photographs() - rules, "photograph"),
         words::counted(sheets, "sheet"),
         plan.how,
@@ -290,7 +290,7 @@ fn announce(plan: &Plan, left: usize) {
         eprintln!("{notice}");
     }
     if left < tasks {
-        eprintln!("{} of them are finished from an earlier run.", tasks - left);
+        eprintln!("Finished in an earlier run: {} of {tasks}.", tasks - left);
     }
 }
 
@@ -338,7 +338,7 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
     }
     if lot.not_read() > 0 {
         text.push_str(&format!(
-            "{} could not be read; their reasons are in the table\n",
+            "{} could not be read; the reasons are in the table\n",
             words::counted(lot.not_read(), "file")
         ));
     }
@@ -349,11 +349,18 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
         ));
     }
     let plan = &lot.inspection;
+    let set_aside = match plan.set_aside {
+        0 => String::new(),
+        n => format!("; {n} set aside as likely reproductions"),
+    };
+    let passed = match plan.passed {
+        0 => String::new(),
+        n => format!("; {n} can go without, which does not make them period prints"),
+    };
     text.push_str(&format!(
-        "To keep the chance of a missed reproduction at most {}: inspect {} by hand; {} can go without (which does not make them period prints)\n",
+        "To keep the chance of a missed reproduction at {} or less: inspect {} by hand{passed}{set_aside}\n",
         figures::per_cent(settings.missed_chance),
         words::counted(plan.inspect, "sheet"),
-        plan.passed,
     ));
     text.push_str(&format!(
         "{}\n{}\n",

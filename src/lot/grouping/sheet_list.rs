@@ -34,20 +34,42 @@ impl SheetList {
     /// A sentence that names the file and what is wrong.
     pub fn read(file: &Path) -> Result<Self, String> {
         let wrong = |why: String| format!("{}: {why}", file.display());
+        let bytes = std::fs::read(file).map_err(|e| wrong(format!("cannot be read ({e})")))?;
+        let text = String::from_utf8(bytes).map_err(|_| {
+            wrong("is not in UTF-8; save it as \u{201c}CSV UTF-8\u{201d} in the spreadsheet".into())
+        })?;
+        let text = text.trim_start_matches('\u{feff}');
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
             .flexible(true)
-            .from_path(file)
-            .map_err(|e| wrong(e.to_string()))?;
-        let mut lines: Vec<SheetLine> = Vec::new();
-        for line in reader.deserialize() {
-            let line: SheetLine =
-                line.map_err(|e| wrong(format!("{e}; the columns are sheet,file,note,px_per_mm")))?;
-            if line.sheet.is_empty() || line.file.is_empty() {
+            .delimiter(delimiter(text))
+            .from_reader(text.as_bytes());
+        let headings: csv::StringRecord = reader
+            .headers()
+            .map_err(|e| wrong(e.to_string()))?
+            .iter()
+            .map(str::to_lowercase)
+            .collect();
+        for needed in ["sheet", "file"] {
+            if !headings.iter().any(|h| h == needed) {
                 return Err(wrong(format!(
-                    "line {} names no sheet or no file",
-                    lines.len() + 2
+                    "has no column \u{201c}{needed}\u{201d}; its first line must name the columns sheet, file and, if wanted, note and px_per_mm"
                 )));
+            }
+        }
+        let mut lines: Vec<SheetLine> = Vec::new();
+        for record in reader.records() {
+            let record = record.map_err(|e| wrong(e.to_string()))?;
+            let number = record
+                .position()
+                .map_or(lines.len() as u64 + 2, |p| p.line());
+            let line: SheetLine = record.deserialize(Some(&headings)).map_err(|_| {
+                wrong(format!(
+                    "line {number} cannot be used: it needs a sheet and a file, and px_per_mm, where given, is a number such as 56.2"
+                ))
+            })?;
+            if line.sheet.is_empty() || line.file.is_empty() {
+                return Err(wrong(format!("line {number} names no sheet or no file")));
             }
             if line.px_per_mm.is_some_and(|v| !(v.is_finite() && v > 0.0)) {
                 return Err(wrong(format!(
@@ -77,24 +99,55 @@ impl SheetList {
             sheet.note = sheet.note.take().or(note);
             sheet.files.push((found, line.px_per_mm));
         }
-        let sheets = sheets.into_values().collect();
+        let sheets: Vec<Sheet> = sheets.into_values().collect();
+        let missing: Vec<&str> = sheets
+            .iter()
+            .flat_map(|sheet| &sheet.files)
+            .filter(|(found, _)| found.stamp == MISSING)
+            .map(|(found, _)| found.name.as_str())
+            .collect();
+        let notice = missing.first().map(|first| {
+            format!(
+                "{} in the list of sheets and not among the photographs, such as {first}.",
+                match missing.len() {
+                    1 => "1 file is".to_owned(),
+                    n => format!("{n} files are"),
+                }
+            )
+        });
         let mut grouped = Grouped::new(sheets, "by the list of sheets given");
+        grouped.notices.extend(notice);
         let left_out = photos.len() - used.len();
         if left_out > 0 {
-            grouped.notices.push(format!(
-                "{left_out} photographs are not in the list of sheets and are left out."
-            ));
+            grouped.notices.push(match left_out {
+                1 => "1 photograph is not in the list of sheets and is left out.".into(),
+                n => format!("{n} photographs are not in the list of sheets and are left out."),
+            });
         }
         grouped
     }
 }
+
+/// What parts the columns: the mark most used in the first line, as spreadsheets of some countries save
+/// with semicolons.
+fn delimiter(text: &str) -> u8 {
+    let first = text.lines().next().unwrap_or_default();
+    let used = |mark: u8| first.bytes().filter(|b| *b == mark).count();
+    // The last of equals, so a comma where none is used.
+    [b'\t', b';', b',']
+        .into_iter()
+        .max_by_key(|mark| used(*mark))
+        .unwrap_or(b',')
+}
+
+const MISSING: &str = "missing";
 
 /// A file that the list names and no folder holds: it becomes a row with its reason.
 fn missing(file: &str) -> Found {
     Found {
         name: file.to_owned(),
         location: file.to_owned(),
-        stamp: "missing".into(),
+        stamp: MISSING.into(),
     }
 }
 
@@ -121,8 +174,8 @@ impl<'a> Names<'a> {
     }
 
     fn find(&self, file: &str) -> Option<usize> {
-        let file = file.trim_start_matches("./");
-        if let Some(index) = self.whole.get(file) {
+        let file = &file.trim_start_matches("./").replace('\\', "/");
+        if let Some(index) = self.whole.get(file.as_str()) {
             return Some(*index);
         }
         let last = file.rsplit('/').next()?;
@@ -167,7 +220,25 @@ mod tests {
         assert_eq!(lily.files[0].0.stamp, "missing");
         assert_eq!(rose.note.as_deref(), Some("foxed, torn"));
         assert_eq!(rose.files[1], (found("box/2.jpg"), Some(56.2)));
-        assert!(grouped.notices[0].starts_with("1 photographs are not in the list"));
+        assert!(grouped.notices[0].contains("9.jpg"), "{grouped:?}");
+        assert!(grouped.notices[1].starts_with("1 photograph is not in the list"));
+    }
+
+    #[test]
+    fn lists_as_spreadsheets_save_them_are_read() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("sheets.csv");
+        for text in [
+            "\u{feff}Sheet;File;Note\r\nRose;box\\1.jpg;foxed, torn\r\n",
+            "SHEET\tfile\nRose\tbox/1.jpg\n",
+        ] {
+            std::fs::write(&file, text).unwrap();
+            let grouped = SheetList::read(&file)
+                .unwrap()
+                .group(vec![found("box/1.jpg")]);
+            assert_eq!(grouped.sheets[0].name, "Rose", "{text}");
+            assert_eq!(grouped.sheets[0].files[0].0, found("box/1.jpg"), "{text}");
+        }
     }
 
     #[test]

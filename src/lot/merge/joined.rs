@@ -10,6 +10,7 @@ use crate::lot::task::file_stem;
 use crate::report::words::counted;
 use crate::weigh::Process;
 use crate::weigh::read::equal_priors;
+use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
@@ -141,6 +142,41 @@ impl Joined {
         })
     }
 
+    /// Whether each sheet of a file of tasks is there.
+    pub fn holds_all_of(&self, tasks: &Path) -> Result<(), MergeError> {
+        let text = std::fs::read_to_string(tasks).map_err(disk(tasks))?;
+        let mut missing = Vec::new();
+        for (index, line) in text
+            .lines()
+            .enumerate()
+            .filter(|(_, l)| !l.trim().is_empty())
+        {
+            let task: TaskName = serde_json::from_str(line).map_err(|_| {
+                MergeError::Unfit(format!(
+                    "{}: line {} is no task; give the file that `inktell lot … --tasks` wrote",
+                    tasks.display(),
+                    index + 1
+                ))
+            })?;
+            if !self.ledger.contains(&task.sheet) {
+                missing.push(task.sheet);
+            }
+        }
+        match missing.first() {
+            None => Ok(()),
+            Some(first) => Err(MergeError::Unfit(format!(
+                "{} of the tasks in {} not finished in the lines given, such as \u{201c}{first}\u{201d}; do {} first",
+                counted(missing.len(), "sheet"),
+                format_args!(
+                    "{} {}",
+                    tasks.display(),
+                    if missing.len() == 1 { "is" } else { "are" }
+                ),
+                if missing.len() == 1 { "it" } else { "them" },
+            ))),
+        }
+    }
+
     pub fn complete(&self, settings: &Settings) -> Result<(), MergeError> {
         let finished = self.ledger.sheets().count();
         if finished != settings.sheets {
@@ -157,6 +193,11 @@ impl Joined {
         }
         Ok(())
     }
+}
+
+#[derive(Deserialize)]
+struct TaskName {
+    sheet: String,
 }
 
 /// The link of a sheet's report. One that leads elsewhere is not followed: lines may come from anyone.

@@ -55,7 +55,7 @@ fn unfetched(sheet: &str) -> Record {
 
 fn refused(parts: &[PathBuf], root: &Path) -> String {
     let out = root.join("out");
-    let error = merge(parts, &out, true).unwrap_err().to_string();
+    let error = merge(parts, &out, true, None).unwrap_err().to_string();
     // Nothing is left behind that a second try would stumble over.
     let left: Vec<_> = std::fs::read_dir(&out).into_iter().flatten().collect();
     assert!(left.len() <= 1, "{left:?}");
@@ -71,7 +71,7 @@ fn parts_become_one_and_lines_do_too() {
         root.path(),
         &[record("lily", None, 0.2), record("iris", None, 0.2)],
     );
-    let merged = merge(&[one, two, again], &root.path().join("out"), true).unwrap();
+    let merged = merge(&[one, two, again], &root.path().join("out"), true, None).unwrap();
     let sheets: Vec<_> = merged.ledger.sheets().collect();
     assert_eq!(sheets, ["iris", "lily", "rose"]);
     assert_eq!((merged.settings.sheets, merged.settings.part), (3, None));
@@ -83,13 +83,41 @@ fn odds_beforehand_are_those_of_the_readings() {
     let root = tempfile::tempdir().unwrap();
     let (rose, mut lily) = (record("rose", None, 0.3), record("lily", None, 0.3));
     let file = lines(root.path(), &[rose.clone(), lily.clone()]);
-    let merged = merge(&[file], &root.path().join("a"), true).unwrap();
+    let merged = merge(&[file], &root.path().join("a"), true, None).unwrap();
     assert_eq!(merged.settings.reproductions_beforehand(), 0.3);
     assert_eq!(merged.settings.sheets, 2);
     lily.reading.as_mut().unwrap().prior = equal_priors();
     let file = lines(root.path(), &[rose, lily]);
     let error = refused(&[file], root.path());
     assert!(error.contains("lily") && error.contains("odds"), "{error}");
+}
+
+#[test]
+fn lines_are_held_against_the_tasks_that_they_come_from() {
+    let root = tempfile::tempdir().unwrap();
+    let file = lines(
+        root.path(),
+        &[record("rose", None, 0.3), record("lily", None, 0.3)],
+    );
+    let tasks = root.path().join("tasks.jsonl");
+    let merged = |out: &str| {
+        merge(
+            std::slice::from_ref(&file),
+            &root.path().join(out),
+            true,
+            Some(&tasks),
+        )
+    };
+    std::fs::write(&tasks, "{\"sheet\": \"lily\"}\n\n{\"sheet\": \"rose\"}\n").unwrap();
+    assert_eq!(merged("whole").unwrap().ledger.sheets().count(), 2);
+    std::fs::write(&tasks, "{\"sheet\": \"rose\"}\n{\"sheet\": \"iris\"}\n").unwrap();
+    let error = merged("short").unwrap_err().to_string();
+    assert!(
+        error.contains("iris") && error.contains("1 sheet"),
+        "{error}"
+    );
+    std::fs::write(&tasks, "rose\n").unwrap();
+    assert!(merged("bad").unwrap_err().to_string().contains("line 1"));
 }
 
 #[test]
@@ -105,7 +133,7 @@ fn missing_unfinished_and_damaged_parts_are_refused_unless_asked_for() {
         unfinished.contains("3 finished sheets and the lot has 4"),
         "{unfinished}"
     );
-    let merged = merge(&parts, &root.path().join("a"), false).unwrap();
+    let merged = merge(&parts, &root.path().join("a"), false, None).unwrap();
     assert_eq!(merged.ledger.sheets().count(), 3);
     assert_eq!(merged.settings.sheets, 4, "what is missing can be said");
 
@@ -121,7 +149,7 @@ fn missing_unfinished_and_damaged_parts_are_refused_unless_asked_for() {
     std::fs::write(&file, bytes).unwrap();
     let damaged = refused(&parts, root.path());
     assert!(damaged.contains("a line is"), "{damaged}");
-    let merged = merge(&parts, &root.path().join("b"), false).unwrap();
+    let merged = merge(&parts, &root.path().join("b"), false, None).unwrap();
     assert!(merged.notices[0].contains("part-2"), "{:?}", merged.notices);
     assert!(!merged.ledger.contains("iris"));
 
@@ -143,7 +171,7 @@ fn a_sheet_that_was_fetched_at_last_counts() {
     ] {
         let out = tempfile::tempdir().unwrap();
         let file = lines(root.path(), &pair);
-        let merged = merge(&[file], out.path(), true).unwrap();
+        let merged = merge(&[file], out.path(), true, None).unwrap();
         assert_eq!(merged.ledger.record("rose").unwrap(), done);
     }
     let file = lines(root.path(), &[unfetched("rose")]);
@@ -165,7 +193,9 @@ fn contradictions_and_bad_lines_are_refused_and_no_lot_is_written_over() {
     let error = refused(&parts, root.path());
     assert!(error.contains("line 1"), "{error}");
     let before = std::fs::read(one.join(LEDGER_NAME)).unwrap();
-    let error = merge(&parts[..2], &one, true).unwrap_err().to_string();
+    let error = merge(&parts[..2], &one, true, None)
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("already holds a lot"), "{error}");
     let after = std::fs::read(one.join(LEDGER_NAME)).unwrap();
     assert_eq!(before, after);

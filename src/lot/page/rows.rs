@@ -8,6 +8,7 @@ use crate::lot::table;
 use crate::report::figures;
 use crate::report::words as said;
 use crate::weigh::Process;
+use crate::weigh::advice::TO_CHECK;
 use maud::{Markup, PreEscaped, html};
 use std::io::{self, Write};
 
@@ -97,7 +98,11 @@ fn remarks(ranked: &Ranked) -> Markup {
     let next = record.reading.as_ref().and_then(|r| {
         let wanted =
             ranked.standing != Standing::LikelyReproduction && ranked.standing != Standing::Period;
-        r.next_photographs.first().filter(|_| wanted)
+        let told = r.next_photographs.iter();
+        // That photographs contradict each other is told wherever the sheet stands.
+        told.clone()
+            .find(|n| n.starts_with(TO_CHECK))
+            .or_else(|| told.clone().next().filter(|_| wanted))
     });
     // The first unread file's reason is the sentence above where nothing was read.
     let told = usize::from(record.reading.is_none());
@@ -113,6 +118,15 @@ fn remarks(ranked: &Ranked) -> Markup {
     }
 }
 
+/// The width that ends a caption: "2.5 mm wide".
+fn width_of(caption: &str) -> &str {
+    caption
+        .rsplit_once("; ")
+        .map(|(_, width)| width.trim_end_matches('.'))
+        .filter(|width| width.ends_with("wide"))
+        .unwrap_or_default()
+}
+
 /// The telling detail, with the whole photograph small in its corner.
 fn picture(pictures: &Pictures) -> Markup {
     let caption = pictures.detail_caption.as_deref().unwrap_or_default();
@@ -125,6 +139,7 @@ fn picture(pictures: &Pictures) -> Markup {
                     @if let Some(whole) = &pictures.whole {
                         img class="whole" src=(whole) alt="the whole photograph" loading="lazy" decoding="async";
                     }
+                    figcaption { (width_of(caption)) }
                 }
             }
             None => figure class="none" { span { "no picture" } }

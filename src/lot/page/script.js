@@ -41,6 +41,11 @@
       if (item.classList.contains("group")) item.hidden = !seen.has(item.dataset.standing);
     }
     form.elements.shown.value = count === sheets.length ? "" : `${count} of ${sheets.length} shown`;
+    const chosen = [...form.elements.show].find((radio) => radio.checked);
+    const filters = [show === "all" ? "" : chosen.nextElementSibling.firstChild.textContent.trim(), find].filter(Boolean);
+    // Printed above the list, so that a check-list of some sheets is not taken for the whole lot.
+    if (filters.length) list.dataset.only = `Only ${count} of the ${sheets.length} sheets of this lot: ${filters.join(", ")}`;
+    else delete list.dataset.only;
     const kept = new URLSearchParams();
     if (show !== "all") kept.set("show", show);
     if (sort !== "rank") kept.set("sort", sort);

@@ -86,7 +86,12 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
         n => format!(", besides the {n} set aside as likely reproductions"),
     };
     if plan.passed + plan.inspect == 0 {
-        return "All sheets are set aside as likely reproductions; none is left to inspect.".into();
+        return match plan.set_aside {
+            0 => "There are no sheets here.".into(),
+            _ => {
+                "All sheets are set aside as likely reproductions; none is left to inspect.".into()
+            }
+        };
     }
     if plan.passed == 0 {
         return format!(
@@ -105,7 +110,7 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
         ),
     };
     format!(
-        "{inspect}{besides}. {rest}: nothing measured on them speaks for a screened reproduction beyond the chance that you allow. The chance that {that} all the same is {} (you allow {asked}); on average {} reproductions are to be expected among them.",
+        "{inspect}{besides}. {rest}, at your own risk: the chance that {that} is {} (you allow {asked} for all of them together), and on average {} reproductions are to be expected among them. That does not make them period prints.",
         figures::per_cent(plan.chance_missed),
         figures::number(plan.expected_missed, 2),
     )
@@ -126,7 +131,7 @@ pub fn rests_on(settings: &Settings) -> String {
 pub fn rule_of_order(settings: &Settings) -> String {
     let costs = settings.costs;
     format!(
-        "Looking at a sheet by hand counts 1, taking a reproduction for a period print {missed}, setting a period print aside as a reproduction {set_aside}. A sheet stands under \u{201c}{}\u{201d} where it reads as one and (100 % less its chance of being one) times {set_aside} comes to less than 1. It stands under \u{201c}{}\u{201d} where it does so and its chance of being a reproduction times {missed} comes to less than 1; that is a reading of photographs and no finding about its age. What is undetermined or unread stands under neither: it asks for a closer look, or for another photograph where the present ones carry nothing. Under each heading the highest chance of a reproduction comes first.",
+        "Looking at a sheet by hand counts 1, taking a reproduction for a period print {missed}, setting a period print aside as a reproduction {set_aside}. A sheet stands under \u{201c}{}\u{201d} where it reads as one and (100 % less its chance of being one) times {set_aside} comes to less than 1. It stands under \u{201c}{}\u{201d} where it does so and its chance of being a reproduction times {missed} comes to less than 1; that is a reading of photographs and no finding about its age. What is undetermined or unread stands under neither: it asks for a closer look, or for another photograph where the present ones carry nothing. These figures can make the sorting stricter than the readings are by themselves and never laxer: a sheet whose reading names no process stays to be looked at. Under each heading the highest chance of a reproduction comes first.",
         heading(Standing::LikelyReproduction),
         heading(Standing::Period),
         missed = figures::plain(costs.missed),

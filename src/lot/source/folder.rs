@@ -2,29 +2,35 @@
 
 use super::{Found, Listing, SourceError, is_picture_name};
 use crate::lot::ledger::LEDGER_NAME;
+use crate::lot::results::{CSV_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME};
+use crate::lot::settings::SETTINGS_NAME;
+use crate::lot::sheet::REPORTS;
+use image::ImageFormat;
 use std::fs::{self, Metadata};
+use std::io::Read;
 use std::path::Path;
 use std::time::UNIX_EPOCH;
 
-/// Photographs in a folder and below. Hidden files, links to folders and the results of earlier
-/// lots are passed over.
+/// Photographs in a folder and below. Hidden files, links to folders and the results of a lot that lie
+/// beside photographs are passed over; a folder that cannot be read is listed as a file that cannot.
 pub fn list(folder: &Path) -> Result<Listing, SourceError> {
     let mut listing = Listing::default();
     let mut open = vec![(folder.to_owned(), String::new())];
     while let Some((path, name)) = open.pop() {
         let entries = match entries(&path) {
             Err(_) if !name.is_empty() => {
-                listing
-                    .left_alone
-                    .push(format!("{name} (this folder cannot be read)"));
+                // Read as a file, it gives the system's reason in a row of its own.
+                let row = found(&path, format!("{name}/(this folder)"));
+                listing.photos.push(row);
                 continue;
             }
             other => other?,
         };
+        let holds_results = path.join(LEDGER_NAME).exists();
         for entry in entries {
             let Ok(entry) = entry else { continue };
             let own = entry.file_name().to_string_lossy().into_owned();
-            if own.starts_with('.') {
+            if own.starts_with('.') || holds_results && is_result(&own) {
                 continue;
             }
             let inner = if name.is_empty() {
@@ -37,11 +43,11 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
             };
             let path = entry.path();
             if kind.is_dir() {
-                if !path.join(LEDGER_NAME).exists() {
-                    open.push((path, inner));
-                }
+                open.push((path, inner));
             } else if path.is_dir() {
-                listing.left_alone.push(inner);
+                listing.left_alone.push(format!(
+                    "{inner} (a link to a folder; name that folder itself)"
+                ));
             } else {
                 listing.add(&path, inner);
             }
@@ -60,12 +66,39 @@ fn entries(path: &Path) -> Result<fs::ReadDir, SourceError> {
 impl Listing {
     /// Adds a file on disk under a name.
     fn add(&mut self, path: &Path, name: String) {
-        if !is_picture_name(&name) {
+        if !is_picture_name(&name) && !begins_as_picture(path) {
             self.left_alone.push(name);
             return;
         }
         self.photos.push(found(path, name));
     }
+}
+
+/// Whether a file in a folder with a lot's results is one of these.
+fn is_result(name: &str) -> bool {
+    let results = [
+        LEDGER_NAME,
+        SETTINGS_NAME,
+        PAGE_NAME,
+        CSV_NAME,
+        LINES_NAME,
+        PARQUET_NAME,
+        REPORTS,
+    ];
+    results.contains(&name)
+}
+
+/// Whether a file of another name begins as a JPEG, PNG, TIFF or WebP file does.
+fn begins_as_picture(path: &Path) -> bool {
+    let mut head = [0; 12];
+    let read = fs::File::open(path).and_then(|mut file| file.read_exact(&mut head));
+    read.is_ok()
+        && (image::guess_format(&head).is_ok_and(|format| {
+            matches!(
+                format,
+                ImageFormat::Jpeg | ImageFormat::Png | ImageFormat::Tiff | ImageFormat::WebP
+            )
+        }))
 }
 
 /// A file on disk under a name, whether it is there or not.
@@ -102,17 +135,22 @@ mod tests {
             "top.png",
             "old/ledger.jsonl",
             "old/x.jpg",
+            "old/reports/x.jpg",
         ] {
             let path = root.join(file);
             fs::create_dir_all(path.parent().unwrap()).unwrap();
             fs::write(path, "x").unwrap();
         }
+        fs::write(root.join("no ending"), b"\xFF\xD8\xFF\xE0\0\x10JFIF\0\x01").unwrap();
         #[cfg(unix)]
         std::os::unix::fs::symlink(root, root.join("box 1/round")).unwrap();
         let listing = list(root).unwrap();
         let mut names: Vec<_> = listing.photos.iter().map(|f| f.name.as_str()).collect();
         names.sort_unstable();
-        assert_eq!(names, ["box 1/a.JPG", "top.png"]);
+        // Results beside photographs hide none of them.
+        assert_eq!(names, ["box 1/a.JPG", "no ending", "old/x.jpg", "top.png"]);
+        let linked = listing.left_alone.iter().filter(|n| n.contains("a link"));
+        assert_eq!(linked.count(), usize::from(cfg!(unix)));
         assert!(listing.left_alone.contains(&"box 1/notes.txt".to_owned()));
         assert!(list(&root.join("none")).is_err());
     }

@@ -19,7 +19,7 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
     let base = list.parent().unwrap_or(Path::new(""));
     let lines = text
         .lines()
-        .map(|line| line.trim().trim_start_matches('\u{feff}'))
+        .map(|line| unquoted(line.trim().trim_start_matches('\u{feff}')))
         .filter(|line| !line.is_empty() && !line.starts_with('#'));
     let (addresses, paths): (Vec<&str>, Vec<&str>) = lines.partition(|line| is_address(line));
     let paths: Vec<PathBuf> = paths.into_iter().map(|line| base.join(line)).collect();
@@ -33,6 +33,14 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
         });
     }
     Ok(listing)
+}
+
+/// A line without the quotation marks in which file managers copy paths.
+fn unquoted(line: &str) -> &str {
+    ['"', '\'']
+        .into_iter()
+        .find_map(|mark| line.strip_prefix(mark)?.strip_suffix(mark))
+        .unwrap_or(line)
 }
 
 /// Files by their paths; their names begin behind the folder that holds them all.
@@ -78,7 +86,7 @@ mod tests {
         let list = folder.path().join("lot.txt");
         std::fs::write(
             &list,
-            "\u{feff}# the estate\nbox/a.jpg\n\nbox/b/c.png\r\ns3://bucket/d.jpg\n",
+            "\u{feff}# the estate\n\"box/a.jpg\"\n\nbox/b/c.png\r\ns3://bucket/d.jpg\n",
         )
         .unwrap();
         let listing = read(&list).unwrap();

@@ -5,6 +5,7 @@
 //! - [`layout`]: which cell is paper, film, or something else.
 //! - [`light`]: the step from paper to film, free of uneven light.
 //! - [`evenness`]: drift, mottle, and how clearly film and paper part.
+//! - [`thickness`]: how evenly thick each colour lies, along its own hue.
 //! - [`edge`]: how the film ends, and lights scraped out of it.
 
 pub mod edge;
@@ -13,6 +14,7 @@ pub mod ground;
 pub mod layout;
 pub mod levels;
 pub mod light;
+pub mod thickness;
 
 #[cfg(test)]
 pub(crate) mod drawn;
@@ -27,6 +29,7 @@ use layout::{Layout, gap};
 use levels::{Level, place};
 use schemars::JsonSchema;
 use serde::Serialize;
+use thickness::Thickness;
 
 /// Seen cells below which nothing is said of the ground: a hundred give a share to about ±10 %.
 const MIN_CELLS: usize = 100;
@@ -66,6 +69,14 @@ pub struct Film {
     /// Drift of hue inside the steadiest level of colour over that inside the lightest level:
     /// 1 = as steady as bare paper. Of all levels, so that washes beside a tint do not hide it.
     pub steadiest: Measured,
+    /// Scatter of thickness of the colour that covers most ground, cell by cell, as a share of its middle
+    /// thickness, with the paper's own scatter taken off: 0 = one thickness throughout.
+    pub thickness_scatter: Measured,
+    /// The same from neighbourhood to neighbourhood (a 23rd of the frame): pools, streaks and fading of a
+    /// brush, free of noise and grain.
+    pub thickness_swell: Measured,
+    /// The least such swell of all colours, so that washes beside a tint do not hide it.
+    pub evenest_swell: Measured,
     /// Scatter of the film's hue as a share of the same step.
     pub hue_scatter: Measured,
     /// 1 = film and paper are two separate levels, 0 = one runs into the other.
@@ -109,6 +120,7 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
             film.members.len(),
             "no colour or no paper covers enough ground to tell how steady it is",
         );
+        found.thickness(&thickness::of_colours(map, &levels, paper));
     } else {
         found.withhold(
             "the ground is one even level, bare paper or a film over the whole frame; include the margin of the sheet",
@@ -143,6 +155,9 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
         beneath_marks: none(),
         drift: none(),
         steadiest: none(),
+        thickness_scatter: none(),
+        thickness_swell: none(),
+        evenest_swell: none(),
         hue_scatter: none(),
         valley: none(),
         mottle: none(),
@@ -155,7 +170,7 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
 }
 
 impl Film {
-    fn figures(&mut self) -> [&mut Measured; 15] {
+    fn figures(&mut self) -> [&mut Measured; 18] {
         [
             &mut self.cover,
             &mut self.delta_e00,
@@ -164,6 +179,9 @@ impl Film {
             &mut self.beneath_marks,
             &mut self.drift,
             &mut self.steadiest,
+            &mut self.thickness_scatter,
+            &mut self.thickness_swell,
+            &mut self.evenest_swell,
             &mut self.hue_scatter,
             &mut self.valley,
             &mut self.mottle,
@@ -257,6 +275,19 @@ impl Film {
         let figure = |value: f64, n: usize| relative(Some(value), n, "");
         self.mottle = tiles.map_or_else(missing, |(mottle, _, n)| figure(mottle, n));
         self.graininess = tiles.map_or_else(missing, |(_, grain, n)| figure(grain, n));
+    }
+
+    fn thickness(&mut self, colours: &[Thickness]) {
+        let few = "no colour covers enough ground to tell how evenly thick it lies";
+        let fullest = colours.first();
+        let cells = fullest.map_or(0, |c| c.cells);
+        self.thickness_scatter = relative(fullest.map(|c| c.scatter), cells, few);
+        self.thickness_swell = relative(fullest.and_then(|c| c.swell), cells, few);
+        let evenest = colours
+            .iter()
+            .filter_map(|c| Some((c.swell?, c.cells)))
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        self.evenest_swell = relative(evenest.map(|e| e.0), evenest.map_or(0, |e| e.1), few);
     }
 
     fn edges(&mut self, layout: &Layout, paper: &Level, film: &Level) {

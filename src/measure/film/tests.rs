@@ -134,3 +134,36 @@ fn odd_pictures_do_not_stop_it() {
         }
     }
 }
+
+#[test]
+fn a_tint_is_one_thickness_and_a_wash_is_many() {
+    let of = |thickness: fn(f64, f64) -> f64| {
+        film_of(&inked(
+            &light(SIZE, &all_black(4), 1, |x, y| {
+                if x < 470.0 {
+                    TINT.map(|through| through.powf(thickness(x, y)))
+                } else {
+                    BARE
+                }
+            }),
+            0.0,
+        ))
+    };
+    let tint = of(|_, _| 1.0);
+    assert!(value(&tint.thickness_scatter) < 0.06, "{tint:?}");
+    assert!(value(&tint.thickness_swell) < 0.04, "{tint:?}");
+    // Pools of ±30 %, a few in the frame: sin · cos has half that root mean square.
+    let wash = of(|x, y| 1.0 + 0.3 * (x / 60.0).sin() * (y / 50.0).cos());
+    assert!(
+        (0.07..0.3).contains(&value(&wash.thickness_scatter)),
+        "{wash:?}"
+    );
+    assert!(
+        (0.06..0.3).contains(&value(&wash.thickness_swell)),
+        "{wash:?}"
+    );
+    assert!(
+        value(&wash.evenest_swell) > 2.0 * value(&tint.evenest_swell),
+        "{wash:?}"
+    );
+}

@@ -4,8 +4,12 @@
 //! - [`texture`]: correlation, chords, spectrum and holes of the inked pixels in a window.
 //! - [`tone`]: whether darker tone is made of more grains or of larger ones.
 //! - [`outline`]: raggedness and sizes of single grains.
+//! - [`rise`]: whether the spectrum of tone rises again towards fine detail.
+//! - [`spectrum`]: power over radial frequency in a window.
 
 pub mod outline;
+pub mod rise;
+pub mod spectrum;
 pub mod texture;
 pub mod tone;
 pub mod windows;
@@ -41,6 +45,12 @@ pub struct Grain {
     /// Slope of ln power over ln frequency above the correlation frequency; steeper than −3 for
     /// round smooth grains.
     pub spectral_slope: Measured,
+    /// log10 of how far the spectrum of density rises again above its lowest value at coarser detail,
+    /// over the whole field: 0 where it only falls, as it does for drawing and grain; above 0.2 for spots
+    /// of one size that keep apart (stochastic screens, error diffusion).
+    pub fine_rise: Measured,
+    /// The same window by window, the middle one.
+    pub fine_rise_of_windows: Measured,
     /// Euler number (patches less holes) per square of the correlation length, in windows.
     pub euler_per_correlation_area: Measured,
     /// Holes per patch in windows that are at least 40 % inked.
@@ -68,6 +78,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Grain {
         .collect();
     let over = |of: fn(&Texture) -> Option<f64>, unit: &str| over_windows(&textures, of, unit);
     let length = over(|t| Some(t.correlation_px), "px");
+    let rise = rise::measure(inked);
     Grain {
         textured_share: found.textured_share(),
         correlation_length_um: in_um(&length, inked),
@@ -76,6 +87,8 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Grain {
         negative_lobe: over(|t| Some(t.negative_lobe), "1"),
         spectral_peak: over(|t| t.spectral_peak, "1"),
         spectral_slope: over(|t| t.spectral_slope, "1"),
+        fine_rise: rise.overall,
+        fine_rise_of_windows: rise.of_windows,
         euler_per_correlation_area: over(
             |t| Some(t.euler_per_px * t.correlation_px * t.correlation_px),
             "1",

@@ -1,9 +1,9 @@
 //! Correlation, chords, spectrum and holes of the inked pixels in a window.
 
+use super::spectrum::radial;
 use super::windows::{SIDE_PX, Window};
 use crate::measure::segment::Segments;
 use ndarray::Array2;
-use rustfft::{FftPlanner, num_complex::Complex};
 
 /// Farthest lag looked at, px.
 const MAX_LAG_PX: usize = 40;
@@ -49,7 +49,7 @@ pub fn measure(segments: &Segments, window: &Window) -> Option<Texture> {
     let correlation_px = lengths.iter().sum::<f64>() / 4.0;
     let longest = lengths.iter().copied().fold(0.0, f64::max);
     let shortest = lengths.iter().copied().fold(f64::INFINITY, f64::min);
-    let (spectral_peak, spectral_slope) = spectrum_figures(&spectrum(&ink), correlation_px);
+    let (spectral_peak, spectral_slope) = spectrum_figures(&radial(&ink), correlation_px);
     Some(Texture {
         correlation_px,
         isotropy: shortest / longest,
@@ -144,39 +144,6 @@ fn euler_number(ink: &Array2<f32>) -> f64 {
         }
     }
     quarters as f64 / 4.0
-}
-
-/// Power over whole-number radial frequencies 1…SIDE/2, mean over directions, Hann window.
-fn spectrum(ink: &Array2<f32>) -> Vec<f64> {
-    let mean = ink.mean().unwrap_or(0.0);
-    let hann = |i: usize| {
-        let phase = std::f32::consts::TAU * (i as f32 + 0.5) / SIDE_PX as f32;
-        0.5 - 0.5 * phase.cos()
-    };
-    let mut grid = Array2::from_shape_fn(ink.dim(), |(y, x)| {
-        Complex::new((ink[[y, x]] - mean) * hann(x) * hann(y), 0.0)
-    });
-    let plan = FftPlanner::new().plan_fft_forward(SIDE_PX);
-    for _ in 0..2 {
-        if let Some(all) = grid.as_slice_mut() {
-            plan.process(all);
-        }
-        grid = grid.t().as_standard_layout().to_owned();
-    }
-    let half = SIDE_PX / 2;
-    let mut sums = vec![(0.0_f64, 0_usize); half + 1];
-    for ((y, x), value) in grid.indexed_iter() {
-        let (fy, fx) = (y.min(SIDE_PX - y), x.min(SIDE_PX - x));
-        let radius = (fx as f64).hypot(fy as f64).round() as usize;
-        if (1..=half).contains(&radius) {
-            sums[radius].0 += f64::from(value.norm_sqr());
-            sums[radius].1 += 1;
-        }
-    }
-    sums[1..]
-        .iter()
-        .map(|&(sum, n)| sum / n.max(1) as f64)
-        .collect()
 }
 
 /// Height of the spectrum's hump over its lowest frequencies, and slope above the correlation

@@ -2,9 +2,11 @@
 //!
 //! - [`size`]: diameters, cover, counts and their intervals.
 //! - [`parting`]: touching marks parted at their waists, for a second count.
+//! - [`form`]: whether marks are whole blobs or networks, and whether neighbours point one way.
 //! - [`rim`]: whether ink lies thicker at the edge of a mark than inside.
 //! - [`spread`]: where marks lie: the marked area, evenness, distance kept, rows.
 
+pub mod form;
 pub mod parting;
 pub mod rim;
 pub mod size;
@@ -113,6 +115,13 @@ pub struct Marks {
     /// squeezed to the rim, as relief blocks do; below 0 where it stands highest in the middle, as
     /// from an engraved line.
     pub ink_rim: Measured,
+    /// Solidity (area over that of the convex hull) of the wider dots below which half of their ink lies;
+    /// 1 = without hollows.
+    pub solidity: Measured,
+    /// The same for the least solid quarter of their ink.
+    pub solidity_low: Measured,
+    /// How far long dots point the way of their neighbours: 1 = all one way, 0 = any way.
+    pub alignment: Measured,
     /// Share of the ink that lies in dots, not in outlines and solids, 0–1.
     pub ink_in_dots: Measured,
     /// Middle diameter of the dots over the blur of edges (standard deviation): under 3, sizes are blurred.
@@ -132,6 +141,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
     let shape = |of: fn(&Mark) -> f64| size::quantiles(&dots, of, "1", |_| 0.0);
     let diameter_over_blur = size::over_blur(&dots, segments.blur);
     let resolved = diameter_over_blur.value();
+    let [solidity, solidity_low] = form::solidity(segments, &dots);
     let ink_in_dots = size::ink_in_dots(&dots, &counts);
     let density = |marks: f64, area_px: f64| {
         size::density(&counts, marks, area_px, inked).widened(DENSITY.at(resolved))
@@ -161,6 +171,9 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         neighbour_size_spread: size::neighbour_size_spread(&dots),
         touching_ratio: size::ratio(parted, counts.whole),
         ink_rim: rim::measure(inked, segments),
+        solidity,
+        solidity_low,
+        alignment: form::alignment(segments, &dots),
         ink_in_dots,
         diameter_over_blur,
         diameter_histogram: size::histogram_um(&whole, inked.px_per_mm()),

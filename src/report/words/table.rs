@@ -135,6 +135,21 @@ pub const TITLES: &[Named] = &[
         "ln of rim over middle; 0 = even, above 0 = squeezed to the rim",
     ),
     (
+        "solidity",
+        "Solidity of the wider dots",
+        "1 = whole blobs, less = hollow networks",
+    ),
+    (
+        "solidity_low",
+        "Solidity of the least solid quarter",
+        "of the ink of the wider dots",
+    ),
+    (
+        "alignment",
+        "Long dots pointing the way of their neighbours",
+        "1 = all one way, 0 = any way",
+    ),
+    (
         "ink_in_dots",
         "Share of ink in dots",
         "the rest lies in outlines and solids",
@@ -267,6 +282,16 @@ pub const TITLES: &[Named] = &[
         "0 = random grain; dots kept apart or on a lattice have more",
     ),
     (
+        "fine_rise",
+        "Rise of the spectrum towards fine detail",
+        "powers of ten; 0 = it only falls, as in drawing and grain",
+    ),
+    (
+        "fine_rise_of_windows",
+        "The same, place by place",
+        "powers of ten",
+    ),
+    (
         "spectral_peak",
         "How much one spacing prevails",
         "1 = none does, as in random grain",
@@ -364,13 +389,28 @@ pub const TITLES: &[Named] = &[
     (
         "beneath_marks",
         "Film between marks against the open",
-        "about 1 where the film runs beneath the marks",
+        "about 0 where the film runs beneath the marks",
     ),
     ("drift", "Unevenness of the film", "0 = even"),
     (
         "steadiest",
         "Unevenness of the evenest colour",
         "times that of the lightest ground; 1 = as even as bare paper",
+    ),
+    (
+        "thickness_scatter",
+        "Thickness of the main colour, place by place",
+        "spread over its middle thickness; 0 = one thickness",
+    ),
+    (
+        "thickness_swell",
+        "Slow change of that thickness",
+        "pools and streaks of a brush; 0 = one thickness",
+    ),
+    (
+        "evenest_swell",
+        "Slow change in the evenest colour",
+        "0 = one thickness, as a tint stone lays it",
     ),
     ("hue_scatter", "Unevenness of the film's hue", "0 = even"),
     (

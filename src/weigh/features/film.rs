@@ -152,6 +152,27 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.steadiest),
     },
     Feature {
+        key: "film.thickness_evenest",
+        title: "Slow change of thickness in the evenest colour",
+        unit: "1",
+        meaning: "A tint stone lays one thickness, even where washes lie beside it; a brush lays many.",
+        take: |e| Value::of(&e.measurements.film.evenest_swell),
+    },
+    Feature {
+        key: "film.thickness_scatter",
+        title: "Spread of thickness of the main colour",
+        unit: "1",
+        meaning: "A tint stone lays one thickness, a brush many; stains fade out all round.",
+        take: |e| Value::of(&e.measurements.film.thickness_scatter),
+    },
+    Feature {
+        key: "film.thickness_swell",
+        title: "Slow change of thickness of the main colour",
+        unit: "1",
+        meaning: "Washes pool, streak and fade; a printed tint does not.",
+        take: |e| Value::of(&e.measurements.film.thickness_swell),
+    },
+    Feature {
         key: "film.valley",
         title: "Step between film and paper",
         unit: "1",

@@ -25,6 +25,20 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.grain.euler_per_correlation_area),
     },
     Feature {
+        key: "grain.fine_rise",
+        title: "Spectrum of tone rising again towards fine detail",
+        unit: "log10",
+        meaning: "Small spots that keep apart, of a stochastic screen or a printer, make it rise; drawing and grain do not.",
+        take: |e| Value::of(&e.measurements.grain.fine_rise),
+    },
+    Feature {
+        key: "grain.fine_rise_of_windows",
+        title: "The same, place by place",
+        unit: "log10",
+        meaning: "Small spots that keep apart make it rise nearly everywhere.",
+        take: |e| Value::of(&e.measurements.grain.fine_rise_of_windows),
+    },
+    Feature {
         key: "grain.holes",
         title: "Holes of bare paper in dark texture",
         unit: "per patch",

@@ -4,6 +4,13 @@ use super::{Feature, Value};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
+        key: "marks.alignment",
+        title: "Long dots pointing the way of their neighbours",
+        unit: "1",
+        meaning: "A stippler's flicks follow the form; grain points any way.",
+        take: |e| Value::of(&e.measurements.marks.alignment),
+    },
+    Feature {
         key: "marks.circularity",
         title: "Middle roundness of the marks",
         unit: "1",
@@ -142,6 +149,20 @@ pub(super) static FEATURES: &[Feature] = &[
         unit: "ln",
         meaning: "Dots are alike; grain is of every size.",
         take: |e| Value::of(&e.measurements.marks.size_spread),
+    },
+    Feature {
+        key: "marks.solidity",
+        title: "Solidity of the wider dots",
+        unit: "1",
+        meaning: "Dots are whole blobs; crayon grain runs together in hollow networks.",
+        take: |e| Value::of(&e.measurements.marks.solidity),
+    },
+    Feature {
+        key: "marks.solidity_low",
+        title: "Solidity of the least solid quarter",
+        unit: "1",
+        meaning: "Even joined dots are nearly whole; the coarsest grain is a network.",
+        take: |e| Value::of(&e.measurements.marks.solidity_low),
     },
     Feature {
         key: "marks.touching",

@@ -57,7 +57,8 @@ pub fn same_work(
 }
 
 /// Whether no file of the plan is the one of its name that was measured: cameras give the same names to
-/// the photographs of every lot. A few are looked at; what cannot be read here says nothing.
+/// the photographs of every lot. A few are looked at; one that differs may have been taken again, and what
+/// cannot be read here says nothing.
 fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
     const LOOKED_AT: usize = 12;
     let before: HashMap<String, String> = ledger
@@ -66,7 +67,7 @@ fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
         .flat_map(|record| record.photos)
         .map(|photo| (photo.file, photo.sha256))
         .collect();
-    let mut differ = false;
+    let mut differ = 0;
     let photos = plan.tasks.iter().flat_map(|task| &task.photos);
     for (photo, known) in photos
         .filter_map(|photo| Some((photo, before.get(&photo.name)?)))
@@ -75,11 +76,11 @@ fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
     {
         match std::fs::read(&photo.location) {
             Ok(bytes) if sha256_hex(&bytes) == *known => return false,
-            Ok(_) => differ = true,
+            Ok(_) => differ += 1,
             Err(_) => {}
         }
     }
-    differ
+    differ > 1
 }
 
 fn part_in_words(part: Option<[u64; 2]>) -> String {
@@ -165,14 +166,20 @@ mod tests {
         let ledger = ledger_of(out.path(), &[]);
         assert!(check(&ledger, &first, &whole, &other_plan).is_ok());
         drop(ledger);
-        let mut rose = record("rose", None, 0.1);
-        rose.photos[0].sha256 = sha256_hex(b"rose.jpg");
-        let ledger = ledger_of(out.path(), &[("f", rose)]);
+        let [rose, lily] = ["rose", "lily"].map(|name| {
+            let mut record = record(name, None, 0.1);
+            record.photos[0].sha256 = sha256_hex(format!("{name}.jpg").as_bytes());
+            record
+        });
+        let ledger = ledger_of(out.path(), &[("f", rose), ("g", lily)]);
         assert!(check(&ledger, &whole, &whole, &plan).is_ok());
         assert!(check(&ledger, &first, &first, &plan).is_ok());
-        // The same name in another folder, as cameras give it, is no proof.
-        let (same_name, same_plan) = plan_of(&["rose.jpg"]);
-        std::fs::write(same_name.path().join("rose.jpg"), "another rose").unwrap();
+        // The same names in another folder, as cameras give them, are no proof; one photograph may have
+        // been taken again.
+        let (same_names, same_plan) = plan_of(&["rose.jpg", "lily.jpg"]);
+        std::fs::write(same_names.path().join("rose.jpg"), "another rose").unwrap();
+        assert!(check(&ledger, &whole, &whole, &same_plan).is_ok());
+        std::fs::write(same_names.path().join("lily.jpg"), "another lily").unwrap();
         assert!(check(&ledger, &whole, &whole, &same_plan).is_err());
         let other_part = check(&ledger, &first, &settings(Some([2, 3])), &plan).unwrap_err();
         assert!(

@@ -78,7 +78,7 @@ fn finished_sheets_are_not_redone() {
     };
     assert!(!run().contains("earlier run"));
     let before = files(out.path());
-    assert!(run().contains("1 of them are finished"));
+    assert!(run().contains("Finished in an earlier run: 1 of 1."));
     assert_eq!(before, files(out.path()));
     std::fs::copy(
         photos().join("box 2/lily-02b.jpg"),

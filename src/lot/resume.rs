@@ -189,7 +189,7 @@ mod tests {
         assert!(check(&ledger, &whole, &first, &plan).is_err());
         let other_lot = check(&ledger, &whole, &whole, &other_plan).unwrap_err();
         assert!(
-            other_lot.contains("rose") && other_lot.contains("--out"),
+            other_lot.contains("lily") && other_lot.contains("--out"),
             "{other_lot}"
         );
     }

@@ -124,8 +124,8 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
     Ok(whole)
 }
 
-/// The same for one file however its path is written: absolute, its folder without links. The last part stands as it is: a link beside a
-/// file has a name of its own.
+/// The same for one file however its path is written: absolute, its folder without links. The last part
+/// stands as it is: a link beside a file has a name of its own.
 pub fn identity(location: &str) -> PathBuf {
     let path = PathBuf::from(location);
     if is_address(location) {

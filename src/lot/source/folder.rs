@@ -90,6 +90,10 @@ fn is_result(name: &str) -> bool {
 
 /// Whether a file of another name begins as a JPEG, PNG, TIFF or WebP file does.
 fn begins_as_picture(path: &Path) -> bool {
+    // A pipe would keep whoever opens it waiting.
+    if !path.is_file() {
+        return false;
+    }
     let mut head = [0; 12];
     let read = fs::File::open(path).and_then(|mut file| file.read_exact(&mut head));
     read.is_ok()

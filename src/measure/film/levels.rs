@@ -26,6 +26,19 @@ const MAX_LEVELS: usize = 8;
 /// Smallest share of the seen ground that is a level and not a spot.
 const MIN_SHARE: f64 = 0.02;
 
+/// Darkness over the lightest level, density, from which ground may be a solid of ink: tints printed under
+/// a drawing are lighter.
+const INK_STEP: f64 = 0.3;
+/// Hue step of such ground as a share of its darkness under which it is ink and no film. Of 160 lithographs
+/// of the training series, 23 had solids of crayon at 0 to 0.09 and none a tint under 0.10.
+const INK_HUE: f64 = 0.1;
+/// How much lighter, in density, and how far in hue ground lies from the lightest level if it is bare paper
+/// seen through lights in a film: beyond the scatter of one level.
+const LIGHTER: f64 = 0.02;
+const LIGHTS_HUE: f64 = 0.03;
+/// Fewest cells of such lights; so many alike are no specks.
+const LIGHTS_CELLS: usize = 12;
+
 /// One level of the ground.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Level {
@@ -60,24 +73,80 @@ pub fn find(map: &GroundMap) -> Vec<Level> {
         .map(|(_, c)| c.ln_linear.map(|v| f64::from(v).exp()))
         .collect();
     let points: Vec<Point> = densities.iter().map(|&d| place(d)).collect();
-    let mut left: Vec<usize> = (0..points.len()).collect();
-    let mut levels = Vec::new();
     let enough = (MIN_SHARE * points.len() as f64).max(1.0);
-    while levels.len() < MAX_LEVELS && left.len() as f64 >= enough {
-        let centre = settle(fullest_bin(&points, &left), &points, &left);
-        let within = |i: &usize, radius: f64| distance(points[*i], centre) < radius;
-        let members: Vec<usize> = left.iter().copied().filter(|i| within(i, REACH)).collect();
-        let before = left.len();
-        left.retain(|i| !within(i, CLEARED));
-        if left.len() == before {
-            break;
-        }
-        if members.len() as f64 >= enough {
-            levels.push(level(members, &densities, &linears));
-        }
+    let cells = Cells {
+        densities,
+        linears,
+        points,
+    };
+    let all = (0..cells.points.len()).collect();
+    let mut levels = cells.gather(all, enough, MAX_LEVELS);
+    if let Some(lightest) = lightest(&levels).cloned() {
+        levels.retain(|l| !is_ink(l, &lightest));
+        levels.extend(cells.lights(&lightest));
     }
     levels.sort_by(|a, b| b.share.total_cmp(&a.share));
     levels
+}
+
+/// The lightest level: paper, or a film that hides all of it.
+#[must_use]
+pub fn lightest(levels: &[Level]) -> Option<&Level> {
+    levels.iter().min_by(|a, b| a.grey().total_cmp(&b.grey()))
+}
+
+/// Length of the step in hue from one density to another.
+fn hue_step(from: [f64; 3], to: [f64; 3]) -> f64 {
+    let [a, b] = [hue_part(from), hue_part(to)];
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}
+
+/// Whether a level is a solid of the marks' ink: much darker than the lightest and hardly of another hue.
+fn is_ink(level: &Level, lightest: &Level) -> bool {
+    let darker = level.grey() - lightest.grey();
+    darker > INK_STEP && hue_step(lightest.density, level.density) < INK_HUE * darker
+}
+
+/// The seen cells.
+struct Cells {
+    densities: Vec<[f64; 3]>,
+    linears: Vec<Point>,
+    points: Vec<Point>,
+}
+
+impl Cells {
+    /// Levels among some of the cells, each of so many at least, in the order found.
+    fn gather(&self, mut left: Vec<usize>, enough: f64, most: usize) -> Vec<Level> {
+        let mut levels = Vec::new();
+        while levels.len() < most && left.len() as f64 >= enough {
+            let centre = settle(fullest_bin(&self.points, &left), &self.points, &left);
+            let within = |i: &usize, radius: f64| distance(self.points[*i], centre) < radius;
+            let members: Vec<usize> = left.iter().copied().filter(|i| within(i, REACH)).collect();
+            let before = left.len();
+            left.retain(|i| !within(i, CLEARED));
+            if left.len() == before {
+                break;
+            }
+            if members.len() as f64 >= enough {
+                levels.push(level(members, &self.densities, &self.linears));
+            }
+        }
+        levels
+    }
+
+    /// Bare paper in the lights of a film that hides it elsewhere: too little of the field to be a level by
+    /// its share, but lighter than all the levels and of one other hue.
+    fn lights(&self, lightest: &Level) -> Option<Level> {
+        let lighter = (0..self.points.len())
+            .filter(|&i| {
+                let density = self.densities[i];
+                density.iter().sum::<f64>() / 3.0 < lightest.grey() - LIGHTER
+                    && hue_step(lightest.density, density) > LIGHTS_HUE
+            })
+            .collect();
+        let found = self.gather(lighter, LIGHTS_CELLS as f64, MAX_LEVELS);
+        found.into_iter().max_by_key(|l| l.members.len())
+    }
 }
 
 /// Where a density lies among the levels: two coordinates of hue and one of darkness, in density.

@@ -132,7 +132,7 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
 /// The lightest level, and the fullest of the others.
 #[must_use]
 pub fn paper_and_film(levels: &[Level]) -> (Option<&Level>, Option<&Level>) {
-    let paper = levels.iter().min_by(|a, b| a.grey().total_cmp(&b.grey()));
+    let paper = levels::lightest(levels);
     let film = levels
         .iter()
         .find(|l| paper.is_none_or(|p| !std::ptr::eq(*l, p)));

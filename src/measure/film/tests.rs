@@ -115,6 +115,34 @@ fn scraped_lights_are_counted() {
 }
 
 #[test]
+fn lights_show_the_paper_of_a_sheet_that_a_tint_covers() {
+    let lights = [[100.0, 80.0], [300.0, 350.0], [600.0, 120.0]];
+    let ground = |x: f64, y: f64| {
+        let scraped = lights.iter().any(|l| (x - l[0]).hypot(y - l[1]) < 14.0);
+        if scraped { BARE } else { TINT }
+    };
+    let film = film_of(&inked(&light(SIZE, &[], 1, ground), 0.0));
+    assert_eq!(value(&film.scraped_lights), 3.0);
+    assert!(value(&film.cover) > 0.9, "{:?}", film.cover);
+    let drawn = cielab::from_linear([0, 1, 2].map(|c| PAPER[c] * TINT[c]));
+    let off = cielab::delta_e_2000(film.lab.expect("a film"), drawn);
+    assert!(off < 1.0, "film off by {off} ΔE00: {film:?}");
+}
+
+#[test]
+fn a_solid_of_black_is_no_film() {
+    let solid = |x: f64, _: f64| if x < 250.0 { [0.36, 0.34, 0.33] } else { BARE };
+    let film = film_of(&inked(&light(SIZE, &all_black(4), 1, solid), 0.0));
+    assert_eq!((film.levels, film.lab), (1, None));
+    // A tint beside it is found all the same.
+    let both = |x: f64, y: f64| if x < 250.0 { solid(x, y) } else { tinted(x, y) };
+    let film = film_of(&inked(&light(SIZE, &[], 1, both), 0.0));
+    let drawn = cielab::from_linear([0, 1, 2].map(|c| PAPER[c] * TINT[c]));
+    let off = cielab::delta_e_2000(film.lab.expect("a film"), drawn);
+    assert!(off < 1.0, "film off by {off} ΔE00: {film:?}");
+}
+
+#[test]
 fn a_grey_photograph_withholds_everything() {
     let mut grey = inked(&light(SIZE, &[], 0, tinted), 0.0);
     grey.grey = true;

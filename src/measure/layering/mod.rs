@@ -3,9 +3,11 @@
 //! - [`patches`]: the colour of the ink itself, free of blur and ground.
 //! - [`hue`]: how the ink's hue varies over the field, and whether the ground's does.
 //! - [`wash`]: pooled rims, overruns and fading of colour that is neither paper nor film.
+//! - [`specks`]: small specks of several colours beside the marks.
 
 pub mod hue;
 pub mod patches;
+pub mod specks;
 pub mod wash;
 
 #[cfg(test)]
@@ -65,6 +67,11 @@ pub struct Layering {
     pub pooled_rim: Measured,
     /// Share of its border that runs where no mark stands: missed outlines and overruns.
     pub border_off_marks: Measured,
+    /// Scatter of hue within 24 px that does not follow the marks, as a share of the light there, 0 and up:
+    /// specks of several inks. Median over the printed blocks.
+    pub speck_scatter: Measured,
+    /// The same along the way on which it scatters least, ≥ 0.
+    pub speck_breadth: Measured,
     /// For a chart, at most 400.
     #[serde(skip)]
     #[schemars(skip)]
@@ -92,6 +99,7 @@ pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     let mut layering = withheld("not reached");
     layering.ink(&inks, base);
     layering.wash(&layout, base, film.map(|f| f.density));
+    layering.specks(specks::measure(inked));
     layering
 }
 
@@ -110,6 +118,8 @@ fn withheld(reason: &str) -> Layering {
         wash_drift: none(),
         pooled_rim: none(),
         border_off_marks: none(),
+        speck_scatter: none(),
+        speck_breadth: none(),
         points: Vec::new(),
     }
 }
@@ -150,6 +160,12 @@ impl Layering {
         self.wash_drift = figure(wash.drift, n);
         self.pooled_rim = figure(wash.pooled_rim, n);
         self.border_off_marks = figure(wash.border_off_marks, n);
+    }
+
+    fn specks(&mut self, found: Option<specks::Specks>) {
+        let blocks = found.map_or(0, |f| f.blocks);
+        self.speck_scatter = figure(found.map(|f| f.scatter), blocks);
+        self.speck_breadth = figure(found.map(|f| f.breadth), blocks);
     }
 }
 

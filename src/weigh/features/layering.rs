@@ -60,6 +60,20 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::or_none_there(&e.measurements.layering.pooled_rim),
     },
     Feature {
+        key: "layering.speck_breadth",
+        title: "Specks of three or more colours side by side",
+        unit: "1",
+        meaning: "Spots of cyan, magenta and yellow lie beside one another; a wash or an ink is one colour at a time.",
+        take: |e| Value::of(&e.measurements.layering.speck_breadth),
+    },
+    Feature {
+        key: "layering.speck_scatter",
+        title: "Colour that changes between neighbouring specks",
+        unit: "1",
+        meaning: "Process inks break a colour into specks; a brush, a tint stone or one ink lays it whole.",
+        take: |e| Value::of(&e.measurements.layering.speck_scatter),
+    },
+    Feature {
         key: "layering.wash_drift",
         title: "Unevenness of the coloured ground",
         unit: "1",

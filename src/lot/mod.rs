@@ -13,7 +13,7 @@
 //! - [`order`]: which sheet to look at first, and how many to look at.
 //! - [`duplicates`]: the same file, or the same spot, twice.
 //! - [`settings`]: what was asked for. [`resume`]: going on with it. [`merge`]: parts → one lot.
-//! - [`table`], [`columnar`], [`page`], [`results`]: what is written at the end.
+//! - [`table`], [`columnar`], [`lines`], [`page`], [`results`]: what is written at the end.
 //! - [`demo`]: an invented estate to try it on.
 
 pub mod columnar;
@@ -24,6 +24,7 @@ pub mod gate;
 pub mod grouping;
 pub mod ledger;
 pub mod likeness;
+pub mod lines;
 pub mod merge;
 pub mod natural;
 pub mod order;

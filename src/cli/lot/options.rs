@@ -10,16 +10,18 @@ use inktell::lot::pattern::Pattern;
 use inktell::lot::plan::Request;
 use inktell::lot::scales::StatedScales;
 use inktell::lot::settings::Settings;
+use inktell::lot::source::location_of;
 use inktell::weigh::Process;
 use inktell::weigh::read::equal_priors;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
 pub struct Screen {
     /// Folders (searched with all folders in them), lists of files (one a line), photographs, or addresses such as s3://bucket/folder
     #[arg(required = true, value_name = "SOURCE")]
-    pub sources: Vec<String>,
+    pub sources: Vec<OsString>,
     /// Folder for the results; made where it does not exist
     #[arg(long, value_name = "FOLDER", required_unless_present_any = ["plan", "tasks"])]
     pub out: Option<PathBuf>,
@@ -158,10 +160,16 @@ fn with_reproductions(share: f64) -> BTreeMap<Process, f64> {
 }
 
 impl Screen {
+    /// The sources as the library takes them.
+    pub fn places(&self) -> Vec<String> {
+        let paths = self.sources.iter().map(Path::new);
+        paths.map(location_of).collect()
+    }
+
     /// What is asked for, with the user's files read.
     pub fn request(&self) -> anyhow::Result<Request> {
         Ok(Request {
-            places: self.sources.clone(),
+            places: self.places(),
             grouping: self.grouping()?,
             scales: self.scale.stated()?,
             px_per_mm: self.scale.px_per_mm,
@@ -203,7 +211,7 @@ impl ScaleOptions {
             bail!("give either --px-per-mm or --scale-from for the lot, not both");
         }
         scale::measure(file, None)?;
-        Ok(Some(file.to_string_lossy().into_owned()))
+        Ok(Some(location_of(file)))
     }
 }
 

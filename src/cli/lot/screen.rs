@@ -50,7 +50,7 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     if plan.tasks.is_empty() && options.part.is_none() {
         anyhow::bail!(
             "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
-            options.sources.join(", ")
+            options.places().join(", ")
         );
     }
     screen(options, &plan, sheets, &fetcher, folder)

@@ -74,8 +74,12 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
                 record.rules.push(rule_seen(photo, &scale));
                 continue;
             }
-            Ok(ScaleFound::Options(options, notice)) => {
-                record.notices.extend(notice);
+            Ok(ScaleFound::Options(options, notices)) => {
+                for notice in notices {
+                    if !record.notices.contains(&notice) {
+                        record.notices.push(notice);
+                    }
+                }
                 options
             }
             Err(unread) => {
@@ -88,7 +92,6 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
             Err(unread) => record.not_read.push(unread),
         }
     }
-    record.notices.dedup();
     if !sheet.photos.is_empty() {
         conclude(sheet, task, bench, &mut record)?;
     }

@@ -126,6 +126,12 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
     Ok(whole)
 }
 
+/// One file on disk by its [location](location_of), under the last part of its path.
+#[must_use]
+pub fn named(location: &str) -> Found {
+    folder::found(&path_of(location), last_part(location))
+}
+
 /// The same for one file however its path is written: absolute, its folder without links. The last part
 /// stands as it is: a link beside a file has a name of its own.
 pub fn identity(location: &str) -> PathBuf {

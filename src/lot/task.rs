@@ -46,6 +46,9 @@ pub struct PhotoRef {
     pub stamp: String,
     /// Scale stated for this file, its sheet or its folder, px/mm.
     pub px_per_mm: Option<f64>,
+    /// Whether the user named it as the rule for the whole lot: then it is told where it gives no scale.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub is_named_rule: bool,
 }
 
 impl PhotoRef {
@@ -160,6 +163,7 @@ mod tests {
                 location: "rose.jpg".into(),
                 stamp: "10-1".into(),
                 px_per_mm: None,
+                is_named_rule: false,
             }],
             rules: Vec::new(),
             px_per_mm: None,

@@ -190,6 +190,36 @@ fn photographs_whose_names_are_no_text_are_measured_each_for_itself() {
 }
 
 #[test]
+fn a_photograph_named_for_the_scale_that_shows_no_graduations_is_refused() {
+    let root = tempfile::tempdir().unwrap();
+    let no_rule = photos().join("box 2/lily-02a.jpg");
+    let rule = photos().join("rule.jpg");
+    let out = root.path().join("out");
+    for (file, extra, said) in [
+        (&no_rule, &[][..], "graduations"),
+        // A rule that no sheet will be able to read is no better.
+        (&rule, &["--max-megapixels", "0.001"][..], "megapixels"),
+    ] {
+        let output = inktell()
+            .args(["lot", "--scale-from"])
+            .arg(file)
+            .args(extra)
+            .arg(photos())
+            .arg("--out")
+            .arg(&out)
+            .output()
+            .unwrap();
+        let error = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{error}");
+        let name = file.display().to_string();
+        for word in [&name, said, "--px-per-mm", "--scale-from", "Nothing was measured"] {
+            assert!(error.contains(word), "{word} in {error}");
+        }
+        assert!(!out.exists(), "something was begun");
+    }
+}
+
+#[test]
 fn what_makes_no_sense_is_refused_with_a_word() {
     let root = tempfile::tempdir().unwrap();
     let empty = root.path().join("empty");

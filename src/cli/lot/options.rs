@@ -2,7 +2,7 @@
 
 use crate::cli::examine::{above_zero, px_per_mm};
 use crate::cli::{moment, prior, scale};
-use anyhow::bail;
+use anyhow::{anyhow, bail};
 use clap::ValueEnum;
 use inktell::lot::grouping::{Grouping, SheetList};
 use inktell::lot::order::Costs;
@@ -11,6 +11,7 @@ use inktell::lot::plan::Request;
 use inktell::lot::scales::StatedScales;
 use inktell::lot::settings::Settings;
 use inktell::lot::source::location_of;
+use inktell::photo::ReadOptions;
 use inktell::weigh::Process;
 use inktell::weigh::read::equal_priors;
 use std::collections::BTreeMap;
@@ -173,7 +174,7 @@ impl Screen {
             grouping: self.grouping()?,
             scales: self.scale.stated()?,
             px_per_mm: self.scale.px_per_mm,
-            rule: self.scale.rule()?,
+            rule: self.scale.rule(self.max_megapixels)?,
             loupe_field_mm: self.scale.loupe_field_mm,
             max_megapixels: self.max_megapixels,
             prior: self.odds.prior(),
@@ -202,15 +203,24 @@ impl ScaleOptions {
         }
     }
 
-    /// The rule for the whole lot, looked at before anything else is done.
-    fn rule(&self) -> anyhow::Result<Option<String>> {
+    /// The rule for the whole lot, looked at before anything else is done, in the way in which each sheet
+    /// will look at it.
+    fn rule(&self, max_megapixels: f64) -> anyhow::Result<Option<String>> {
         let Some(file) = &self.scale_from else {
             return Ok(None);
         };
         if self.px_per_mm.is_some() {
             bail!("give either --px-per-mm or --scale-from for the lot, not both");
         }
-        scale::measure(file, None)?;
+        let read = ReadOptions {
+            max_megapixels,
+            ..ReadOptions::default()
+        };
+        scale::measure(file, None, &read).map_err(|why| {
+            anyhow!(
+                "--scale-from: {why:#}. Nothing was measured, for the scale of the lot was to come from the millimetre graduations in this photograph; name another, state the scale with --px-per-mm, or leave --scale-from away to measure without a scale"
+            )
+        })?;
         Ok(Some(location_of(file)))
     }
 }

@@ -183,10 +183,16 @@ fn photographs_whose_names_are_no_text_are_measured_each_for_itself() {
     assert!(rows.iter().all(|r| r["photographs"] == "1"), "{rows:?}");
     let (rows, said) = run(root.path(), "box", &["--group", "folder"]);
     assert_eq!(rows[0]["sheet"], "nachla%DF");
-    assert_eq!(rows[0]["files"], "nachla%DF/caf%E8.jpg; nachla%DF/caf%E9.jpg");
+    assert_eq!(
+        rows[0]["files"],
+        "nachla%DF/caf%E8.jpg; nachla%DF/caf%E9.jpg"
+    );
     assert!(!said.contains("earlier run"), "{said}");
     let (_, said) = run(root.path(), "box", &["--group", "folder"]);
-    assert!(said.contains("Finished in an earlier run: 1 of 1."), "{said}");
+    assert!(
+        said.contains("Finished in an earlier run: 1 of 1."),
+        "{said}"
+    );
 }
 
 #[test]
@@ -212,7 +218,13 @@ fn a_photograph_named_for_the_scale_that_shows_no_graduations_is_refused() {
         let error = text(&output.stderr);
         assert_eq!(output.status.code(), Some(2), "{error}");
         let name = file.display().to_string();
-        for word in [&name, said, "--px-per-mm", "--scale-from", "Nothing was measured"] {
+        for word in [
+            &name,
+            said,
+            "--px-per-mm",
+            "--scale-from",
+            "Nothing was measured",
+        ] {
             assert!(error.contains(word), "{word} in {error}");
         }
         assert!(!out.exists(), "something was begun");

@@ -9,8 +9,8 @@ use inktell::lot::order::Costs;
 use inktell::lot::pattern::Pattern;
 use inktell::lot::plan::Request;
 use inktell::lot::scales::StatedScales;
-use inktell::lot::settings::Settings;
-use inktell::lot::source::location_of;
+use inktell::lot::settings::{LotScale, Settings};
+use inktell::lot::source::{last_part, location_of};
 use inktell::photo::ReadOptions;
 use inktell::weigh::Process;
 use inktell::weigh::read::equal_priors;
@@ -196,6 +196,16 @@ impl Screen {
 }
 
 impl ScaleOptions {
+    /// What is kept of it with the results.
+    pub fn of_the_lot(&self) -> LotScale {
+        let rule = self.scale_from.as_deref().map(location_of);
+        LotScale {
+            px_per_mm: self.px_per_mm,
+            rule: rule.map(|rule| last_part(&rule)),
+            loupe_field_mm: self.loupe_field_mm,
+        }
+    }
+
     fn stated(&self) -> anyhow::Result<StatedScales> {
         match &self.scales {
             Some(file) => StatedScales::read(file).map_err(anyhow::Error::msg),

@@ -178,6 +178,7 @@ fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Setti
         MISSED_CHANCE,
     );
     options.errors.apply(&mut settings);
+    settings.scale = options.scale.of_the_lot();
     settings.sheets = sheets;
     settings.part = options.part;
     settings

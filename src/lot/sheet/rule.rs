@@ -105,12 +105,7 @@ impl Rules {
         }
     }
 
-    fn measure(
-        &self,
-        rule: &PhotoRef,
-        task: &Task,
-        bench: &Bench<'_>,
-    ) -> Result<Shown, Unread> {
+    fn measure(&self, rule: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Result<Shown, Unread> {
         let outcome = {
             let mut measured = self.measured.lock().unwrap_or_else(PoisonError::into_inner);
             Arc::clone(measured.entry(rule.location.clone()).or_default())
@@ -183,11 +178,7 @@ fn without_its_rule(photo: &PhotoRef, rule: &Unread) -> Unread {
 ///
 /// # Errors
 /// Where it may be had another time.
-fn measure_one(
-    rule: &PhotoRef,
-    max_megapixels: f64,
-    bench: &Bench<'_>,
-) -> Result<Shown, Unread> {
+fn measure_one(rule: &PhotoRef, max_megapixels: f64, bench: &Bench<'_>) -> Result<Shown, Unread> {
     let bytes = match fetch(rule, bench.fetcher, max_megapixels) {
         Ok(bytes) => bytes,
         Err(unread) if unread.try_again => return Err(unread),

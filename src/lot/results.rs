@@ -4,6 +4,7 @@ use super::columnar;
 use super::duplicates;
 use super::ledger::{Ledger, sync_folder};
 use super::lines;
+use super::names::{CSV_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME};
 use super::order::{Inspection, Ranked, Standing, rank};
 use super::page;
 use super::record::{Pictures, Record};
@@ -12,15 +13,6 @@ use super::table;
 use crate::whole_file;
 use std::io;
 use std::path::Path;
-
-/// The lot sheet.
-pub const PAGE_NAME: &str = "lot.html";
-/// The table as CSV.
-pub const CSV_NAME: &str = "sheets.csv";
-/// The table as Parquet.
-pub const PARQUET_NAME: &str = "sheets.parquet";
-/// One JSON object a sheet.
-pub const LINES_NAME: &str = "sheets.jsonl";
 
 /// A lot with its sheets in order.
 pub struct Lot {

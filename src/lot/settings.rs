@@ -1,5 +1,6 @@
 //! What was asked for, kept beside the results so that a run can go on and parts can be merged.
 
+use super::names::SETTINGS_NAME;
 use super::order::Costs;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -7,8 +8,6 @@ use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
 
-/// Name of the file in the lot's folder.
-pub const SETTINGS_NAME: &str = "lot.json";
 /// Name and version of its form.
 const SCHEMA: &str = "inktell/lot/1";
 

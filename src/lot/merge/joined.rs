@@ -2,10 +2,10 @@
 
 use super::{MergeError, differences, disk};
 use crate::lot::ledger::{Entry, Ledger, sync_folder};
+use crate::lot::names::REPORTS;
 use crate::lot::order::{Costs, MISSED_CHANCE};
 use crate::lot::record::Record;
 use crate::lot::settings::Settings;
-use crate::lot::sheet::REPORTS;
 use crate::lot::task::file_stem;
 use crate::report::words::counted;
 use crate::weigh::Process;

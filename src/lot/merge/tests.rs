@@ -1,5 +1,6 @@
 use super::*;
-use crate::lot::ledger::{Entry, LEDGER_NAME};
+use crate::lot::ledger::Entry;
+use crate::lot::names::LEDGER_NAME;
 use crate::lot::order::Costs;
 use crate::lot::order::tests::record;
 use crate::lot::record::{Record, Unread};

@@ -1,10 +1,7 @@
 //! A folder with all folders in it.
 
 use super::{Found, Listing, SourceError, is_picture_name, legible, location_of};
-use crate::lot::ledger::LEDGER_NAME;
-use crate::lot::results::{CSV_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME};
-use crate::lot::settings::SETTINGS_NAME;
-use crate::lot::sheet::REPORTS;
+use crate::lot::names::{LEDGER_NAME, is_result};
 use image::ImageFormat;
 use std::fs::{self, Metadata};
 use std::io::Read;
@@ -72,20 +69,6 @@ impl Listing {
         }
         self.photos.push(found(path, name));
     }
-}
-
-/// Whether a file in a folder with a lot's results is one of these.
-fn is_result(name: &str) -> bool {
-    let results = [
-        LEDGER_NAME,
-        SETTINGS_NAME,
-        PAGE_NAME,
-        CSV_NAME,
-        LINES_NAME,
-        PARQUET_NAME,
-        REPORTS,
-    ];
-    results.contains(&name)
 }
 
 /// Whether a file of another name begins as a JPEG, PNG, TIFF or WebP file does.

@@ -106,3 +106,26 @@ pub fn schema_text() -> serde_json::Result<String> {
     text.push('\n');
     Ok(text)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::Path;
+
+    /// Set this variable to write the schema anew after a change that is meant.
+    const REBUILD: &str = "INKTELL_REBUILD_FIXTURES";
+
+    #[test]
+    fn the_schema_has_not_changed_unnoticed() {
+        let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/lot-sheet-1.schema.json");
+        let schema = schema_text().unwrap();
+        if std::env::var_os(REBUILD).is_some() {
+            std::fs::write(&kept, &schema).unwrap();
+        }
+        assert!(
+            schema == std::fs::read_to_string(&kept).unwrap(),
+            "the schema differs from {}; if that is meant, run this test once with {REBUILD}=1 and look at the difference",
+            kept.display()
+        );
+    }
+}

@@ -51,8 +51,7 @@ pub struct Seen {
     pub verdict: String,
     /// Whether it is too poor to measure.
     pub unusable: bool,
-    /// What is compared to find two photographs of one spot; none where the field is too even, and in lines,
-    /// where it has served.
+    /// What is compared to find two photographs of one spot; none in lines, and where the field is too even.
     #[schemars(with = "()")]
     pub likeness: Option<String>,
 }

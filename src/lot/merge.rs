@@ -147,7 +147,7 @@ fn settings_of(
         }
         if all_parts && common.sheets != settings.sheets {
             return Err(MergeError::Unfit(format!(
-                "{} is part of a lot of {} sheets and {} of one of {}; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
+                "{} is part of a lot of {} sheets and {} of one of {} sheets; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
                 first.display(),
                 common.sheets,
                 part.display(),

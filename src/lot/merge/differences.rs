@@ -12,8 +12,8 @@ pub(super) fn between(a: &Settings, b: &Settings) -> Vec<String> {
     let (costs_a, costs_b) = (a.costs, b.costs);
     let (scale_a, scale_b) = (&a.scale, &b.scale);
     let share = |settings: &Settings| settings.part.map(|[_, of]| of.to_string());
-    let number = |value: f64| Some(round(value).to_string());
-    let given = |value: Option<f64>| value.map(|v| round(v).to_string());
+    let number = |value: f64| Some(value.to_string());
+    let given = |value: Option<f64>| value.map(|v| v.to_string());
     for (what, a, b) in [
         (
             "cost of a missed reproduction",

@@ -33,10 +33,11 @@ enum Shown {
 /// Not fetched where it is not known what it shows.
 type Outcome = Arc<OnceLock<Result<Shown, Unread>>>;
 
-/// Rules measured so far, by location. Which sheet asks first makes no difference.
+/// Rules measured so far, by location and by name, which stands in the reasons. Which sheet asks first makes no
+/// difference.
 #[derive(Default)]
 pub(super) struct Rules {
-    measured: Mutex<HashMap<String, Outcome>>,
+    measured: Mutex<HashMap<(String, String), Outcome>>,
 }
 
 impl Rules {
@@ -108,7 +109,8 @@ impl Rules {
     fn measure(&self, rule: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Result<Shown, Unread> {
         let outcome = {
             let mut measured = self.measured.lock().unwrap_or_else(PoisonError::into_inner);
-            Arc::clone(measured.entry(rule.location.clone()).or_default())
+            let key = (rule.location.clone(), rule.name.clone());
+            Arc::clone(measured.entry(key).or_default())
         };
         outcome
             .get_or_init(|| measure_one(rule, task.max_megapixels, bench))

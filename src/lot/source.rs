@@ -85,8 +85,9 @@ pub fn is_address(text: &str) -> bool {
     text.contains("://")
 }
 
-/// Lists the photographs in all places given, each an address or as [`location_of`] writes a path. With several places, each name begins with its place's;
-/// photographs named one by one are one place together, so that they can make sheets with each other.
+/// Lists the photographs in all places given, each an address or a path as [`location_of`] writes it. With
+/// several places, each name begins with its place's; photographs named one by one are one place together,
+/// so that they can make sheets with each other.
 ///
 /// # Errors
 /// [`SourceError`] for the first place that cannot be listed.

@@ -108,7 +108,7 @@ mod tests {
             (b"\xC3\xA9\xFF%41", "bytes=é%FF%2541", "é%FF%41"),
             (
                 b"bytes=a%20.jpg",
-                "bytes=bytes:a%2520.jpg",
+                "bytes=bytes=a%2520.jpg",
                 "bytes=a%20.jpg",
             ),
         ] {

@@ -152,17 +152,18 @@ struct Sums {
 }
 
 impl Sums {
-    /// Adds a row of each. Without branches, so that many cells are worked on at once: every pair of
-    /// photographs comes here a hundred times.
+    /// Adds a row of each. Without branches, among them the checks for sums too large that a build for
+    /// testing has, so that many cells are worked on at once: every pair of photographs comes here some
+    /// hundred times.
     fn add(&mut self, a: &[i8], b: &[i8]) {
         for (a, b) in a.iter().zip(b) {
             let both = (*a != OUTSIDE) & (*b != OUTSIDE);
             let (a, b) = if both { (*a, *b) } else { (0, 0) };
             let (a, b) = (i32::from(a), i32::from(b));
-            self.both += i32::from(both);
-            self.ab += a * b;
-            self.aa += a * a;
-            self.bb += b * b;
+            self.both = self.both.wrapping_add(i32::from(both));
+            self.ab = self.ab.wrapping_add(a * b);
+            self.aa = self.aa.wrapping_add(a * a);
+            self.bb = self.bb.wrapping_add(b * b);
         }
     }
 

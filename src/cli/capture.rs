@@ -41,7 +41,8 @@ impl Capture {
 
     fn rule(&self) -> anyhow::Result<Option<RuleReading>> {
         let rule = self.scale_from.as_deref();
-        rule.map(|file| scale::measure(file, None)).transpose()
+        rule.map(|file| scale::measure(file, None, &ReadOptions::default()))
+            .transpose()
     }
 
     /// The same as a dossier records it, so that the examination can be done again.

@@ -3,6 +3,7 @@
 mod demo;
 mod merge;
 mod options;
+mod progress;
 mod screen;
 mod work;
 

@@ -56,8 +56,8 @@ enum Command {
     Trial(trial::Options),
     /// Fit the reference distributions that readings rest on
     Calibrate(calibrate::Options),
-    /// Print the JSON Schema of the document that `examine --json` writes
-    Schema,
+    /// Print the JSON Schema of the document that `examine --json` writes, or of the lines of a lot
+    Schema(schema::Options),
     /// Write shell completions and a man page into a folder
     #[command(hide = true)]
     Generate(generate::Options),
@@ -107,7 +107,7 @@ pub fn run(arguments: Arguments) -> anyhow::Result<Outcome> {
         Command::Specimen(options) => specimen::run(&options),
         Command::Trial(options) => trial::run(&options),
         Command::Calibrate(options) => calibrate::run(&options),
-        Command::Schema => schema::run(),
+        Command::Schema(options) => schema::run(&options),
         Command::Generate(options) => generate::run(&options),
     }
 }

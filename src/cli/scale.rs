@@ -30,20 +30,28 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
-    let reading = measure(&options.photo, options.graduation_mm)?;
+    let reading = measure(
+        &options.photo,
+        options.graduation_mm,
+        &ReadOptions::default(),
+    )?;
     output::print(&in_words(&reading))?;
     Ok(Outcome::Done)
 }
 
 /// Measures the scale in a photograph of a rule; an ordinary one where no graduation is stated.
-pub fn measure(file: &Path, graduation_mm: Option<f64>) -> anyhow::Result<RuleReading> {
+pub fn measure(
+    file: &Path,
+    graduation_mm: Option<f64>,
+    options: &ReadOptions,
+) -> anyhow::Result<RuleReading> {
     if file.is_dir() {
         bail!(
             "{}: is a folder; name one photograph of a rule",
             file.display()
         );
     }
-    let photo = photo::read(file, &ReadOptions::default())?;
+    let photo = photo::read(file, options)?;
     let measured = match graduation_mm {
         Some(mm) => measure_rule(&photo, mm),
         None => measure_common_rule(&photo),

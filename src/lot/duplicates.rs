@@ -5,8 +5,8 @@ use super::record::Record;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
-/// Most photographs of which every pair is compared across sheets (some ten seconds); above, only
-/// photographs of one sheet are compared with each other.
+/// Most photographs of which every pair is compared across sheets (some ten seconds on two cores, more where
+/// many are alike at a coarse look); above, only photographs of one sheet are compared with each other.
 pub const MOST_COMPARED: usize = 3000;
 /// Photographs whose scales differ by more than this share cannot show the same width of one spot.
 const SAME_SCALE: f64 = 0.12;
@@ -116,25 +116,31 @@ fn same_spots(records: &[Record]) -> Vec<(Place, Place)> {
         })
         .collect();
     let across = candidates.len() <= MOST_COMPARED;
-    candidates
+    let mut pairs: Vec<(Place, Place)> = candidates
         .par_iter()
         .enumerate()
-        .flat_map_iter(|(i, a)| {
-            candidates[i + 1..]
+        .flat_map_iter(|(i, b)| {
+            // It is turned at most once for all the others.
+            let turnable = b.likeness.turnable();
+            candidates[..i]
                 .iter()
-                .filter(move |b| across || a.place.0 == b.place.0)
-                .filter(move |b| is_same_spot(a, b))
-                .map(move |b| (a.place, b.place))
+                .filter(|a| across || a.place.0 == b.place.0)
+                .filter(|a| can_be_same_spot(a, b) && a.likeness.is_same_spot(&turnable))
+                .map(|a| (a.place, b.place))
+                .collect::<Vec<_>>()
         })
-        .collect()
+        .collect();
+    pairs.sort_unstable();
+    pairs
 }
 
-fn is_same_spot(a: &Candidate<'_>, b: &Candidate<'_>) -> bool {
+/// What tells two photographs apart before their pictures are compared.
+fn can_be_same_spot(a: &Candidate<'_>, b: &Candidate<'_>) -> bool {
     let scales_fit = match (a.px_per_mm, b.px_per_mm) {
         (Some(a), Some(b)) => (a / b - 1.0).abs() <= SAME_SCALE,
         _ => true,
     };
-    a.sha256 != b.sha256 && scales_fit && a.likeness.is_same_spot(&b.likeness)
+    scales_fit && a.sha256 != b.sha256
 }
 
 /// Whether photographs of different sheets were compared, too.

@@ -4,6 +4,7 @@
 //! before the next thing is done. A line cut short by a crash is cut off when the ledger is opened
 //! again; a damaged one counts as not written. The last line of a sheet counts.
 
+use super::names::LEDGER_NAME;
 use super::record::Record;
 use crate::photo::sha256_hex;
 use serde::{Deserialize, Serialize};
@@ -12,8 +13,6 @@ use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, BufRead, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-/// Name of the ledger in the lot's folder; a folder that holds one is a lot's results.
-pub const LEDGER_NAME: &str = "ledger.jsonl";
 /// Hex digits of SHA-256 before each line: 64 bits tell any accident from the line itself.
 const CHECKSUM_DIGITS: usize = 16;
 

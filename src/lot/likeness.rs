@@ -8,6 +8,7 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use cells::{COARSE, Cells, OUTSIDE};
 use grid::{CELLS, Grid};
+use std::cell::OnceCell;
 
 /// Least standard deviation of the cells, density: below, a field is too even to be known again.
 const LEAST_CONTRAST: f64 = 0.012;
@@ -95,33 +96,59 @@ impl Likeness {
         })
     }
 
+    /// This photograph, to be compared with many others.
+    #[must_use]
+    pub fn turnable(&self) -> Turnable<'_> {
+        Turnable {
+            upright: self,
+            turned: OnceCell::new(),
+        }
+    }
+
     /// Whether two photographs show one spot: shifted by up to a quarter of the frame, not turned by
     /// more than a few degrees, at about the same magnification.
     #[must_use]
-    pub fn is_same_spot(&self, other: &Self) -> bool {
-        self.correlation(other) >= ALIKE
+    pub fn is_same_spot(&self, other: &Turnable<'_>) -> bool {
+        self.correlations(other).any(|r| r >= ALIKE)
     }
 
-    /// Highest correlation over shifts and small turns, −1 to 1; 0 where a coarse look already tells them apart.
-    fn correlation(&self, other: &Self) -> f64 {
+    /// Highest correlation over shifts, −1 to 1, without turning and then for each small turn, reckoned one
+    /// after the other as they are asked for; none where a coarse look already tells the two apart, and no
+    /// turns where they are not worth it.
+    fn correlations<'a>(&'a self, other: &'a Turnable<'_>) -> impl Iterator<Item = f64> + 'a {
+        let straight = self.straight(other.upright);
+        let about = straight
+            .filter(|(r, _)| *r >= WORTH_TURNING)
+            .map(|(_, about)| about);
+        let turned = about.into_iter().flat_map(move |about| {
+            let turned = other.turned().iter();
+            turned.map(move |turned| self.fine.best_shift(turned, about, TURNED_SHIFT).0)
+        });
+        straight.map(|(r, _)| r).into_iter().chain(turned)
+    }
+
+    /// Highest correlation over shifts, with its shift.
+    fn straight(&self, other: &Self) -> Option<(f64, (isize, isize))> {
         let reach = (FARTHEST_SHIFT * (CELLS / COARSE) as f64) as isize;
         let (coarse, (dx, dy)) = self.coarse.best_shift(&other.coarse, (0, 0), reach);
-        if coarse < COARSE_ALIKE {
-            return 0.0;
-        }
         let scale = COARSE as isize;
         let about = (dx * scale, dy * scale);
-        let (straight, about) = self.fine.best_shift(&other.fine, about, scale);
-        if straight < WORTH_TURNING {
-            return straight;
-        }
-        TURNS_DEG
-            .into_iter()
-            .map(|turn| {
-                let turned = other.fine.turned(turn);
-                self.fine.best_shift(&turned, about, TURNED_SHIFT).0
-            })
-            .fold(straight, f64::max)
+        (coarse >= COARSE_ALIKE).then(|| self.fine.best_shift(&other.fine, about, scale))
+    }
+}
+
+/// A photograph with its small turns, which are reckoned once, when they are first asked for: turning costs
+/// more than comparing.
+pub struct Turnable<'a> {
+    upright: &'a Likeness,
+    turned: OnceCell<[Cells; TURNS_DEG.len()]>,
+}
+
+impl Turnable<'_> {
+    fn turned(&self) -> &[Cells; TURNS_DEG.len()] {
+        let fine = &self.upright.fine;
+        self.turned
+            .get_or_init(|| TURNS_DEG.map(|degrees| fine.turned(degrees)))
     }
 }
 
@@ -176,6 +203,11 @@ mod tests {
         })
     }
 
+    /// Highest of all, 0 where a coarse look tells the two apart.
+    fn correlation(a: &Likeness, b: &Likeness) -> f64 {
+        a.correlations(&b.turnable()).fold(0.0, f64::max)
+    }
+
     #[test]
     fn one_spot_twice_is_known_and_other_spots_are_not() {
         let sheets: Vec<RgbImage> = (0..10).map(drawn).collect();
@@ -187,13 +219,13 @@ mod tests {
             let turn = [1.5, -2.0, 0.6][i % 3];
             let after = likeness(&again(sheet, left, top, turn, i as u32));
             if let (Some(before), Some(after)) = (&known[i], after) {
-                same.push(before.correlation(&after));
+                same.push(correlation(before, &after));
             }
         }
         let mut worst = 0.0f64;
         for (i, a) in known.iter().enumerate() {
             for b in known[i + 1..].iter().flatten() {
-                worst = worst.max(a.as_ref().map_or(0.0, |a| a.correlation(b)));
+                worst = worst.max(a.as_ref().map_or(0.0, |a| correlation(a, b)));
             }
         }
         let told = same.iter().filter(|r| **r >= ALIKE).count();

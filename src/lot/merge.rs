@@ -1,5 +1,6 @@
 //! Parts of a lot, worked on by themselves → one lot, the same as if it had been one run.
 
+mod differences;
 mod joined;
 
 use super::ledger::{Ledger, LedgerError};
@@ -78,7 +79,7 @@ pub fn merge(
     all_parts: bool,
     tasks: Option<&Path>,
 ) -> Result<Merged, MergeError> {
-    let settings = settings_of(parts, all_parts)?;
+    let first = settings_of(parts, all_parts)?;
     std::fs::create_dir_all(into).map_err(disk(into))?;
     // Holds the folder against another run meanwhile.
     let held = Ledger::open(into)?;
@@ -88,7 +89,7 @@ pub fn merge(
             into.display()
         )));
     }
-    let mut joined = Joined::new(Ledger::aside(into)?, settings.as_ref());
+    let mut joined = Joined::new(Ledger::aside(into)?, first.as_ref());
     for part in parts {
         if part.is_dir() {
             joined.add_folder(part, all_parts)?;
@@ -96,7 +97,7 @@ pub fn merge(
             joined.add_lines(part)?;
         }
     }
-    let settings = joined.settings(settings);
+    let settings = joined.settings(first.map(|(_, settings)| settings));
     if all_parts {
         joined.complete(&settings)?;
     }
@@ -115,10 +116,13 @@ pub fn merge(
     })
 }
 
-/// Settings that hold for all parts; none where no part has any. With `all_parts`, every share must be
-/// there, all of one plan.
-fn settings_of(parts: &[PathBuf], all_parts: bool) -> Result<Option<Settings>, MergeError> {
-    let mut common: Option<Settings> = None;
+/// Settings that hold for all parts, with the first part that has some; none where no part has any. With
+/// `all_parts`, every share must be there, all of one plan.
+fn settings_of(
+    parts: &[PathBuf],
+    all_parts: bool,
+) -> Result<Option<(&Path, Settings)>, MergeError> {
+    let mut common: Option<(&Path, Settings)> = None;
     let mut shares: BTreeSet<[u64; 2]> = BTreeSet::new();
     for part in parts.iter().filter(|p| p.is_dir()) {
         let settings = Settings::read(part)
@@ -128,22 +132,26 @@ fn settings_of(parts: &[PathBuf], all_parts: bool) -> Result<Option<Settings>, M
                     part.display()
                 )))?;
         shares.extend(settings.part);
-        let Some(common) = &mut common else {
-            common = Some(settings);
+        let Some((first, common)) = &mut common else {
+            common = Some((part, settings));
             continue;
         };
-        if !fit_together(common, &settings) {
+        let differ = differences::between(common, &settings);
+        if !differ.is_empty() {
             return Err(MergeError::Unfit(format!(
-                "{}: was worked on with other odds, costs or shares than the first part; run the parts alike",
-                part.display()
+                "{} and {} were run with different settings: {}; run one of them again with the settings of the other",
+                first.display(),
+                part.display(),
+                differ.join("; ")
             )));
         }
         if all_parts && common.sheets != settings.sheets {
             return Err(MergeError::Unfit(format!(
-                "{}: is part of a lot of {} sheets, the first part of one of {}; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
+                "{} is part of a lot of {} sheets and {} of one of {} sheets; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
+                first.display(),
+                common.sheets,
                 part.display(),
-                settings.sheets,
-                common.sheets
+                settings.sheets
             )));
         }
         common.sheets = common.sheets.max(settings.sheets);
@@ -151,17 +159,10 @@ fn settings_of(parts: &[PathBuf], all_parts: bool) -> Result<Option<Settings>, M
     if all_parts {
         every_share(&shares)?;
     }
-    Ok(common.map(|mut settings| {
+    Ok(common.map(|(first, mut settings)| {
         settings.part = None;
-        settings
+        (first, settings)
     }))
-}
-
-fn fit_together(a: &Settings, b: &Settings) -> bool {
-    a.prior == b.prior
-        && a.costs == b.costs
-        && a.missed_chance == b.missed_chance
-        && a.part.map(|p| p[1]) == b.part.map(|p| p[1])
 }
 
 fn every_share(shares: &BTreeSet<[u64; 2]>) -> Result<(), MergeError> {

@@ -1,6 +1,6 @@
 //! A whole lot: photographs of many sheets → one reading a sheet, in the order to look at them.
 //!
-//! - [`task`]: the work on one sheet, as it travels to whoever does it.
+//! - [`names`]: what stands in a lot's folder. [`task`]: the work on one sheet, as it travels to whoever does it.
 //! - [`source`]: where photographs come from: folders, lists, object stores.
 //! - [`natural`]: names in the order a person puts them in. [`pattern`]: sheet names inside file names.
 //! - [`grouping`]: photographs → sheets. [`scales`]: what is known of their scale. [`unnamed`]: rules
@@ -13,7 +13,7 @@
 //! - [`order`]: which sheet to look at first, and how many to look at.
 //! - [`duplicates`]: the same file, or the same spot, twice.
 //! - [`settings`]: what was asked for. [`resume`]: going on with it. [`merge`]: parts → one lot.
-//! - [`table`], [`columnar`], [`page`], [`results`]: what is written at the end.
+//! - [`table`], [`columnar`], [`lines`], [`page`], [`results`]: what is written at the end.
 //! - [`demo`]: an invented estate to try it on.
 
 pub mod columnar;
@@ -24,7 +24,9 @@ pub mod gate;
 pub mod grouping;
 pub mod ledger;
 pub mod likeness;
+pub mod lines;
 pub mod merge;
+pub mod names;
 pub mod natural;
 pub mod order;
 pub mod page;

@@ -10,6 +10,7 @@ use super::natural;
 use super::record::Record;
 use crate::weigh::Process;
 use crate::weigh::reading::FITS;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// What errors cost, in inspections by hand.
@@ -37,7 +38,9 @@ impl Default for Costs {
 }
 
 /// Where a sheet stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Standing {
     /// A reproduction by its reading, and setting it aside costs less than looking.

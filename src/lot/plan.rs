@@ -184,6 +184,7 @@ fn photo(found: Found, px_per_mm: Option<f64>) -> PhotoRef {
         location: found.location,
         stamp: found.stamp,
         px_per_mm,
+        is_named_rule: false,
     }
 }
 
@@ -194,15 +195,12 @@ fn named_rules(photos: &[Found], of_the_lot: Option<&str>) -> Vec<PhotoRef> {
         .filter(|found| is_rule_name(&found.name))
         .map(|found| photo(found.clone(), None))
         .collect();
-    if let Some(location) = of_the_lot
-        && rules.iter().all(|rule| rule.location != location)
-    {
-        rules.push(PhotoRef {
-            name: source::last_part(location),
-            location: location.to_owned(),
-            stamp: "given".into(),
-            px_per_mm: None,
-        });
+    if let Some(location) = of_the_lot {
+        // Below its plain name it lies at the top, and so holds for every folder.
+        let mut named = photo(source::named(location), None);
+        named.is_named_rule = true;
+        rules.retain(|rule| rule.location != location || !rule.folder().is_empty());
+        rules.push(named);
     }
     rules
 }
@@ -272,6 +270,26 @@ pub(crate) mod tests {
         // A stated scale needs no rule from elsewhere; one among the sheet's own files is kept.
         assert_eq!(sheets, [("lily", 1), ("rose", 1), ("rule", 1)]);
         assert!(plan.notices[0].contains("notes.txt"));
+    }
+
+    #[test]
+    fn a_rule_named_for_the_lot_holds_for_every_folder() {
+        let folder = lot(&["box/rule.jpg", "rose/a.jpg", "rose/b.jpg"]);
+        let mut wanted = request(folder.path());
+        let rule = folder.path().join("box/rule.jpg");
+        wanted.rule = Some(rule.to_string_lossy().into_owned());
+        let tasks = plan(&wanted, &Fetcher::default()).unwrap().tasks;
+        let rose = tasks.iter().find(|t| t.sheet == "rose").unwrap();
+        let [rule] = &rose.rules[..] else {
+            panic!("{:?}", rose.rules)
+        };
+        assert!(rule.is_named_rule && rule.folder().is_empty());
+        // Another photograph under its name is other work.
+        let before = rose.fingerprint();
+        std::fs::write(folder.path().join("box/rule.jpg"), "taken again").unwrap();
+        let tasks = plan(&wanted, &Fetcher::default()).unwrap().tasks;
+        let rose = tasks.iter().find(|t| t.sheet == "rose").unwrap();
+        assert_ne!(rose.fingerprint(), before);
     }
 
     #[test]

@@ -2,11 +2,12 @@
 
 use crate::report::json::NotRead;
 use crate::weigh::{Colouring, Process};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// What became of one sheet. It depends on the sheet's files and its task alone.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
     /// Name of the sheet.
@@ -25,12 +26,13 @@ pub struct Record {
     pub reading: Option<SheetReading>,
     /// The full report, as a link from the lot's own folder.
     pub report: Option<String>,
-    /// Small pictures for the lot sheet.
+    /// Small pictures for the lot sheet. Not in tables or lines.
+    #[schemars(skip)]
     pub pictures: Pictures,
 }
 
 /// A photograph that was measured.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Seen {
     /// Its name in the lot.
@@ -49,12 +51,13 @@ pub struct Seen {
     pub verdict: String,
     /// Whether it is too poor to measure.
     pub unusable: bool,
-    /// What is compared to find two photographs of one spot; none where the field is too even.
+    /// What is compared to find two photographs of one spot; none in lines, and where the field is too even.
+    #[schemars(with = "()")]
     pub likeness: Option<String>,
 }
 
 /// A file that could not be read.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Unread {
     /// Its name in the lot.
@@ -62,6 +65,7 @@ pub struct Unread {
     /// What was wrong and what to do.
     pub why: String,
     /// Whether the next run fetches it again: not the file failed but the way to it. Not shown in tables.
+    #[schemars(skip)]
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub try_again: bool,
 }
@@ -84,7 +88,7 @@ impl From<&Unread> for NotRead {
 }
 
 /// A photograph of a rule.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RuleSeen {
     /// Its name in the lot.
@@ -94,7 +98,7 @@ pub struct RuleSeen {
 }
 
 /// How a sheet reads.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SheetReading {
     /// The process, or none when undetermined.
@@ -124,7 +128,7 @@ pub struct SheetReading {
 }
 
 /// A printing screen.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ScreenSeen {
     /// Its ink, in words.

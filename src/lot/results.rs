@@ -3,28 +3,16 @@
 use super::columnar;
 use super::duplicates;
 use super::ledger::{Ledger, sync_folder};
+use super::lines;
+use super::names::{CSV_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME};
 use super::order::{Inspection, Ranked, Standing, rank};
 use super::page;
 use super::record::{Pictures, Record};
 use super::settings::Settings;
 use super::table;
-use crate::report::json::round;
 use crate::whole_file;
-use serde::Serialize;
-use serde_json::Value;
-use std::io::{self, Write};
+use std::io;
 use std::path::Path;
-
-/// The lot sheet.
-pub const PAGE_NAME: &str = "lot.html";
-/// The table as CSV.
-pub const CSV_NAME: &str = "sheets.csv";
-/// The table as Parquet.
-pub const PARQUET_NAME: &str = "sheets.parquet";
-/// One JSON object a sheet.
-pub const LINES_NAME: &str = "sheets.jsonl";
-/// Name and version of a line's form.
-const LINE_SCHEMA: &str = "inktell/lot-sheet/1";
 
 /// A lot with its sheets in order.
 pub struct Lot {
@@ -125,7 +113,9 @@ pub fn write(folder: &Path, ledger: &Ledger, settings: &Settings) -> io::Result<
         .enumerate()
         .map(|(index, ranked)| table::row(index + 1, ranked))
         .collect();
-    whole_file::write_by(&folder.join(LINES_NAME), |out| lines(&lot, out))?;
+    whole_file::write_by(&folder.join(LINES_NAME), |out| {
+        lines::write(&lot.ranked, out)
+    })?;
     whole_file::write(&folder.join(CSV_NAME), &table::csv(&rows)?)?;
     let parquet = columnar::parquet(&rows).map_err(io::Error::other)?;
     whole_file::write(&folder.join(PARQUET_NAME), &parquet)?;
@@ -137,64 +127,6 @@ pub fn write(folder: &Path, ledger: &Ledger, settings: &Settings) -> io::Result<
     })?;
     sync_folder(folder);
     Ok(lot)
-}
-
-#[derive(Serialize)]
-struct Line<'a> {
-    schema: &'static str,
-    rank: usize,
-    standing: Standing,
-    inspect: bool,
-    chance_of_reproduction: f64,
-    cost_of_passing: f64,
-    twice: &'a [String],
-    sheet: &'a Record,
-}
-
-/// One JSON object a sheet, a line each, in order.
-fn lines(lot: &Lot, out: &mut dyn Write) -> io::Result<()> {
-    for (index, ranked) in lot.ranked.iter().enumerate() {
-        let line = Line {
-            schema: LINE_SCHEMA,
-            rank: index + 1,
-            standing: ranked.standing,
-            inspect: ranked.inspect,
-            chance_of_reproduction: ranked.chance,
-            cost_of_passing: ranked.cost_of_passing,
-            twice: &ranked.twice,
-            sheet: &ranked.record,
-        };
-        let mut value = serde_json::to_value(&line)?;
-        if let Some(sheet) = value.get_mut("sheet").and_then(Value::as_object_mut) {
-            sheet.remove("pictures");
-            let unread = sheet.get_mut("not_read").and_then(Value::as_array_mut);
-            for file in unread
-                .into_iter()
-                .flatten()
-                .filter_map(Value::as_object_mut)
-            {
-                file.remove("try_again");
-            }
-        }
-        rounded(&mut value);
-        writeln!(out, "{}", serde_json::to_string(&value)?)?;
-    }
-    Ok(())
-}
-
-/// Rounds every number that is not whole, as the JSON document does.
-fn rounded(value: &mut Value) {
-    match value {
-        Value::Array(items) => items.iter_mut().for_each(rounded),
-        Value::Object(map) => map.values_mut().for_each(rounded),
-        Value::Number(number) if number.is_f64() => {
-            let short = number.as_f64().map(round);
-            if let Some(short) = short.and_then(serde_json::Number::from_f64) {
-                *number = short;
-            }
-        }
-        _ => {}
-    }
 }
 
 #[cfg(test)]
@@ -262,7 +194,7 @@ mod tests {
         let lot = Lot::new(vec![unread], &settings());
         assert_eq!(lot.to_be_tried_again(), 1);
         let mut text = Vec::new();
-        lines(&lot, &mut text).unwrap();
+        lines::write(&lot.ranked, &mut text).unwrap();
         let lines = String::from_utf8(text).unwrap();
         assert!(lines.contains("b.jpg") && !lines.contains("try_again"));
     }

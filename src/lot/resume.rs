@@ -4,7 +4,7 @@
 use super::ledger::Ledger;
 use super::plan::Plan;
 use super::settings::Settings;
-use super::source::is_address;
+use super::source::{is_address, path_of};
 use super::task::Task;
 use crate::photo::sha256_hex;
 use std::collections::{HashMap, HashSet};
@@ -74,7 +74,7 @@ fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
         .filter(|(photo, _)| !is_address(&photo.location))
         .take(LOOKED_AT)
     {
-        match std::fs::read(&photo.location) {
+        match std::fs::read(path_of(&photo.location)) {
             Ok(bytes) if sha256_hex(&bytes) == *known => return false,
             Ok(_) => differ += 1,
             Err(_) => {}

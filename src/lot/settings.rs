@@ -1,5 +1,6 @@
 //! What was asked for, kept beside the results so that a run can go on and parts can be merged.
 
+use super::names::SETTINGS_NAME;
 use super::order::Costs;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -7,10 +8,20 @@ use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
 
-/// Name of the file in the lot's folder.
-pub const SETTINGS_NAME: &str = "lot.json";
 /// Name and version of its form.
 const SCHEMA: &str = "inktell/lot/1";
+
+/// What was said of the scale for the lot as a whole.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LotScale {
+    /// Scale of photographs of which nothing better is known, px/mm.
+    pub px_per_mm: Option<f64>,
+    /// File name of the photograph of a rule that was named for it. Parts may have it in different folders.
+    pub rule: Option<String>,
+    /// Diameter of the loupe's field, mm.
+    pub loupe_field_mm: Option<f64>,
+}
 
 /// What holds for the lot as a whole.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -27,6 +38,9 @@ pub struct Settings {
     pub costs: Costs,
     /// Chance of a missed reproduction that may remain, 0–1.
     pub missed_chance: f64,
+    /// What was said of the scale; nothing where an older version wrote it or lines were merged.
+    #[serde(default)]
+    pub scale: LotScale,
     /// Sheets of the whole lot by its plan, whatever share of them was worked on.
     pub sheets: usize,
     /// The share that was worked on: number from 1, and of how many.
@@ -50,6 +64,7 @@ impl Settings {
             prior,
             costs,
             missed_chance,
+            scale: LotScale::default(),
             sheets: 0,
             part: None,
         }

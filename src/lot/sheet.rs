@@ -11,6 +11,7 @@ use super::detail::{self, Detail};
 use super::gate::Gate;
 use super::ledger::sync_folder;
 use super::likeness::Likeness;
+use super::names::REPORTS;
 use super::record::{Record, RuleSeen, Seen, Unread};
 use super::source::{Fetcher, NotFetched};
 use super::task::{PhotoRef, Task, file_stem};
@@ -24,9 +25,6 @@ use rule::{Rules, ScaleFound};
 use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-
-/// Folder of the reports inside the lot's folder.
-pub const REPORTS: &str = "reports";
 
 /// What all sheets of a run share.
 pub struct Bench<'a> {
@@ -74,8 +72,12 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
                 record.rules.push(rule_seen(photo, &scale));
                 continue;
             }
-            Ok(ScaleFound::Options(options, notice)) => {
-                record.notices.extend(notice);
+            Ok(ScaleFound::Options(options, notices)) => {
+                for notice in notices {
+                    if !record.notices.contains(&notice) {
+                        record.notices.push(notice);
+                    }
+                }
                 options
             }
             Err(unread) => {
@@ -88,7 +90,6 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
             Err(unread) => record.not_read.push(unread),
         }
     }
-    record.notices.dedup();
     if !sheet.photos.is_empty() {
         conclude(sheet, task, bench, &mut record)?;
     }

@@ -3,9 +3,11 @@
 mod fetch;
 mod folder;
 mod list;
+mod location;
 mod store;
 
 pub use fetch::{Fetcher, NotFetched};
+pub use location::{legible, location_of, path_of};
 
 use super::natural;
 use std::collections::HashSet;
@@ -16,7 +18,7 @@ use std::path::PathBuf;
 pub struct Found {
     /// Its name in the lot, with `/` between folders.
     pub name: String,
-    /// Where it is read: a path or an address.
+    /// Where it is read: a path as [`location_of`] writes it, or an address.
     pub location: String,
     /// What tells one state of the file from another.
     pub stamp: String,
@@ -83,8 +85,9 @@ pub fn is_address(text: &str) -> bool {
     text.contains("://")
 }
 
-/// Lists the photographs in all places given. With several places, each name begins with its place's;
-/// photographs named one by one are one place together, so that they can make sheets with each other.
+/// Lists the photographs in all places given, each an address or a path as [`location_of`] writes it. With
+/// several places, each name begins with its place's; photographs named one by one are one place together,
+/// so that they can make sheets with each other.
 ///
 /// # Errors
 /// [`SourceError`] for the first place that cannot be listed.
@@ -124,13 +127,19 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
     Ok(whole)
 }
 
+/// One file on disk by its [location](location_of), under the last part of its path.
+#[must_use]
+pub fn named(location: &str) -> Found {
+    folder::found(&path_of(location), last_part(location))
+}
+
 /// The same for one file however its path is written: absolute, its folder without links. The last part
 /// stands as it is: a link beside a file has a name of its own.
 pub fn identity(location: &str) -> PathBuf {
-    let path = PathBuf::from(location);
     if is_address(location) {
-        return path;
+        return location.into();
     }
+    let path = path_of(location);
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder.canonicalize(),
         _ => PathBuf::from(".").canonicalize(),
@@ -159,9 +168,9 @@ fn kind_of(place: &str) -> Result<Place, SourceError> {
     if is_address(place) {
         return Ok(Place::Store(place.to_owned()));
     }
-    let path = PathBuf::from(place);
+    let path = path_of(place);
     let found = std::fs::metadata(&path).map_err(|error| SourceError::Unreadable {
-        place: place.to_owned(),
+        place: path.display().to_string(),
         why: error.to_string(),
     })?;
     Ok(if found.is_dir() {
@@ -196,13 +205,13 @@ impl Labels {
 /// Last part of a path or address, for a title.
 #[must_use]
 pub fn last_part(place: &str) -> String {
-    let trimmed = place.trim_end_matches(['/', '\\']);
+    let trimmed = location::shown(place).trim_end_matches(['/', '\\']);
     let last = trimmed.rsplit(['/', '\\']).next().unwrap_or_default();
     if last.is_empty() || last == "." || last == ".." || last.ends_with(':') {
-        let absolute = std::path::absolute(place).and_then(std::fs::canonicalize);
+        let absolute = std::path::absolute(path_of(place)).and_then(std::fs::canonicalize);
         return absolute
             .ok()
-            .and_then(|p| Some(p.file_name()?.to_string_lossy().into_owned()))
+            .and_then(|p| Some(legible(p.file_name()?)))
             .unwrap_or_else(|| "lot".into());
     }
     last.to_owned()
@@ -253,6 +262,33 @@ mod tests {
             names(&["top/a.jpg", "box", "tin/rose", "top/b.jpg"]),
             ["a.jpg", "b.jpg", "box/rose/1.jpg", "rose/1.jpg"]
         );
+    }
+
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn names_that_are_no_text_are_found_kept_apart_and_read() {
+        use std::ffi::OsStr;
+        use std::os::unix::ffi::OsStrExt;
+        let root = tempfile::tempdir().unwrap();
+        let files = [&b"box \xFF/a.jpg"[..], b"caf\xE8.jpg", b"caf\xE9.jpg"];
+        for file in files {
+            let path = root.path().join(OsStr::from_bytes(file));
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, file).unwrap();
+        }
+        let named = ["box %FF/a.jpg", "caf%E8.jpg", "caf%E9.jpg"];
+        let fetcher = Fetcher::default();
+        let whole = list(&[location_of(root.path())], &fetcher).unwrap();
+        assert!(whole.photos.iter().map(|p| &p.name).eq(&named));
+        for (photo, bytes) in whole.photos.iter().zip(files) {
+            assert_eq!(fetcher.fetch(&photo.location, 1.0).unwrap(), bytes);
+        }
+        // Such a folder or photograph can be given as well.
+        let given = [files[2], b"box \xFF"]
+            .map(|file| location_of(&root.path().join(OsStr::from_bytes(file))));
+        let listing = list(&given, &fetcher).unwrap();
+        let names: Vec<&str> = listing.photos.iter().map(|p| p.name.as_str()).collect();
+        assert_eq!(names, ["box %FF/a.jpg", "caf%E9.jpg"]);
     }
 
     #[test]

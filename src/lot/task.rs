@@ -1,6 +1,6 @@
 //! The work on one sheet, as it travels to whoever does it: another thread, process or machine.
 
-use super::source::identity;
+use super::source::{identity, location_of};
 use crate::photo::sha256_hex;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -39,12 +39,16 @@ pub struct Task {
 pub struct PhotoRef {
     /// Its name in the lot, with `/` between folders.
     pub name: String,
-    /// Where it is read: a path, or an address such as `s3://bucket/name`.
+    /// Where it is read: a path, or an address such as `s3://bucket/name`. Before a path that is no UTF-8
+    /// stands `bytes=`, and its odd bytes are written as `%` and two hex digits.
     pub location: String,
     /// What tells one state of the file from another (size and time, or the store's tag).
     pub stamp: String,
     /// Scale stated for this file, its sheet or its folder, px/mm.
     pub px_per_mm: Option<f64>,
+    /// Whether the user named it as the rule for the whole lot: then it is told where it gives no scale.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub is_named_rule: bool,
 }
 
 impl PhotoRef {
@@ -86,7 +90,7 @@ impl Task {
     pub fn fingerprint(&self) -> String {
         let mut task = self.clone();
         for file in task.photos.iter_mut().chain(&mut task.rules) {
-            file.location = identity(&file.location).to_string_lossy().into_owned();
+            file.location = location_of(&identity(&file.location));
         }
         let text = serde_json::to_string(&task).unwrap_or_default();
         sha256_hex(format!("{} {text}", env!("INKTELL_MEASURING")).as_bytes())
@@ -159,6 +163,7 @@ mod tests {
                 location: "rose.jpg".into(),
                 stamp: "10-1".into(),
                 px_per_mm: None,
+                is_named_rule: false,
             }],
             rules: Vec::new(),
             px_per_mm: None,

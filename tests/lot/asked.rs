@@ -149,6 +149,88 @@ fn a_folder_with_other_results_is_left_as_it_is() {
     }
 }
 
+#[cfg(target_os = "linux")]
+#[test]
+fn photographs_whose_names_are_no_text_are_measured_each_for_itself() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let root = tempfile::tempdir().unwrap();
+    let folder = root.path().join(OsStr::from_bytes(b"nachla\xDF"));
+    std::fs::create_dir(&folder).unwrap();
+    // As an old program wrote é and è; both would be one name if what is no text were only replaced.
+    for (from, to) in [("a", &b"caf\xE9.jpg"[..]), ("b", b"caf\xE8.jpg")] {
+        let from = photos().join(format!("box 2/lily-02{from}.jpg"));
+        std::fs::copy(from, folder.join(OsStr::from_bytes(to))).unwrap();
+    }
+    let run = |sources: &Path, out: &str, extra: &[&str]| {
+        let out = root.path().join(out);
+        let output = inktell()
+            .args(["lot", "--no-reports"])
+            .args(extra)
+            .arg(sources)
+            .arg("--out")
+            .arg(&out)
+            .output()
+            .unwrap();
+        let said = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(0), "{said}");
+        (table(&out), said)
+    };
+    let (rows, _) = run(&folder, "each", &[]);
+    let mut sheets: Vec<&str> = rows.iter().map(|r| r["sheet"].as_str()).collect();
+    sheets.sort_unstable();
+    assert_eq!(sheets, ["caf%E8", "caf%E9"]);
+    assert!(rows.iter().all(|r| r["photographs"] == "1"), "{rows:?}");
+    let (rows, said) = run(root.path(), "box", &["--group", "folder"]);
+    assert_eq!(rows[0]["sheet"], "nachla%DF");
+    assert_eq!(
+        rows[0]["files"],
+        "nachla%DF/caf%E8.jpg; nachla%DF/caf%E9.jpg"
+    );
+    assert!(!said.contains("earlier run"), "{said}");
+    let (_, said) = run(root.path(), "box", &["--group", "folder"]);
+    assert!(
+        said.contains("Finished in an earlier run: 1 of 1."),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_photograph_named_for_the_scale_that_shows_no_graduations_is_refused() {
+    let root = tempfile::tempdir().unwrap();
+    let no_rule = photos().join("box 2/lily-02a.jpg");
+    let rule = photos().join("rule.jpg");
+    let out = root.path().join("out");
+    for (file, extra, said) in [
+        (&no_rule, &[][..], "graduations"),
+        // A rule that no sheet will be able to read is no better.
+        (&rule, &["--max-megapixels", "0.001"][..], "megapixels"),
+    ] {
+        let output = inktell()
+            .args(["lot", "--scale-from"])
+            .arg(file)
+            .args(extra)
+            .arg(photos())
+            .arg("--out")
+            .arg(&out)
+            .output()
+            .unwrap();
+        let error = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{error}");
+        let name = file.display().to_string();
+        for word in [
+            &name,
+            said,
+            "--px-per-mm",
+            "--scale-from",
+            "Nothing was measured",
+        ] {
+            assert!(error.contains(word), "{word} in {error}");
+        }
+        assert!(!out.exists(), "something was begun");
+    }
+}
+
 #[test]
 fn what_makes_no_sense_is_refused_with_a_word() {
     let root = tempfile::tempdir().unwrap();

@@ -55,6 +55,33 @@ fn no_reproduction_of_the_estate_passes_as_a_period_print() {
 }
 
 #[test]
+fn every_line_keeps_to_the_schema_that_the_program_prints() {
+    let printed = inktell().args(["schema", "lot"]).output().unwrap();
+    assert_eq!(printed.status.code(), Some(0));
+    let schema: serde_json::Value = serde_json::from_slice(&printed.stdout).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let lines = std::fs::read_to_string(ONE_RUN.path().join("sheets.jsonl")).unwrap();
+    let lines: Vec<serde_json::Value> = lines
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    assert_eq!(lines.len(), 10);
+    for line in &lines {
+        let errors: Vec<_> = validator.iter_errors(line).map(|e| e.to_string()).collect();
+        assert!(errors.is_empty(), "{}: {errors:?}", line["sheet"]["sheet"]);
+    }
+    // It is no schema that anything keeps to: without a key, or with another, a line does not.
+    for key in ["rank", "standing", "twice"] {
+        let mut line = lines[0].clone();
+        line.as_object_mut().unwrap().remove(key);
+        assert!(!validator.is_valid(&line), "without {key}");
+    }
+    let mut line = lines[0].clone();
+    line["sheet"]["pictures"] = serde_json::json!({});
+    assert!(!validator.is_valid(&line), "pictures stand in no line");
+}
+
+#[test]
 fn all_forms_of_the_result_hold_the_same_sheets_in_the_same_order() {
     use parquet::file::reader::{FileReader, SerializedFileReader};
     let sheets: Vec<String> = table(ONE_RUN.path())

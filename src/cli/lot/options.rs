@@ -2,24 +2,27 @@
 
 use crate::cli::examine::{above_zero, px_per_mm};
 use crate::cli::{moment, prior, scale};
-use anyhow::bail;
+use anyhow::{anyhow, bail};
 use clap::ValueEnum;
 use inktell::lot::grouping::{Grouping, SheetList};
 use inktell::lot::order::Costs;
 use inktell::lot::pattern::Pattern;
 use inktell::lot::plan::Request;
 use inktell::lot::scales::StatedScales;
-use inktell::lot::settings::Settings;
+use inktell::lot::settings::{LotScale, Settings};
+use inktell::lot::source::{last_part, location_of};
+use inktell::photo::ReadOptions;
 use inktell::weigh::Process;
 use inktell::weigh::read::equal_priors;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
 pub struct Screen {
     /// Folders (searched with all folders in them), lists of files (one a line), photographs, or addresses such as s3://bucket/folder
     #[arg(required = true, value_name = "SOURCE")]
-    pub sources: Vec<String>,
+    pub sources: Vec<OsString>,
     /// Folder for the results; made where it does not exist
     #[arg(long, value_name = "FOLDER", required_unless_present_any = ["plan", "tasks"])]
     pub out: Option<PathBuf>,
@@ -158,14 +161,20 @@ fn with_reproductions(share: f64) -> BTreeMap<Process, f64> {
 }
 
 impl Screen {
+    /// The sources as the library takes them.
+    pub fn places(&self) -> Vec<String> {
+        let paths = self.sources.iter().map(Path::new);
+        paths.map(location_of).collect()
+    }
+
     /// What is asked for, with the user's files read.
     pub fn request(&self) -> anyhow::Result<Request> {
         Ok(Request {
-            places: self.sources.clone(),
+            places: self.places(),
             grouping: self.grouping()?,
             scales: self.scale.stated()?,
             px_per_mm: self.scale.px_per_mm,
-            rule: self.scale.rule()?,
+            rule: self.scale.rule(self.max_megapixels)?,
             loupe_field_mm: self.scale.loupe_field_mm,
             max_megapixels: self.max_megapixels,
             prior: self.odds.prior(),
@@ -187,6 +196,16 @@ impl Screen {
 }
 
 impl ScaleOptions {
+    /// What is kept of it with the results.
+    pub fn of_the_lot(&self) -> LotScale {
+        let rule = self.scale_from.as_deref().map(location_of);
+        LotScale {
+            px_per_mm: self.px_per_mm,
+            rule: rule.map(|rule| last_part(&rule)),
+            loupe_field_mm: self.loupe_field_mm,
+        }
+    }
+
     fn stated(&self) -> anyhow::Result<StatedScales> {
         match &self.scales {
             Some(file) => StatedScales::read(file).map_err(anyhow::Error::msg),
@@ -194,16 +213,25 @@ impl ScaleOptions {
         }
     }
 
-    /// The rule for the whole lot, looked at before anything else is done.
-    fn rule(&self) -> anyhow::Result<Option<String>> {
+    /// The rule for the whole lot, looked at before anything else is done, in the way in which each sheet
+    /// will look at it.
+    fn rule(&self, max_megapixels: f64) -> anyhow::Result<Option<String>> {
         let Some(file) = &self.scale_from else {
             return Ok(None);
         };
         if self.px_per_mm.is_some() {
             bail!("give either --px-per-mm or --scale-from for the lot, not both");
         }
-        scale::measure(file, None)?;
-        Ok(Some(file.to_string_lossy().into_owned()))
+        let read = ReadOptions {
+            max_megapixels,
+            ..ReadOptions::default()
+        };
+        scale::measure(file, None, &read).map_err(|why| {
+            anyhow!(
+                "--scale-from: {why:#}. Nothing was measured, for the scale of the lot was to come from the millimetre graduations in this photograph; name another, state the scale with --px-per-mm, or leave --scale-from away to measure without a scale"
+            )
+        })?;
+        Ok(Some(location_of(file)))
     }
 }
 

@@ -1,14 +1,15 @@
 //! The main job: list, group, examine what is not finished, write the results.
 
 use super::options::Screen;
+use super::progress::progress;
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use inktell::lot::gate::Gate;
 use inktell::lot::ledger::{Entry, Ledger};
+use inktell::lot::names::{CSV_NAME, PAGE_NAME};
 use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
 use inktell::lot::plan::{self, Plan, Request};
-use inktell::lot::results::{self, CSV_NAME, Lot, PAGE_NAME};
+use inktell::lot::results::{self, Lot};
 use inktell::lot::resume::{is_finished, same_work};
 use inktell::lot::run;
 use inktell::lot::settings::Settings;
@@ -18,10 +19,8 @@ use inktell::lot::task::Task;
 use inktell::lot::unnamed::Search;
 use inktell::report::{figures, words};
 use std::collections::HashSet;
-use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
 
 /// Set once the user asks to stop.
 static STOP: AtomicBool = AtomicBool::new(false);
@@ -52,7 +51,7 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     if plan.tasks.is_empty() && options.part.is_none() {
         anyhow::bail!(
             "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
-            options.sources.join(", ")
+            options.places().join(", ")
         );
     }
     screen(options, &plan, sheets, &fetcher, folder)
@@ -163,10 +162,10 @@ fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
 /// Settings of this run on a lot of so many sheets; the moment is that at which it was first begun.
 fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Settings {
     let title = options.title.clone().unwrap_or_else(|| {
-        options
-            .sources
+        let places = options.places();
+        places
             .first()
-            .map_or_else(|| "lot".into(), |s| last_part(s))
+            .map_or_else(|| "lot".into(), |p| last_part(p))
     });
     let made = match (options.time, before) {
         (None, Some(before)) => before.made.clone(),
@@ -180,6 +179,7 @@ fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Setti
         MISSED_CHANCE,
     );
     options.errors.apply(&mut settings);
+    settings.scale = options.scale.of_the_lot();
     settings.sheets = sheets;
     settings.part = options.part;
     settings
@@ -246,21 +246,6 @@ fn half_the_free_memory_mb() -> u64 {
             line.split_whitespace().nth(1)?.parse::<u64>().ok()
         });
     free_kb.map_or(ELSEWHERE_MB, |kb| kb / 1000 / 2)
-}
-
-/// Progress over photographs with rate and time left, only on a terminal.
-fn progress(photographs: u64, quiet: bool) -> ProgressBar {
-    let bar = ProgressBar::new(photographs);
-    if quiet || !std::io::stderr().is_terminal() {
-        bar.set_draw_target(ProgressDrawTarget::hidden());
-        return bar;
-    }
-    let template = "{bar:24} {pos} of {len} photographs, {per_sec}, {eta} left";
-    if let Ok(style) = ProgressStyle::with_template(template) {
-        bar.set_style(style);
-    }
-    bar.enable_steady_tick(Duration::from_millis(250));
-    bar
 }
 
 /// What will be done, on standard error, before it is done.

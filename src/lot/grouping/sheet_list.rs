@@ -174,6 +174,10 @@ impl<'a> Names<'a> {
     }
 
     fn find(&self, file: &str) -> Option<usize> {
+        // On Linux a name may hold the mark that parts folders elsewhere.
+        if let Some(index) = self.whole.get(file) {
+            return Some(*index);
+        }
         let file = &file.trim_start_matches("./").replace('\\', "/");
         if let Some(index) = self.whole.get(file.as_str()) {
             return Some(*index);
@@ -220,6 +224,8 @@ mod tests {
         assert_eq!(lily.files[0].0.stamp, "missing");
         assert_eq!(rose.note.as_deref(), Some("foxed, torn"));
         assert_eq!(rose.files[1], (found("box/2.jpg"), Some(56.2)));
+        let odd = [found("a\\b.jpg")];
+        assert_eq!(Names::new(&odd).find("a\\b.jpg"), Some(0));
         assert!(grouped.notices[0].contains("9.jpg"), "{grouped:?}");
         assert!(grouped.notices[1].starts_with("1 photograph is not in the list"));
     }

@@ -1,5 +1,7 @@
 //! A photograph in cells of small whole numbers, and how well two of them lie on each other.
 
+use std::ops::Range;
+
 /// A cell outside the usable field.
 pub(super) const OUTSIDE: i8 = i8::MIN;
 /// Share of the smaller field in which both must have cells.
@@ -46,34 +48,25 @@ impl Cells {
 
     /// Correlation of the cells that lie on each other when the other is shifted.
     fn at_shift(&self, other: &Self, dx: isize, dy: isize) -> f64 {
-        let (mut ab, mut aa, mut bb, mut both) = (0i64, 0i64, 0i64, 0usize);
-        for y in 0..self.height {
-            let Some(v) = y.checked_add_signed(dy).filter(|v| *v < other.height) else {
-                continue;
-            };
-            for x in 0..self.width {
-                let Some(u) = x.checked_add_signed(dx).filter(|u| *u < other.width) else {
-                    continue;
-                };
-                let (a, b) = (
-                    self.values[y * self.width + x],
-                    other.values[v * other.width + u],
-                );
-                if a == OUTSIDE || b == OUTSIDE {
-                    continue;
-                }
-                let (a, b) = (i64::from(a), i64::from(b));
-                both += 1;
-                ab += a * b;
-                aa += a * a;
-                bb += b * b;
-            }
-        }
         let least = LEAST_OVERLAP * self.inside.min(other.inside) as f64;
-        if (both as f64) < least || aa == 0 || bb == 0 {
+        let (columns, rows) = (
+            shared(self.width, other.width, dx),
+            shared(self.height, other.height, dy),
+        );
+        // More than this cannot lie on each other.
+        if ((columns.len() * rows.len()) as f64) < least {
             return -1.0;
         }
-        ab as f64 / ((aa as f64) * (bb as f64)).sqrt()
+        let mut sums = Sums::default();
+        for y in rows {
+            let own = y * self.width;
+            let its = y.strict_add_signed(dy) * other.width;
+            sums.add(
+                &self.values[own + columns.start..own + columns.end],
+                &other.values[(its + columns.start).strict_add_signed(dx)..][..columns.len()],
+            );
+        }
+        sums.correlation(least)
     }
 
     /// Turned about the middle, between cells by straight lines.
@@ -138,5 +131,108 @@ impl Cells {
         };
         let blocks = (0..width * height).map(|i| block(i % width, i / width));
         Self::new(width, height, blocks.collect())
+    }
+}
+
+/// Places along one side at which both have a cell, the other being shifted.
+fn shared(own: usize, other: usize, shift: isize) -> Range<usize> {
+    let from = 0.max(-shift) as usize;
+    let to = (own as isize).min(other as isize - shift).max(0) as usize;
+    from.min(to)..to
+}
+
+/// Sums over the cells that lie on each other. Whole numbers of 32 bits hold them: a side has at most 255
+/// cells.
+#[derive(Default)]
+struct Sums {
+    ab: i32,
+    aa: i32,
+    bb: i32,
+    both: i32,
+}
+
+impl Sums {
+    /// Adds a row of each. Without branches, among them the checks for sums too large that a build for
+    /// testing has, so that many cells are worked on at once: every pair of photographs comes here some
+    /// hundred times.
+    fn add(&mut self, a: &[i8], b: &[i8]) {
+        for (a, b) in a.iter().zip(b) {
+            let both = (*a != OUTSIDE) & (*b != OUTSIDE);
+            let (a, b) = if both { (*a, *b) } else { (0, 0) };
+            let (a, b) = (i32::from(a), i32::from(b));
+            self.both = self.both.wrapping_add(i32::from(both));
+            self.ab = self.ab.wrapping_add(a * b);
+            self.aa = self.aa.wrapping_add(a * a);
+            self.bb = self.bb.wrapping_add(b * b);
+        }
+    }
+
+    /// −1 where fewer than `least` cells lie on each other.
+    fn correlation(&self, least: f64) -> f64 {
+        if f64::from(self.both) < least || self.aa == 0 || self.bb == 0 {
+            return -1.0;
+        }
+        f64::from(self.ab) / (f64::from(self.aa) * f64::from(self.bb)).sqrt()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Correlation by its definition, cell by cell.
+    fn plainly(a: &Cells, b: &Cells, dx: isize, dy: isize) -> f64 {
+        let at = |cells: &Cells, x: isize, y: isize| {
+            let inside = x >= 0 && y >= 0 && x < cells.width as isize && y < cells.height as isize;
+            let value = inside.then(|| cells.values[y as usize * cells.width + x as usize]);
+            value.filter(|v| *v != OUTSIDE).map(f64::from)
+        };
+        let places =
+            (0..a.height as isize).flat_map(|y| (0..a.width as isize).map(move |x| (x, y)));
+        let pairs: Vec<(f64, f64)> = places
+            .filter_map(|(x, y)| Some((at(a, x, y)?, at(b, x + dx, y + dy)?)))
+            .collect();
+        let sum = |of: fn(&(f64, f64)) -> f64| pairs.iter().map(of).sum::<f64>();
+        let (ab, aa, bb) = (sum(|p| p.0 * p.1), sum(|p| p.0 * p.0), sum(|p| p.1 * p.1));
+        let least = LEAST_OVERLAP * a.inside.min(b.inside) as f64;
+        if (pairs.len() as f64) < least || aa == 0.0 || bb == 0.0 {
+            return -1.0;
+        }
+        ab / (aa * bb).sqrt()
+    }
+
+    /// Cells without order, one in `gap` of them outside.
+    fn strewn(width: usize, height: usize, gap: usize, key: u32) -> Cells {
+        let values = (0..width * height).map(|i| {
+            let number = (i as u32 + key).wrapping_mul(2_654_435_761);
+            match i % gap {
+                0 => OUTSIDE,
+                _ => ((number >> 24) as u8 as i8).max(-127),
+            }
+        });
+        Cells::new(width, height, values.collect())
+    }
+
+    #[test]
+    fn quick_sums_are_those_of_the_definition() {
+        let photos = [
+            strewn(48, 36, 7, 1),
+            strewn(36, 48, 1000, 2),
+            strewn(12, 9, 5, 3),
+            strewn(3, 2, 4, 4),
+            // The largest sums that text can hold.
+            Cells::new(255, 255, vec![-127; 255 * 255]),
+        ];
+        let mut compared = 0;
+        for a in &photos {
+            for b in &photos {
+                for (dx, dy) in [(0, 0), (3, -2), (-11, 7), (20, 0), (-60, 1), (300, -300)] {
+                    let plain = plainly(a, b, dx, dy);
+                    assert_eq!(a.at_shift(b, dx, dy), plain, "{dx} {dy}");
+                    compared += usize::from(plain > -1.0);
+                }
+            }
+        }
+        assert!(compared > 20, "{compared}");
     }
 }

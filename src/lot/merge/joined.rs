@@ -1,11 +1,11 @@
 //! The sheets of the parts, put together.
 
-use super::{MergeError, disk};
+use super::{MergeError, differences, disk};
 use crate::lot::ledger::{Entry, Ledger, sync_folder};
+use crate::lot::names::REPORTS;
 use crate::lot::order::{Costs, MISSED_CHANCE};
 use crate::lot::record::Record;
 use crate::lot::settings::Settings;
-use crate::lot::sheet::REPORTS;
 use crate::lot::task::file_stem;
 use crate::report::words::counted;
 use crate::weigh::Process;
@@ -18,8 +18,8 @@ use std::path::{Path, PathBuf};
 /// The sheets of the parts so far.
 pub(super) struct Joined {
     pub ledger: Ledger,
-    /// Odds beforehand with which all sheets so far were read.
-    prior: Option<BTreeMap<Process, f64>>,
+    /// Odds beforehand with which all sheets so far were read, and the part that has them first.
+    prior: Option<(PathBuf, BTreeMap<Process, f64>)>,
     /// Sheets with a file that could not be fetched.
     to_try_again: BTreeSet<String>,
     /// Folders to copy reports from, and the reports' links.
@@ -28,10 +28,10 @@ pub(super) struct Joined {
 }
 
 impl Joined {
-    pub fn new(ledger: Ledger, settings: Option<&Settings>) -> Self {
+    pub fn new(ledger: Ledger, first: Option<&(&Path, Settings)>) -> Self {
         Self {
             ledger,
-            prior: settings.map(|s| s.prior.clone()),
+            prior: first.map(|(part, s)| ((*part).to_owned(), s.prior.clone())),
             to_try_again: BTreeSet::new(),
             reports: Vec::new(),
             notices: Vec::new(),
@@ -58,7 +58,7 @@ impl Joined {
         }
         for sheet in source.sheets() {
             let entry = source.entry(sheet).map_err(disk(part))?;
-            self.add(part, entry)?;
+            self.add(part, part, entry)?;
         }
         Ok(())
     }
@@ -77,16 +77,16 @@ impl Joined {
                     line: index + 1,
                     why: error.to_string(),
                 })?;
-            self.add(folder, entry)?;
+            self.add(file, folder, entry)?;
         }
         Ok(())
     }
 
-    /// Adds a sheet. One that is already there must be the same, unless files of one of the two could
+    /// Adds a sheet of a part whose reports lie in a folder. One that is already there must be the same, unless files of one of the two could
     /// not be fetched: then the other counts.
-    fn add(&mut self, folder: &Path, entry: Entry) -> Result<(), MergeError> {
+    fn add(&mut self, part: &Path, folder: &Path, entry: Entry) -> Result<(), MergeError> {
         let record = &entry.record;
-        self.agree_beforehand(record)?;
+        self.agree_beforehand(part, record)?;
         let mut is_known = false;
         if self.ledger.contains(&record.sheet) {
             let known = self.ledger.record(&record.sheet).map_err(disk(folder))?;
@@ -116,24 +116,35 @@ impl Joined {
 
     /// All sheets must have been read with the same odds beforehand: chances from different odds cannot
     /// stand in one order.
-    fn agree_beforehand(&mut self, record: &Record) -> Result<(), MergeError> {
+    fn agree_beforehand(&mut self, part: &Path, record: &Record) -> Result<(), MergeError> {
         let Some(reading) = &record.reading else {
             return Ok(());
         };
-        let prior = self.prior.get_or_insert_with(|| reading.prior.clone());
-        if *prior == reading.prior {
+        let own = || (part.to_owned(), reading.prior.clone());
+        let (first, prior) = self.prior.get_or_insert_with(own);
+        let Some(differ) = differences::of_odds(prior, &reading.prior) else {
             return Ok(());
-        }
+        };
+        let sheet = &record.sheet;
+        let who = if first == part {
+            format!("the sheets in {}, such as", part.display())
+        } else {
+            format!(
+                "the sheets in {} and those in {}, such as",
+                first.display(),
+                part.display()
+            )
+        };
         Err(MergeError::Unfit(format!(
-            "sheet \u{201c}{}\u{201d} was read with other odds beforehand than the others; give --reproductions or --prior alike to all parts and run them again",
-            record.sheet
+            "{who} \u{201c}{sheet}\u{201d}, were read with different {differ}; give --reproductions or --prior alike to all and run them again"
         )))
     }
 
     /// The settings of the parts, or where none has any those that its readings tell.
     pub fn settings(&self, of_the_parts: Option<Settings>) -> Settings {
         of_the_parts.unwrap_or_else(|| {
-            let prior = self.prior.clone().unwrap_or_else(equal_priors);
+            let prior = self.prior.as_ref();
+            let prior = prior.map_or_else(equal_priors, |(_, odds)| odds.clone());
             let (costs, missed_chance) = (Costs::default(), MISSED_CHANCE);
             let mut settings =
                 Settings::new("lot".into(), String::new(), prior, costs, missed_chance);

@@ -1,5 +1,6 @@
 use super::*;
-use crate::lot::ledger::{Entry, LEDGER_NAME};
+use crate::lot::ledger::Entry;
+use crate::lot::names::LEDGER_NAME;
 use crate::lot::order::Costs;
 use crate::lot::order::tests::record;
 use crate::lot::record::{Record, Unread};
@@ -90,6 +91,60 @@ fn odds_beforehand_are_those_of_the_readings() {
     let file = lines(root.path(), &[rose, lily]);
     let error = refused(&[file], root.path());
     assert!(error.contains("lily") && error.contains("odds"), "{error}");
+}
+
+#[test]
+fn parts_that_were_run_differently_are_both_named_with_what_differs() {
+    let root = tempfile::tempdir().unwrap();
+    let parts = [
+        part(root.path(), 1, 2, &["rose"]),
+        part(root.path(), 2, 2, &["iris"]),
+    ];
+    let second = Settings::read(&parts[1]).unwrap().unwrap();
+    let with = |change: &dyn Fn(&mut Settings)| {
+        let mut other = second.clone();
+        change(&mut other);
+        other.write(&parts[1]).unwrap();
+        let error = refused(&parts, root.path());
+        for part in &parts {
+            let name = part.display().to_string();
+            assert!(error.contains(&name), "{name} in {error}");
+        }
+        error
+    };
+    let wary = record("any", None, 0.4).reading.unwrap().prior;
+    let odds = with(&|s| s.prior = wary.clone());
+    assert!(
+        odds.contains("lithograph 0.2 and 0.15")
+            && odds.contains("halftone reproduction 0.2 and 0.4"),
+        "{odds}"
+    );
+    let both = with(&|s| {
+        s.costs.missed = 50.0;
+        s.scale.px_per_mm = Some(56.2);
+    });
+    assert!(
+        both.contains("cost of a missed reproduction (100 and 50)")
+            && both.contains("scale, px/mm (none given and 56.2)"),
+        "{both}"
+    );
+    assert!(
+        !both.contains("odds") && !both.contains("set aside"),
+        "{both}"
+    );
+    assert!(with(&|s| s.part = Some([2, 3])).contains("number of parts (2 and 3)"));
+    assert!(with(&|s| s.sheets = 5).contains("5"));
+    second.write(&parts[1]).unwrap();
+    // Lines have no settings; their readings tell.
+    let file = lines(root.path(), &[record("fern", None, 0.4)]);
+    let [one, two] = parts;
+    let error = refused(&[one.clone(), two, file.clone()], root.path());
+    for said in [&one, &file].map(|path| path.display().to_string()) {
+        assert!(
+            error.contains(said.as_str()) && error.contains("fern"),
+            "{error}"
+        );
+    }
 }
 
 #[test]

@@ -4,8 +4,9 @@
 mod rows;
 mod words;
 
+use super::names::CSV_NAME;
 use super::record::Pictures;
-use super::results::{CSV_NAME, Lot};
+use super::results::Lot;
 use super::settings::Settings;
 use crate::lot::order::{Ranked, Standing};
 use crate::report::words::standing::CAUTIONS;

@@ -2,8 +2,9 @@
 
 use super::{MOST_SHEETS, shown};
 use crate::lot::duplicates::MOST_COMPARED;
+use crate::lot::names::CSV_NAME;
 use crate::lot::order::Standing;
-use crate::lot::results::{CSV_NAME, Lot};
+use crate::lot::results::Lot;
 use crate::lot::settings::Settings;
 use crate::report::figures;
 use crate::report::words::{self, counted};

@@ -18,17 +18,26 @@ const SAME_SETTING: f64 = 0.03;
 pub(super) enum ScaleFound {
     /// It shows a rule itself.
     IsRule(Scale),
-    /// How to read it, and what the user should know.
-    Options(ReadOptions, Option<String>),
+    /// How to read it, and what the user should know, as sentences.
+    Options(ReadOptions, Vec<String>),
 }
 
-/// A scale, or none where it shows no rule; not fetched where that is not known.
-type Outcome = Arc<OnceLock<Result<Option<Scale>, Unread>>>;
+/// What a photograph taken for one of a rule turned out to be.
+#[derive(Clone)]
+enum Shown {
+    Rule(Scale),
+    /// No rule, and why, as a clause that begins with the file's name.
+    None(String),
+}
 
-/// Rules measured so far, by location. Which sheet asks first makes no difference.
+/// Not fetched where it is not known what it shows.
+type Outcome = Arc<OnceLock<Result<Shown, Unread>>>;
+
+/// Rules measured so far, by location and by name, which stands in the reasons. Which sheet asks first makes no
+/// difference.
 #[derive(Default)]
 pub(super) struct Rules {
-    measured: Mutex<HashMap<String, Outcome>>,
+    measured: Mutex<HashMap<(String, String), Outcome>>,
 }
 
 impl Rules {
@@ -43,7 +52,7 @@ impl Rules {
         bench: &Bench<'_>,
     ) -> Result<ScaleFound, Unread> {
         if task.rules.iter().any(|r| r.location == photo.location)
-            && let Some(scale) = self.measure(photo, task, bench)?
+            && let Shown::Rule(scale) = self.measure(photo, task, bench)?
         {
             return Ok(ScaleFound::IsRule(scale));
         }
@@ -53,29 +62,38 @@ impl Rules {
             loupe_field_mm: task.loupe_field_mm,
             measured_scale: None,
         };
-        let mut notice = None;
+        let mut notices = Vec::new();
         if options.px_per_mm.is_none() {
-            let nearest = self.nearest(photo, task, bench);
+            let nearest = self.nearest(photo, task, bench, &mut notices);
             match nearest.map_err(|rule| without_its_rule(photo, &rule))? {
                 Nearest::Scale(scale) => options.measured_scale = Some(scale),
                 Nearest::Disagree(rules) => {
                     options.px_per_mm = task.px_per_mm;
-                    notice = Some(disagree(&rules, task.px_per_mm));
+                    notices.push(disagree(&rules, task.px_per_mm));
                 }
                 Nearest::None => options.px_per_mm = task.px_per_mm,
             }
         }
-        Ok(ScaleFound::Options(options, notice))
+        Ok(ScaleFound::Options(options, notices))
     }
 
-    /// The rule in the photograph's folder, or in the nearest folder round it.
-    fn nearest(&self, photo: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Result<Nearest, Unread> {
+    /// The rule in the photograph's folder, or in the nearest folder round it. Notices take in where the rule
+    /// that the user named is asked and gives no scale.
+    fn nearest(
+        &self,
+        photo: &PhotoRef,
+        task: &Task,
+        bench: &Bench<'_>,
+        notices: &mut Vec<String>,
+    ) -> Result<Nearest, Unread> {
         let mut folder = photo.folder();
         loop {
             let mut found = Vec::new();
             for rule in task.rules.iter().filter(|rule| rule.folder() == folder) {
-                if let Some(scale) = self.measure(rule, task, bench)? {
-                    found.push((rule, scale));
+                match self.measure(rule, task, bench)? {
+                    Shown::Rule(scale) => found.push((rule, scale)),
+                    Shown::None(why) if rule.is_named_rule => notices.push(no_scale_from(&why)),
+                    Shown::None(_) => {}
                 }
             }
             if let Some(nearest) = agreed(&found) {
@@ -88,15 +106,11 @@ impl Rules {
         }
     }
 
-    fn measure(
-        &self,
-        rule: &PhotoRef,
-        task: &Task,
-        bench: &Bench<'_>,
-    ) -> Result<Option<Scale>, Unread> {
+    fn measure(&self, rule: &PhotoRef, task: &Task, bench: &Bench<'_>) -> Result<Shown, Unread> {
         let outcome = {
             let mut measured = self.measured.lock().unwrap_or_else(PoisonError::into_inner);
-            Arc::clone(measured.entry(rule.location.clone()).or_default())
+            let key = (rule.location.clone(), rule.name.clone());
+            Arc::clone(measured.entry(key).or_default())
         };
         outcome
             .get_or_init(|| measure_one(rule, task.max_megapixels, bench))
@@ -143,6 +157,13 @@ fn disagree(rules: &str, stated: Option<f64>) -> String {
     )
 }
 
+/// Says that the rule which the user named gives no scale.
+fn no_scale_from(why: &str) -> String {
+    format!(
+        "{why}. It was named for the scale of the lot, and gives none: name another photograph of a rule with --scale-from, or state the scale with --px-per-mm."
+    )
+}
+
 /// A photograph whose rule cannot be fetched.
 fn without_its_rule(photo: &PhotoRef, rule: &Unread) -> Unread {
     Unread {
@@ -155,19 +176,15 @@ fn without_its_rule(photo: &PhotoRef, rule: &Unread) -> Unread {
     }
 }
 
-/// The scale that a photograph of a rule gives; none where it shows no rule or cannot be read at all.
+/// What a photograph of a rule gives; no rule where it shows none or cannot be read at all.
 ///
 /// # Errors
 /// Where it may be had another time.
-fn measure_one(
-    rule: &PhotoRef,
-    max_megapixels: f64,
-    bench: &Bench<'_>,
-) -> Result<Option<Scale>, Unread> {
+fn measure_one(rule: &PhotoRef, max_megapixels: f64, bench: &Bench<'_>) -> Result<Shown, Unread> {
     let bytes = match fetch(rule, bench.fetcher, max_megapixels) {
         Ok(bytes) => bytes,
         Err(unread) if unread.try_again => return Err(unread),
-        Err(_) => return Ok(None),
+        Err(unread) => return Ok(Shown::None(unread.why)),
     };
     let _permit = bench.gate.enter(pixels(&bytes, max_megapixels));
     let options = ReadOptions {
@@ -175,9 +192,15 @@ fn measure_one(
         ..ReadOptions::default()
     };
     let measured = catch_unwind(AssertUnwindSafe(|| {
-        let photo = photo::from_bytes(&bytes, Path::new(&rule.name), &options).ok()?;
-        let reading = measure_common_rule(&photo).ok()?;
-        Some(reading.scale)
+        let photo = photo::from_bytes(&bytes, Path::new(&rule.name), &options)
+            .map_err(|error| error.to_string())?;
+        let reading =
+            measure_common_rule(&photo).map_err(|error| format!("{}: {error}", rule.name))?;
+        Ok(reading.scale)
     }));
-    Ok(measured.unwrap_or(None))
+    Ok(match measured {
+        Ok(Ok(scale)) => Shown::Rule(scale),
+        Ok(Err(why)) => Shown::None(why),
+        Err(_) => Shown::None(format!("{}: the measuring failed on it", rule.name)),
+    })
 }

@@ -13,6 +13,7 @@ fn photo_ref(folder: &Path, name: &str) -> PhotoRef {
         location: folder.join(name).to_string_lossy().into_owned(),
         stamp: String::new(),
         px_per_mm: None,
+        is_named_rule: false,
     }
 }
 
@@ -193,7 +194,40 @@ fn what_cannot_be_fetched_now_is_to_be_tried_again() {
     ];
     let record = examined(&task, None);
     assert_eq!(record.photos[0].px_per_mm, Some([30.0; 3]));
-    assert!(!record.is_to_be_tried_again());
+    assert!(!record.is_to_be_tried_again() && record.notices.is_empty());
+}
+
+#[test]
+fn a_rule_that_the_user_named_and_that_gives_no_scale_is_told_of() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, seed) in [("a.png", 3), ("b.png", 4), ("no rule.png", 8)] {
+        drawn(folder.path(), name, seed);
+    }
+    drawn_rule(folder.path(), "rule.png", 40.0);
+    let mut task = task(folder.path(), &["a.png", "b.png"]);
+    for (rule, said) in [
+        ("no rule.png", "graduations"),
+        ("missing.png", "cannot be read"),
+    ] {
+        let mut named = photo_ref(folder.path(), rule);
+        named.is_named_rule = true;
+        task.rules = vec![named];
+        let record = examined(&task, None);
+        assert_eq!(record.photos[1].px_per_mm, None);
+        let [notice] = &record.notices[..] else {
+            panic!("{:?}", record.notices)
+        };
+        assert!(notice.starts_with(rule), "{notice}");
+        assert!(
+            notice.contains(said) && notice.contains("--scale-from"),
+            "{notice}"
+        );
+        // Another rule may be there to give it; that the one named did not is told all the same.
+        task.rules.push(photo_ref(folder.path(), "rule.png"));
+        let record = examined(&task, None);
+        assert!(record.photos[0].px_per_mm.is_some());
+        assert_eq!(record.notices.len(), 1);
+    }
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The bytes of a file, wherever it lies.
 
-use super::is_address;
+use super::{is_address, path_of};
 use object_store::path::Path as Key;
 use object_store::{ObjectStore, ObjectStoreExt, parse_url_opts};
 use std::collections::HashMap;
@@ -132,14 +132,14 @@ pub(super) fn parse_key(key: &str) -> Result<Key, String> {
     Key::parse(key.trim_end_matches('/')).map_err(|e| e.to_string())
 }
 
-fn fetch_file(path: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
+fn fetch_file(location: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
     const MEND: &str = "check the path and permissions";
     let unreadable = |error: std::io::Error| match error.kind() {
         // Once it is there its task is another, for then its size and time are known.
         ErrorKind::NotFound => NotFetched::for_good(format!("cannot be read ({error}); {MEND}")),
         _ => NotFetched::for_now(error, MEND),
     };
-    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let file = std::fs::File::open(path_of(location)).map_err(unreadable)?;
     let mut bytes = Vec::new();
     file.take(most + 1)
         .read_to_end(&mut bytes)

@@ -1,10 +1,7 @@
 //! A folder with all folders in it.
 
-use super::{Found, Listing, SourceError, is_picture_name};
-use crate::lot::ledger::LEDGER_NAME;
-use crate::lot::results::{CSV_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME};
-use crate::lot::settings::SETTINGS_NAME;
-use crate::lot::sheet::REPORTS;
+use super::{Found, Listing, SourceError, is_picture_name, legible, location_of};
+use crate::lot::names::{LEDGER_NAME, is_result};
 use image::ImageFormat;
 use std::fs::{self, Metadata};
 use std::io::Read;
@@ -29,7 +26,7 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
         let holds_results = path.join(LEDGER_NAME).exists();
         for entry in entries {
             let Ok(entry) = entry else { continue };
-            let own = entry.file_name().to_string_lossy().into_owned();
+            let own = legible(&entry.file_name());
             if own.starts_with('.') || holds_results && is_result(&own) {
                 continue;
             }
@@ -74,20 +71,6 @@ impl Listing {
     }
 }
 
-/// Whether a file in a folder with a lot's results is one of these.
-fn is_result(name: &str) -> bool {
-    let results = [
-        LEDGER_NAME,
-        SETTINGS_NAME,
-        PAGE_NAME,
-        CSV_NAME,
-        LINES_NAME,
-        PARQUET_NAME,
-        REPORTS,
-    ];
-    results.contains(&name)
-}
-
 /// Whether a file of another name begins as a JPEG, PNG, TIFF or WebP file does.
 fn begins_as_picture(path: &Path) -> bool {
     // A pipe would keep whoever opens it waiting.
@@ -108,7 +91,7 @@ fn begins_as_picture(path: &Path) -> bool {
 /// A file on disk under a name, whether it is there or not.
 pub(super) fn found(path: &Path, name: String) -> Found {
     Found {
-        location: path.to_string_lossy().into_owned(),
+        location: location_of(path),
         stamp: fs::metadata(path).map_or_else(|_| "missing".into(), |m| stamp(&m)),
         name,
     }

@@ -1,7 +1,7 @@
 //! A list of files, one a line.
 
 use super::folder::found;
-use super::{Listing, SourceError, is_address};
+use super::{Listing, SourceError, is_address, legible};
 use crate::lot::source::Found;
 use std::path::{Path, PathBuf};
 
@@ -51,7 +51,7 @@ pub fn of_files(paths: &[PathBuf]) -> Listing {
         let inner = path.strip_prefix(&shared).unwrap_or(path);
         let name: Vec<_> = inner
             .components()
-            .map(|c| c.as_os_str().to_string_lossy().into_owned())
+            .map(|c| legible(c.as_os_str()))
             .filter(|part| part != "." && part != "/")
             .collect();
         let name = name.join("/");

@@ -1,6 +1,6 @@
 //! Names and glosses of what is measured.
 
-use super::table::TITLES;
+use super::table::titles;
 
 /// Title of a group of measurements.
 #[must_use]
@@ -60,8 +60,8 @@ pub fn title_of(path: &str) -> (String, &'static str) {
 pub fn rank_of(path: &str) -> usize {
     path.split('.')
         .rev()
-        .find_map(|part| TITLES.iter().position(|(key, _, _)| *key == part))
-        .unwrap_or(TITLES.len())
+        .find_map(|part| titles().position(|(key, _, _)| *key == part))
+        .unwrap_or_else(|| titles().count())
 }
 
 /// What a member of a list is called.
@@ -90,12 +90,12 @@ fn gloss_of(parts: &[&str]) -> &'static str {
     parts
         .iter()
         .rev()
-        .find_map(|part| TITLES.iter().find(|(key, _, _)| key == part))
+        .find_map(|part| titles().find(|(key, _, _)| key == part))
         .map_or("", |(_, _, gloss)| gloss)
 }
 
 fn name_of_part(part: &str) -> String {
-    if let Some((_, title, _)) = TITLES.iter().find(|(key, _, _)| *key == part) {
+    if let Some((_, title, _)) = titles().find(|(key, _, _)| *key == part) {
         return (*title).to_owned();
     }
     if let Ok(index) = part.parse::<usize>() {

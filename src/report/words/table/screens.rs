@@ -1,0 +1,54 @@
+//! Printing screens and the grid of a printing device.
+
+use super::Named;
+
+/// Their titles.
+pub const TITLES: &[Named] = &[
+    (
+        "ruling_lpi",
+        "Ruling",
+        "lines per inch, mean over the measured field",
+    ),
+    (
+        "period_px",
+        "Spacing in the photograph",
+        "distance of neighbouring rows",
+    ),
+    (
+        "angle_deg",
+        "Angle",
+        "counter-clockwise from the picture's horizontal",
+    ),
+    (
+        "false_alarm",
+        "Chance of a false alarm",
+        "probability that structure without a screen would look this regular",
+    ),
+    (
+        "false_alarm_log10",
+        "Chance of a false alarm, as a power of ten",
+        "how many such systems chance alone would make here",
+    ),
+    (
+        "coherence",
+        "In step with the screen",
+        "share of the pattern that keeps step over the field, 0 to 1",
+    ),
+    ("amplitude", "Strength of the pattern", "in optical density"),
+    (
+        "prominence",
+        "Edges on a fine square grid",
+        "how far the grid stands out of its surroundings, times; printing devices reach 40 and more",
+    ),
+    (
+        "elements_per_inch",
+        "Picture elements of a printing device",
+        "per inch, where the edges of the marks lie on such a grid",
+    ),
+    ("pitch_px", "Spacing of that grid in the photograph", ""),
+    (
+        "grid_angle_deg",
+        "Angle of that grid",
+        "counter-clockwise from the picture's horizontal",
+    ),
+];

@@ -52,4 +52,14 @@ pub const TITLES: &[Named] = &[
         "Colour that misses the outlines",
         "share of its border where no mark stands",
     ),
+    (
+        "speck_scatter",
+        "Colour changing from speck to speck",
+        "share of the light there; one ink or wash: near 0",
+    ),
+    (
+        "speck_breadth",
+        "The same, across several colours",
+        "specks of three or more inks: well above 0",
+    ),
 ];

@@ -96,7 +96,10 @@ fn without_marks(light: &[Array2<f32>; 3], grey: &Array2<f32>) -> Option<Array2<
             g(y, x + 1) - g(y, x - 1),
             g(y + 1, x) - g(y - 1, x),
         );
-        (terms, hue_part([0, 1, 2].map(|c| f64::from(light[c][[y, x]]))))
+        (
+            terms,
+            hue_part([0, 1, 2].map(|c| f64::from(light[c][[y, x]]))),
+        )
     };
     let (mut normal, mut right) = (Matrix4::zeros(), Matrix4x2::zeros());
     for i in 0..side * side {
@@ -187,7 +190,10 @@ mod tests {
         );
         let three = measure(&three).unwrap();
         let washed = measure(&printed(&[(dots(4, 0.02), BLACK)], [0.3, 0.6, 0.35])).unwrap();
-        let sepia = measure(&printed(&[(dots(5, 0.02), [0.4, 0.15, 0.1])], [0.95, 0.94, 0.9]));
+        let sepia = measure(&printed(
+            &[(dots(5, 0.02), [0.4, 0.15, 0.1])],
+            [0.95, 0.94, 0.9],
+        ));
         let sepia = sepia.unwrap();
         assert!(three.scatter > 0.1 && three.breadth > 0.05, "{three:?}");
         assert!(washed.scatter < 0.01 && washed.breadth < 0.01, "{washed:?}");

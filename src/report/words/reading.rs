@@ -118,7 +118,8 @@ pub fn colouring_sentence(reading: &Reading) -> String {
                 "perhaps more, which these photographs do not tell".to_owned()
             }
             Colouring::Undetermined if !reading.shows_screens => {
-                "undetermined; these photographs are too coarse or too poor to tell where it lies".to_owned()
+                "undetermined; these photographs are too coarse or too poor to tell where it lies"
+                    .to_owned()
             }
             Colouring::Undetermined => {
                 "undetermined; these photographs do not tell where it lies".to_owned()

@@ -9,7 +9,8 @@ use std::path::Path;
 use std::time::UNIX_EPOCH;
 
 /// Photographs in a folder and below. Hidden files, links to folders and the results of a lot that lie
-/// beside photographs are passed over; a folder that cannot be read is listed as a file that cannot.
+/// beside photographs are passed over; a folder that cannot be read is listed as a file that cannot, but one that
+/// breaks off while it is read ends the listing: nobody knows what is missing.
 pub fn list(folder: &Path) -> Result<Listing, SourceError> {
     let mut listing = Listing::default();
     let mut open = vec![(folder.to_owned(), String::new())];
@@ -25,7 +26,7 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
         };
         let holds_results = path.join(LEDGER_NAME).exists();
         for entry in entries {
-            let Ok(entry) = entry else { continue };
+            let entry = entry.map_err(|error| unreadable(&path, &error))?;
             let own = legible(&entry.file_name());
             if own.starts_with('.') || holds_results && is_result(&own) {
                 continue;
@@ -35,11 +36,9 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
             } else {
                 format!("{name}/{own}")
             };
-            let Ok(kind) = entry.file_type() else {
-                continue;
-            };
             let path = entry.path();
-            if kind.is_dir() {
+            // Where the system cannot say what it is, it is listed, and says why it cannot be read.
+            if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
                 open.push((path, inner));
             } else if path.is_dir() {
                 listing.left_alone.push(format!(
@@ -54,10 +53,14 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
 }
 
 fn entries(path: &Path) -> Result<fs::ReadDir, SourceError> {
-    fs::read_dir(path).map_err(|error| SourceError::Unreadable {
+    fs::read_dir(path).map_err(|error| unreadable(path, &error))
+}
+
+fn unreadable(path: &Path, error: &std::io::Error) -> SourceError {
+    SourceError::Unreadable {
         place: path.display().to_string(),
         why: error.to_string(),
-    })
+    }
 }
 
 impl Listing {

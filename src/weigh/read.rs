@@ -77,7 +77,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .collect();
     let posterior = doubt::heeding_screens(
         fuse::posterior(&bounded, &priors),
-        doubt::dot_screen(photos),
+        doubt::dot_screen(photos) || doubt::specks_of_inks(photos),
     );
     let best = index_of_largest(&posterior);
     let fit = bare

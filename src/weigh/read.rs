@@ -75,9 +75,10 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .iter()
         .map(|p| prior.get(p).copied().unwrap_or(0.0))
         .collect();
+    let specks = doubt::specks_of_inks(photos);
     let posterior = doubt::heeding_screens(
         fuse::posterior(&bounded, &priors),
-        doubt::dot_screen(photos) || doubt::specks_of_inks(photos),
+        doubt::dot_screen(photos) || specks,
     );
     let best = index_of_largest(&posterior);
     let fit = bare
@@ -116,7 +117,8 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         limit_log10_lr: reference.process.bound_ln() / std::f64::consts::LN_10,
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
-        colouring: colour.kinds(shows_screens),
+        // Specks of several inks look like washes and coloured ink to what tells those.
+        colouring: colour.kinds(shows_screens && (!specks || best == Process::Halftone as usize)),
         colouring_posterior: colour.present,
         next_photographs: advice::next(photos, process, &posterior, fit, relief),
         shows_screens,
@@ -356,8 +358,8 @@ impl ColourReading {
     /// Each kind on its own evidence: those that are there, and "undetermined" where another may
     /// be there or not. Nothing is said where a screen would not show: there marks and ground run together,
     /// and a wash was read in a third of the real scans without one and six tenths of those with one.
-    fn kinds(&self, shows_screens: bool) -> Vec<Colouring> {
-        if !shows_screens {
+    fn kinds(&self, may_be_told: bool) -> Vec<Colouring> {
+        if !may_be_told {
             return vec![Colouring::Undetermined];
         }
         // A printed tint says what the process is, so it is named no sooner than that.

@@ -35,8 +35,8 @@ pub struct Weighed<'a> {
 const WITH_A_SCREEN: f64 = 0.3;
 
 /// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 85 of the 320
-/// reproductions of the reference reach it and none of its 1280 period sheets (0.046 at most), nor any of 34 real
-/// engravings and lithographs, coloured ones among them (0.037 at most).
+/// reproductions of the reference reach it and none of its 1280 period sheets (0.046 at most), nor any of 29 real
+/// engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.
@@ -125,7 +125,7 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
     }
     if best != Process::Halftone as usize && specks_of_inks(photos) {
         because.push(
-            "specks of several inks lie side by side, as in a colour reproduction; only a chromolithograph, which is outside the five, should show the like"
+            "specks of several inks lie side by side, as in a colour reproduction; a chromolithograph, which is outside the five, might show the like"
                 .to_owned(),
         );
     }

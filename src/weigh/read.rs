@@ -356,7 +356,7 @@ impl ColourReading {
     }
 
     /// Each kind on its own evidence: those that are there, and "undetermined" where another may
-    /// be there or not. Nothing is said where a screen would not show: there marks and ground run together,
+    /// be there or not. Nothing is said where it may not be told, as where a screen would not show: there marks and ground run together,
     /// and a wash was read in a third of the real scans without one and six tenths of those with one.
     fn kinds(&self, may_be_told: bool) -> Vec<Colouring> {
         if !may_be_told {

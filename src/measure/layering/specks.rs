@@ -6,7 +6,6 @@
 //! the camera is not the same any more, is hue of its own: specks beside the marks.
 
 use crate::ink::Inked;
-
 use crate::measure::film::layout::{hue_part, median};
 use nalgebra::{Matrix4, Matrix4x2, Vector4};
 use ndarray::{Array2, s};
@@ -108,7 +107,7 @@ fn without_marks(light: &[Array2<f32>; 3], grey: &Array2<f32>) -> Option<Array2<
         right.set_column(0, &(right.column(0) + terms * hue[0]));
         right.set_column(1, &(right.column(1) + terms * hue[1]));
     }
-    // An even block has nothing to follow: a little of each term's own size keeps it solvable.
+    // An even block has nothing to follow: so little added keeps it solvable and moves no other.
     for k in 0..4 {
         normal[(k, k)] += 1e-9 * (side * side) as f64;
     }

@@ -177,13 +177,34 @@ def pdf(heron, folder):
                     descriptor = below["/FontDescriptor"]
                     assert "/FontFile2" in descriptor or "/FontFile3" in descriptor, font
         everything = "".join(page.extract_text() for page in read.pages)
-        for said in ("The Heron", "494 × 304 mm", "Plate mark felt", "Where they differ, why", "Ultraviolet"):
+        wanted = ("The Heron", "494 × 304 mm", "Plate mark felt", "Where they differ, why", "Ultraviolet", "Reproduction")
+        for said in wanted:
             assert said in everything, (paper, said)
+        layout([page.extract_text() for page in read.pages], paper)
         assert b"pdfaid" in read.trailer["/Root"]["/Metadata"].get_data(), "no PDF/A identification"
         widest = max(picture["/Width"] for page in read.pages for picture in pictures(page["/Resources"]))
         assert widest >= 1000, f"{paper}: pictures are at most {widest} px wide"
         pages += count
     return pages
+
+
+HEADINGS = (
+    "Conclusion", "Seen and felt", "The sheet", "What was measured", "Photographs", "The log, entry by entry",
+    "Does it hold?", "Personal data", "Cautions",
+)
+
+
+def layout(pages, paper):
+    """No heading stands at the foot of a page, no line that ends an entry at the top of one, and the table
+    of findings begins under its heading."""
+    for number, text in enumerate(pages, 1):
+        # What follows is the foot.
+        lines = [line.strip() for line in re.split(r"\nentry \d+ · SHA-256 ", text)[0].splitlines() if line.strip()]
+        assert lines[-1] not in HEADINGS, (paper, number, lines[-3:])
+        assert not lines[0].startswith(("Considers the", "Covers the", "Written by", "SHA-256 of")), (paper, number, lines[0])
+        if "What was measured" in lines:
+            below = lines[lines.index("What was measured") :]
+            assert any(line.endswith("Weight") for line in below), (paper, number, lines)
 
 
 def pictures(resources):

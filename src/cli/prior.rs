@@ -39,7 +39,7 @@ fn parse_one(part: &str) -> Result<(Process, f64), String> {
         .map_err(|_| format!("\"{share}\" is not a number"))?;
     if !(share > 0.0 && share < 1.0) {
         return Err(format!(
-            "the probability of {key} must lie between 0 and 1, without either: nothing is impossible or certain beforehand"
+            "the probability of {key} must lie between 0 and 1 (neither 0 nor 1): nothing is impossible or certain beforehand"
         ));
     }
     Ok((process, share))

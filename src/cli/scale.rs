@@ -17,7 +17,12 @@ Examples:
 
 Photograph the rule with the same loupe, distance and zoom as the print, flat
 and in focus. Then give the figure to `inktell examine --px-per-mm`, or let
-`inktell examine --scale-from rule.jpg` do both.";
+`inktell examine --scale-from rule.jpg` do both.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, the file cannot be read, or no graduations
+     are found in it";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

@@ -5,7 +5,19 @@ use clap::ValueEnum;
 use inktell::lot::lines;
 use inktell::report::json;
 
+const EXAMPLES: &str = "\
+Examples:
+  inktell schema > reading.schema.json
+      of the document that `inktell examine --json` writes
+  inktell schema lot > lot-sheet.schema.json
+      of a line of the sheets.jsonl that `inktell lot` writes
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, or the schema cannot be written";
+
 #[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
 pub struct Options {
     /// Of what
     #[arg(value_enum, default_value = "reading", value_name = "DOCUMENT")]

@@ -12,9 +12,14 @@ Examples:
   inktell specimen trial-set --count 10
       ten drawn photographs, the five processes in turn
   inktell specimen trial-set --process halftone --count 4 --first 100
+      four reproductions, numbered 100 to 103
 
-Each photograph has a .json file beside it with the exact truth. The same
-numbers give the same files.";
+Each photograph has a .json file beside it with the exact truth. Files end in
+their number, and the same numbers give the same files.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
@@ -22,7 +27,7 @@ pub struct Options {
     /// Folder to write into; made where it does not exist
     folder: PathBuf,
     /// How many
-    #[arg(long, value_name = "NUMBER", default_value_t = 5)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 5, value_parser = clap::value_parser!(u64).range(1..))]
     count: u64,
     /// Number of the first one
     #[arg(long, value_name = "NUMBER", default_value_t = 0)]

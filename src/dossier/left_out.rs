@@ -175,6 +175,22 @@ impl<'a> WithCopies<'a> {
         self.copies.values().any(|photo| photo.copy.is_none())
     }
 
+    /// Whether what stands for a file was changed: the original against the log, a copy against what
+    /// the export says of it. A file that cannot be read is missing, not changed.
+    #[must_use]
+    pub fn was_changed(&self, file: &FileRef) -> bool {
+        let photo = match self.contents.read(&file.path) {
+            Ok(bytes) => return !file.digest.fits(&bytes),
+            Err(error) if error.kind() == ErrorKind::NotFound => self.copies.get(&file.path),
+            Err(_) => None,
+        };
+        let copy = photo.and_then(|photo| photo.copy.as_ref());
+        copy.is_some_and(|copy| {
+            let bytes = self.contents.read(&copy.path);
+            bytes.is_ok_and(|bytes| !copy.digest.fits(&bytes))
+        })
+    }
+
     /// The original that a copy, known by its SHA-256, stands in for.
     #[must_use]
     pub fn original_of(&self, sha256: &str) -> Option<&FileRef> {

@@ -12,10 +12,17 @@ const MM_PER_INCH: f64 = 25.4;
 /// edge (common practice, no single source).
 const TRIMMED_MM: f64 = 25.0;
 /// What a whole sheet may be larger than its table, mm: half an inch, as moulds of one name differ
-/// and damp paper dries unevenly (common practice). Halves with each folding of the side.
+/// and damp paper dries unevenly (common practice). Halves with each folding of the side. A sheet so
+/// much larger is not of that size, and does not speak against it either.
 const LARGER_MM: f64 = 13.0;
+/// What a side may come out longer than it is, mm, and still fit: an eighth of an inch, what is lost in
+/// tables that go by quarters of one, and what a ruler on an uneven edge leaves open (no source).
+const MEASURED_MM: f64 = 3.0;
 /// Formats named one by one.
 const NAMED: usize = 4;
+/// Said of a sheet larger than a leaf by no more than [`LARGER_MM`].
+const MOULDS_VARY: &str =
+    "that is more than measuring leaves open, and no more than moulds of one name differed";
 
 /// A named size in one table: name, longer and shorter side in inches, source.
 struct Named {
@@ -165,11 +172,11 @@ pub struct Fit {
     pub source: &'static str,
     /// The leaf untrimmed: longer and shorter side, mm.
     pub leaf_mm: [f64; 2],
-    /// What each side of the leaf may be larger, mm: less the oftener it was folded.
+    /// What moulds of that name may make each side larger, mm: less the oftener it was folded.
     pub larger_mm: [f64; 2],
     /// Sheet less leaf, longer and shorter side, mm; below 0 where the sheet is smaller.
     pub beyond_mm: [f64; 2],
-    /// Whether it is within what trimming takes and moulds vary.
+    /// Whether it is within what trimming takes and measuring leaves open.
     pub fits: bool,
 }
 
@@ -179,10 +186,8 @@ impl Fit {
         let long = sheet.height_mm.max(sheet.width_mm);
         let short = sheet.height_mm.min(sheet.width_mm);
         let beyond_mm = [long - leaf.long_mm, short - leaf.short_mm];
-        let fits = beyond_mm
-            .iter()
-            .zip(leaf.larger_mm)
-            .all(|(beyond, larger)| (-TRIMMED_MM..=larger).contains(beyond));
+        let within = |beyond: &f64| (-TRIMMED_MM..=MEASURED_MM).contains(beyond);
+        let fits = beyond_mm.iter().all(within);
         Self {
             name: size.name,
             fold,
@@ -200,6 +205,12 @@ impl Fit {
         sides.any(|(beyond, larger)| *beyond > larger)
     }
 
+    /// Whether it is larger than the leaf, by no more than moulds of one name vary.
+    fn outgrows(&self) -> bool {
+        let cut_down = self.beyond_mm.iter().any(|beyond| *beyond < -TRIMMED_MM);
+        !self.fits && !cut_down && !self.too_large()
+    }
+
     /// How far the sheet is from the leaf, each side as a share of what trimming takes off, or of what
     /// moulds vary: a leaf often loses 10 mm and hardly ever gains them.
     fn distance(&self) -> f64 {
@@ -210,6 +221,28 @@ impl Fit {
         side(0).hypot(side(1))
     }
 
+    /// "royal folio (untrimmed 508 × 318 mm by …)".
+    fn named(&self) -> String {
+        format!(
+            "{} {} (untrimmed {:.0} × {:.0} mm by {})",
+            self.name,
+            self.fold.name(),
+            self.leaf_mm[0],
+            self.leaf_mm[1],
+            self.source
+        )
+    }
+
+    /// "larger than royal folio (untrimmed …) by 12 mm in the longer side".
+    fn outgrown_in_words(&self) -> String {
+        let sides = self.beyond_mm.iter().zip(["longer", "shorter"]);
+        let over: Vec<String> = sides
+            .filter(|(beyond, _)| **beyond > MEASURED_MM)
+            .map(|(beyond, side)| format!("{beyond:.0} mm in the {side} side"))
+            .collect();
+        format!("larger than {} by {}", self.named(), words::list(&over))
+    }
+
     /// "royal folio (untrimmed 508 × 318 mm by …): 6 mm short in the longer side, …".
     fn in_words(&self) -> String {
         let side = |mm: f64, side: &str| match mm.round() {
@@ -218,12 +251,8 @@ impl Fit {
             off => format!("{off} mm over in the {side} side"),
         };
         format!(
-            "{} {} (untrimmed {:.0} × {:.0} mm by {}): {}, {}",
-            self.name,
-            self.fold.name(),
-            self.leaf_mm[0],
-            self.leaf_mm[1],
-            self.source,
+            "{}: {}, {}",
+            self.named(),
             side(self.beyond_mm[0], "longer"),
             side(self.beyond_mm[1], "shorter")
         )
@@ -263,10 +292,22 @@ fn what_fits(sheet: &Size, all: &[Fit]) -> String {
         }
     }
     let size = sheet.in_words();
+    // A size that another table has larger fits already.
+    let known = |near: &Fit| {
+        fitting
+            .iter()
+            .any(|f| (f.name, f.fold) == (near.name, near.fold))
+    };
+    let outgrown = all
+        .iter()
+        .find(|near| near.outgrows() && !known(near))
+        .map(|near| format!("{}; {MOULDS_VARY}", near.outgrown_in_words()));
     if fitting.is_empty() {
-        return format!(
-            "{size} fits no format in the tables, trimmed or not: an odd size, or cut down by more than {TRIMMED_MM} mm."
+        let why = outgrown.map_or_else(
+            || format!("an odd size, or cut down by more than {TRIMMED_MM} mm"),
+            |outgrown| format!("it is {outgrown}"),
         );
+        return format!("{size} fits no format in the tables, trimmed or not: {why}.");
     }
     let named: Vec<String> = fitting.iter().take(NAMED).map(|f| f.in_words()).collect();
     let further = fitting.len().saturating_sub(NAMED);
@@ -275,7 +316,11 @@ fn what_fits(sheet: &Size, all: &[Fit]) -> String {
         1 => "; and one more".into(),
         many => format!("; and {many} more"),
     };
-    format!("{size} fits, closest first: {}{rest}.", named.join("; "))
+    let outgrown = outgrown.map_or_else(String::new, |outgrown| format!(" It is {outgrown}."));
+    format!(
+        "{size} fits, closest first: {}{rest}.{outgrown}",
+        named.join("; ")
+    )
 }
 
 /// For or against the format that the edition is said to have.
@@ -303,6 +348,12 @@ fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
         return format!(
             "The size allows the format claimed: {size} fits {}{beside}.",
             fit.in_words()
+        );
+    }
+    if let Some(fit) = candidates.iter().find(|fit| fit.outgrows()) {
+        return format!(
+            "The size neither allows the format claimed nor speaks against it: {size} is {}; {MOULDS_VARY}.",
+            fit.outgrown_in_words()
         );
     }
     let words = closest.in_words();

@@ -10,7 +10,7 @@
 //! - [`detail`]: the telling detail of a photograph. [`likeness`]: what two photographs of one spot share.
 //! - [`gate`]: memory kept within bounds. [`run`]: many sheets at once.
 //! - [`ledger`]: finished sheets on disk, safe at any moment.
-//! - [`order`]: which sheet to look at first, and how many to look at.
+//! - [`order`]: which sheet to look at first, and how many to look at. [`ordered`]: the lot in that order.
 //! - [`duplicates`]: the same file, or the same spot, twice.
 //! - [`settings`]: what was asked for. [`resume`]: going on with it. [`merge`]: parts → one lot.
 //! - [`table`], [`columnar`], [`lines`], [`page`], [`results`]: what is written at the end.
@@ -29,6 +29,7 @@ pub mod merge;
 pub mod names;
 pub mod natural;
 pub mod order;
+pub mod ordered;
 pub mod page;
 pub mod pattern;
 pub mod plan;

@@ -113,8 +113,6 @@ pub struct Inspection {
     pub passed: usize,
     /// Chance that at least one of those passed is a reproduction, 0–1.
     pub chance_missed: f64,
-    /// Expected number of reproductions among those passed.
-    pub expected_missed: f64,
 }
 
 /// Puts the sheets in the order in which to look at them and marks those to inspect, so that the
@@ -205,7 +203,7 @@ fn by_chance(ranked: &[Ranked]) -> Vec<usize> {
 #[must_use]
 pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {
     let order = by_chance(ranked);
-    let (mut passed, mut none_missed, mut expected) = (0, 1.0, 0.0);
+    let (mut passed, mut none_missed) = (0, 1.0);
     // From the least doubtful on, sheets are passed while the chance stays low enough.
     for index in order.iter().rev() {
         let chance = chance_unseen(&ranked[*index]);
@@ -214,7 +212,6 @@ pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {
             break;
         }
         none_missed = next;
-        expected += chance;
         passed += 1;
     }
     Inspection {
@@ -222,7 +219,6 @@ pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {
         inspect: order.len() - passed,
         passed,
         chance_missed: 1.0 - none_missed,
-        expected_missed: expected,
     }
 }
 
@@ -338,7 +334,6 @@ pub(crate) mod tests {
         // 1 − 0.995 · 0.99 · 0.98 = 0.0347; with the next it would be 0.0733.
         assert_eq!((inspection.inspect, inspection.passed), (3, 3));
         assert!((inspection.chance_missed - 0.034_651).abs() < 1e-6);
-        assert!((inspection.expected_missed - 0.035).abs() < 1e-12);
         let marked: Vec<bool> = ranked.iter().map(|r| r.inspect).collect();
         assert_eq!(marked, [true, true, true, false, false, false]);
         assert_eq!(super::inspection(&ranked, 0.99).inspect, 0);

@@ -147,7 +147,7 @@ fn measure(
     }));
     let measured = measured.unwrap_or_else(|_| {
         Err(format!(
-            "{}: the measuring failed on this photograph; crop it a little and try again, and please report it",
+            "{}: the measuring failed on this photograph; photograph the place once more and try that, and please report it",
             photo.name
         ))
     });

@@ -69,7 +69,7 @@ pub enum PhotoError {
         mend: String,
     },
     /// The picture is larger than the limit.
-    #[error("{}: {megapixels:.0} megapixels is over the limit of {limit:.0}; crop it, or raise --max-megapixels", file.display())]
+    #[error("{}: {} megapixels is over the limit of {limit}; raise --max-megapixels, or photograph or scan a smaller part", file.display(), above(*megapixels, *limit))]
     TooLarge {
         /// The file.
         file: PathBuf,
@@ -78,6 +78,17 @@ pub enum PhotoError {
         /// The limit, 10⁶ px.
         limit: f64,
     },
+}
+
+/// A size over a limit, with as many decimals as it takes to be seen that it is over.
+fn above(megapixels: f64, limit: f64) -> String {
+    // A single pixel is the sixth decimal.
+    const MOST_DECIMALS: usize = 6;
+    [0_usize, 2, 4]
+        .into_iter()
+        .map(|decimals| format!("{megapixels:.decimals$}"))
+        .find(|text| text.parse::<f64>().is_ok_and(|shown| shown > limit))
+        .unwrap_or_else(|| format!("{megapixels:.MOST_DECIMALS$}"))
 }
 
 /// Reads a photo file into linear light.
@@ -184,6 +195,33 @@ fn upright_samples(decoded: Decoded) -> Samples {
 
 #[cfg(test)]
 mod tests {
+    #[test]
+    fn a_picture_over_the_limit_is_told_with_decimals_that_show_it() {
+        let said = |megapixels, limit| {
+            let file = "plate-7.jpg".into();
+            super::PhotoError::TooLarge {
+                file,
+                megapixels,
+                limit,
+            }
+            .to_string()
+        };
+        for (megapixels, limit, text) in [
+            (
+                1.21,
+                1.0,
+                "plate-7.jpg: 1.21 megapixels is over the limit of 1;",
+            ),
+            (260.4, 200.0, "260 megapixels is over the limit of 200;"),
+            (0.0713, 0.001, "0.07 megapixels is over the limit of 0.001;"),
+            (1.000_01, 1.0, "1.000010 megapixels is over the limit of 1;"),
+        ] {
+            let said = said(megapixels, limit);
+            assert!(said.contains(text), "{said}");
+            assert!(said.contains("--max-megapixels"), "{said}");
+        }
+    }
+
     #[test]
     fn the_hash_is_that_of_the_standard() {
         // FIPS 180-2, appendix B.1.

@@ -140,7 +140,7 @@ pub(super) fn fault(error: &ImageError, container: Container) -> DecodeFault {
         .into(),
         ImageError::Limits(_) => Refusal::new(
             format!("decoding this {name} would take more memory than its size allows"),
-            "crop it, or raise --max-megapixels",
+            "raise --max-megapixels, or photograph or scan a smaller part",
         )
         .into(),
         other => Refusal::new(

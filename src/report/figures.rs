@@ -140,7 +140,28 @@ fn one_digit(ratio: f64) -> String {
         return text.strip_suffix(".0").map_or(text.clone(), str::to_owned);
     }
     let size = 10f64.powf(ratio.log10().floor());
-    number((ratio / size).round() * size, 0)
+    let digit = (ratio / size).round();
+    // Rounding up to the next power of ten would say more than the words of strength beside it do.
+    let shown = if digit < 10.0 {
+        digit
+    } else {
+        (10.0 * ratio / size).floor() / 10.0
+    };
+    number(shown * size, 0)
+}
+
+/// A small chance by its log10: "one in 2500", "less than one in a million million".
+#[must_use]
+pub fn one_in(log10: f64) -> String {
+    // What lies beyond is told apart by nobody, and rounds to 0.
+    const LEAST: f64 = -12.0;
+    if log10 <= LEAST {
+        "less than one in a million million".into()
+    } else if log10 >= 0.0 {
+        "one in one".into()
+    } else {
+        format!("one in {}", one_digit(10f64.powf(-log10)))
+    }
 }
 
 /// A probability as a percentage that never claims certainty.
@@ -188,6 +209,13 @@ mod tests {
     #[test]
     fn ratios_are_round_and_never_certain() {
         assert_eq!(times(2.52), "about 300 times");
+        // Not "about 1000", which is strong support where this is moderately strong.
+        assert_eq!(times(2.992), "about 980 times");
+        assert_eq!(one_in(-3.3), "one in 2000");
+        assert_eq!(
+            one_in(f64::NEG_INFINITY),
+            "less than one in a million million"
+        );
         assert_eq!(times(0.78), "about 6 times");
         assert_eq!(times(7.3), "over a million times");
         assert_eq!(times(-1.0), "only one 10th");

@@ -163,7 +163,11 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
         )),
         Value::Number(number) => {
             let text = number.as_f64().map_or(number.to_string(), |v| {
-                if number.is_f64() {
+                if path.ends_with(".false_alarm") {
+                    super::figures::one_in(v.log10())
+                } else if path.ends_with(".false_alarm_log10") {
+                    super::figures::one_in(v)
+                } else if number.is_f64() {
                     super::figures::plain(v)
                 } else {
                     super::figures::number(v, 0)

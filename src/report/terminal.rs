@@ -3,12 +3,13 @@
 use super::json::NotRead;
 use super::{figures, listing, words};
 use crate::examine::{Examination, Examined};
-use crate::weigh::Finding;
 
 /// Most findings named on each side; the report has them all.
 const FINDINGS_A_SIDE: usize = 3;
 /// Most reasons or proposals named.
 const MOST_REASONS: usize = 3;
+/// Letters of a name that are kept however long the figure after it.
+const LEAST_OF_A_NAME: usize = 8;
 /// Most lines of the summary, so that it stays on one screen of the smallest terminals.
 const MOST_LINES: usize = 25;
 /// Narrowest and widest text set: below, words are torn apart; above, lines are hard to follow.
@@ -28,12 +29,12 @@ pub fn summary(examination: &Examination, not_read: &[NotRead], width: usize) ->
         "Not settled because:",
         &examination.reading.undetermined_because,
     );
+    photographs(&mut sheet, examination, not_read);
     reasons(
         &mut sheet,
         "Photograph next:",
         &examination.reading.next_photographs,
     );
-    photographs(&mut sheet, examination, not_read);
     sheet.finish()
 }
 
@@ -71,18 +72,13 @@ fn findings(sheet: &mut Lines, examination: &Examination) {
                 );
             }
             let weight = finding.log10_lr.get(&best).copied().unwrap_or(0.0);
-            sheet.cut("  ", &finding_line(finding, weight));
+            sheet.cut(
+                &format!("  {}  ", figures::weight(weight)),
+                &finding.title,
+                &format!(": {}", words::finding_value(finding)),
+            );
         }
     }
-}
-
-fn finding_line(finding: &Finding, weight: f64) -> String {
-    format!(
-        "{}  {}: {}",
-        figures::weight(weight),
-        finding.title,
-        words::finding_value(finding)
-    )
 }
 
 fn reasons(sheet: &mut Lines, heading: &str, items: &[String]) {
@@ -164,21 +160,24 @@ impl Lines {
         self.lines.push(line);
     }
 
-    /// Adds one line, cut to the width.
-    fn cut(&mut self, indent: &str, text: &str) {
-        let line: String = format!("{indent}{text}");
-        if line.chars().count() <= self.width {
-            self.lines.push(line);
-            return;
-        }
-        let kept: String = line.chars().take(self.width.saturating_sub(1)).collect();
-        self.lines.push(format!("{}…", kept.trim_end()));
+    /// Adds one line, its name cut so that the figure after it stands whole.
+    fn cut(&mut self, before: &str, name: &str, figure: &str) {
+        let taken = before.chars().count() + figure.chars().count();
+        let room = self.width.saturating_sub(taken).max(LEAST_OF_A_NAME);
+        let shown = if name.chars().count() <= room {
+            name.to_owned()
+        } else {
+            let kept: String = name.chars().take(room - 1).collect();
+            format!("{}…", kept.trim_end())
+        };
+        let line = format!("{before}{shown}{figure}");
+        self.lines.push(line.chars().take(self.width).collect());
     }
 
     fn finish(mut self) -> String {
         if self.lines.len() > MOST_LINES {
             self.lines.truncate(MOST_LINES - 1);
-            self.lines.push("… (the rest is in the report)".into());
+            self.lines.push("… (the rest: --report FILE)".into());
         }
         let mut text = self.lines.join("\n");
         text.push('\n');

@@ -42,6 +42,12 @@ impl SeedFamily {
         };
         base + index % Self::SIZE
     }
+
+    /// The index under which a seed stands in its family, whichever it is: the way back from [`Self::seed`].
+    #[must_use]
+    pub fn index(seed: u64) -> u64 {
+        seed % Self::SIZE
+    }
 }
 
 /// What is fixed of a specimen; all that is `None` is left to chance.
@@ -88,7 +94,7 @@ impl Specimen {
         self.truth.nuisance.camera.file.encode(&self.photo)
     }
 
-    /// A file name without folder: process, seed, ending.
+    /// A file name without folder: process, index in its family as it was asked for, ending.
     #[must_use]
     pub fn file_name(&self) -> String {
         let origin = serde_json::to_value(self.truth.origin)
@@ -96,7 +102,7 @@ impl Specimen {
             .and_then(|v| v.as_str().map(str::to_owned))
             .unwrap_or_default();
         let ending = self.truth.nuisance.camera.file.extension();
-        format!("{origin}-{:x}.{ending}", self.truth.seed)
+        format!("{origin}-{}.{ending}", SeedFamily::index(self.truth.seed))
     }
 }
 
@@ -279,6 +285,15 @@ mod tests {
         assert_eq!(a.truth, b.truth);
         let c = specimen(SeedFamily::Training.seed(4), &small());
         assert_ne!(a.photo, c.photo);
+    }
+
+    #[test]
+    fn a_file_is_named_after_the_number_that_was_asked_for() {
+        for family in [SeedFamily::Training, SeedFamily::Scoring] {
+            let name = specimen(family.seed(100), &small()).file_name();
+            let (stem, _) = name.rsplit_once('.').expect("an ending");
+            assert!(stem.ends_with("-100"), "{name}");
+        }
     }
 
     #[test]

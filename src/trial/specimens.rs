@@ -154,8 +154,8 @@ pub fn read_series(
             done();
             let outcome = Outcome {
                 name: format!(
-                    "{:x} {}",
-                    truth.seed,
+                    "{} {}",
+                    SeedFamily::index(truth.seed),
                     truth.other.clone().unwrap_or_default()
                 ),
                 group: String::new(),

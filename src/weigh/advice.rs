@@ -1,28 +1,49 @@
 //! What to photograph next.
 
-use super::doubt::may_be_relief;
+use super::doubt::{SURE_ENOUGH, may_be_relief};
 use super::reading::Process;
 use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 
-/// Sampling under which fine screens and grain go unseen: four pixels across a 175 lpi screen's
+/// Sampling under which screens in common use go unseen: four pixels across a 175 lpi screen's
 /// period (0.145 mm), the working rule for measuring a dot's shape.
 const PX_PER_MM_FOR_SCREENS: f64 = 28.0;
+/// Pixels across the period of the finest screen that is sure to show, by the same rule.
+const PX_ACROSS: f64 = 4.0;
+const MM_PER_INCH: f64 = 25.4;
 
 /// First word of an advice that is a warning: the photographs contradict each other.
 pub const TO_CHECK: &str = "Check";
 
+/// What advice is given on.
+pub struct Seen<'a> {
+    /// The photographs.
+    pub photos: &'a [Examined],
+    /// Probabilities of the processes from each photograph alone, those with the same bytes once.
+    pub alone: &'a [Vec<f64>],
+    /// The process read.
+    pub process: Option<Process>,
+    /// Probability of each process.
+    pub posterior: &'a [f64],
+    /// Share of its reference specimens that lie as far out.
+    pub fit: Option<f64>,
+    /// Chance of a relief print, where a line engraving is likeliest.
+    pub relief: Option<f64>,
+}
+
 /// Next photographs, most useful first.
 #[must_use]
-pub fn next(
-    photos: &[Examined],
-    process: Option<Process>,
-    posterior: &[f64],
-    fit: Option<f64>,
-    relief: Option<f64>,
-) -> Vec<String> {
+pub fn next(seen: &Seen) -> Vec<String> {
+    let &Seen {
+        photos,
+        alone,
+        process,
+        posterior,
+        fit,
+        relief,
+    } = seen;
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
     if photos
@@ -43,13 +64,31 @@ pub fn next(
             "{TO_CHECK} that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
         ));
     }
+    if some_screened_some_not(alone) {
+        say(&format!(
+            "{TO_CHECK} that all photographs are of one sheet: some of them read by themselves as a reproduction and others as a period print."
+        ));
+    }
+    let screens: Vec<_> = photos
+        .iter()
+        .map(|p| &p.measurements.lattice.inks)
+        .collect();
     let px_per_mm = photos
         .iter()
         .filter_map(|p| p.inked.px_per_mm())
         .fold(0.0, f64::max);
-    if px_per_mm > 0.0 && px_per_mm < PX_PER_MM_FOR_SCREENS {
+    if px_per_mm > 0.0
+        && px_per_mm < PX_PER_MM_FOR_SCREENS
+        && screens.iter().all(|inks| inks.is_empty())
+    {
+        say(&format!(
+            "A closer photograph (10× loupe or stronger): at this scale screens finer than about {:.0} lines per inch may not show.",
+            px_per_mm * MM_PER_INCH / PX_ACROSS
+        ));
+    }
+    if process == Some(Process::Halftone) && screens.iter().all(|inks| inks.len() == 1) {
         say(
-            "A closer photograph (10× loupe or stronger): at this scale a fine screen would not show.",
+            "The dots of the screen at the highest magnification, to see that they are of ink: woven cloth, the mesh of wove paper and crossed ruling repeat as a screen does.",
         );
     }
     if process.is_none() {
@@ -96,6 +135,12 @@ pub fn next(
         None => {}
     }
     advice
+}
+
+/// Whether by themselves some photographs read as a reproduction and others as a period print.
+fn some_screened_some_not(alone: &[Vec<f64>]) -> bool {
+    let chances = || alone.iter().map(|p| p[Process::Halftone as usize]);
+    chances().any(|p| p >= SURE_ENOUGH) && chances().any(|p| p <= 1.0 - SURE_ENOUGH)
 }
 
 /// Finest screens of photographs of one sheet that differ by more are of different sheets, or their

@@ -52,6 +52,21 @@ pub fn heeding_screens(mut posterior: Vec<f64>, screened: bool) -> Vec<f64> {
     posterior
 }
 
+/// Raises the ln likelihood of a reproduction so far that its chance is not below `least`: a screen seen
+/// in one photograph of a sheet is not unseen by another that does not show it.
+pub fn raise_reproduction(ln: &mut [f64], priors: &[f64], least: f64) {
+    let reproduction = Process::Halftone as usize;
+    let others: f64 = (0..ln.len())
+        .filter(|&k| k != reproduction)
+        .map(|k| priors[k] * ln[k].exp())
+        .sum();
+    if least <= 0.0 || least >= 1.0 || priors[reproduction] <= 0.0 || others <= 0.0 {
+        return;
+    }
+    let asked = (least / (1.0 - least) * others / priors[reproduction]).ln();
+    ln[reproduction] = ln[reproduction].max(asked);
+}
+
 /// Whether a screen of dots was found in any of the photographs.
 #[must_use]
 pub fn dot_screen(photos: &[Examined]) -> bool {
@@ -74,6 +89,9 @@ pub fn specks_of_inks(photos: &[Examined]) -> bool {
 pub fn may_be_relief(chance: Option<f64>) -> bool {
     chance.is_some_and(|p| p >= RELIEF_EXCLUDED)
 }
+
+/// How the reason begins that a screen of dots was found.
+pub const DOTS_FOUND: &str = "a screen of dots was found";
 
 /// Reasons against naming the likeliest process; none where it may be named.
 #[must_use]
@@ -111,17 +129,16 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
     }
     if let Some(relief) = relief.filter(|_| may_be_relief(relief)) {
         because.push(format!(
-            "a woodcut or wood engraving, which is outside the five, is not excluded: its chance is {:.1}\u{a0}% with one to four line engravings beforehand, and below {:.0}\u{a0}% is asked for",
+            "a woodcut or wood engraving, which is outside the five, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
             100.0 * relief,
             100.0 * RELIEF_EXCLUDED
         ));
     }
     let halftone = posterior[Process::Halftone as usize];
     if best != Process::Halftone as usize && dot_screen(photos) {
-        because.push(
-            "a screen of dots was found, which only a reproduction should show; the mesh of wove paper or crossed ruling can be taken for one"
-                .to_owned(),
-        );
+        because.push(format!(
+            "{DOTS_FOUND}, which only a reproduction should show; the mesh of wove paper or crossed ruling can be taken for one"
+        ));
     }
     if best != Process::Halftone as usize && specks_of_inks(photos) {
         because.push(
@@ -168,5 +185,21 @@ mod tests {
         approx::assert_abs_diff_eq!(heeded[0] / heeded[1], 30.0, epsilon = 1e-9);
         let reproduction = vec![0.02, 0.01, 0.01, 0.01, 0.95];
         assert_eq!(heeding_screens(reproduction.clone(), true), reproduction);
+    }
+
+    #[test]
+    fn a_screen_seen_in_one_photograph_is_not_outvoted_by_another() {
+        let priors = [0.2; 5];
+        let chance = |ln: &[f64]| crate::weigh::fuse::posterior(ln, &priors)[4];
+        let mut ln = vec![-3.0, -5.0, -1.0, 0.0, -0.5];
+        let before = chance(&ln);
+        raise_reproduction(&mut ln, &priors, 0.99);
+        approx::assert_abs_diff_eq!(chance(&ln), 0.99, epsilon = 1e-12);
+        let mut surer = vec![-9.0, -9.0, -9.0, -9.0, 0.0];
+        raise_reproduction(&mut surer, &priors, 0.9);
+        assert_eq!(surer[4], 0.0);
+        let mut none = vec![-3.0, -5.0, -1.0, 0.0, -0.5];
+        raise_reproduction(&mut none, &priors, 0.0);
+        approx::assert_abs_diff_eq!(chance(&none), before, epsilon = 1e-12);
     }
 }

@@ -3,6 +3,7 @@
 //! - [`reading`]: the types that travel on: findings, the reading, its words.
 
 pub mod advice;
+mod colour;
 pub mod doubt;
 pub mod features;
 pub mod fuse;
@@ -12,6 +13,7 @@ pub mod reading;
 pub mod reference;
 pub mod score;
 pub mod table;
+mod together;
 pub mod typical;
 
 pub use reading::{Colouring, Finding, Process, Reading};

@@ -166,6 +166,15 @@ pub struct Finding {
     pub because: String,
 }
 
+impl Finding {
+    /// Greatest less least weight over the processes: how much it parts any of them, log10.
+    #[must_use]
+    pub fn spread(&self) -> f64 {
+        let weights = || self.log10_lr.values().copied();
+        weights().fold(f64::NEG_INFINITY, f64::max) - weights().fold(f64::INFINITY, f64::min)
+    }
+}
+
 /// The reading as a whole.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Reading {

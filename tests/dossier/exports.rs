@@ -1,8 +1,10 @@
 //! What `inktell dossier export` writes.
 
 use super::desk::{begun, desk, dossier, inktell, one_line, photo, ruled_photo, text};
-use inktell::dossier::LOG;
+use inktell::dossier::contents::Folder;
 use inktell::dossier::line::Log;
+use inktell::dossier::{LOG, work};
+use inktell::report::{figures, words};
 use std::io::Read;
 use std::path::Path;
 
@@ -141,6 +143,57 @@ fn an_export_of_what_does_not_hold_says_so() {
         refused.contains("nothing was added") && refused.contains("verify"),
         "{refused}"
     );
+}
+
+#[test]
+fn what_speaks_against_a_reading_stands_in_every_export() {
+    let (folder, root) = begun();
+    let heron = root.display().to_string();
+    let photo = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/fixtures/photos/stippled-petals.jpg"
+    );
+    let author = ["--author", "A. Bidder"];
+    // So coarse that no screen would show: nothing is settled, and no reproduction excluded.
+    let add = ["add", &heron, photo, "--px-per-mm", "12"];
+    dossier(&[&add[..], &author].concat(), 0);
+    dossier(
+        &[&["conclude", &heron, "Left open."][..], &author].concat(),
+        0,
+    );
+    let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
+    let examination = work::combined(&Folder(root), &log, u64::MAX);
+    let reading = examination.unwrap().unwrap().reading;
+    let mut caveats: Vec<String> = words::reproduction_sentence(&reading).into_iter().collect();
+    caveats.extend(
+        reading
+            .undetermined_because
+            .iter()
+            .map(|reason| words::sentence(reason)),
+    );
+    assert!(caveats.len() > 1, "{caveats:?}");
+    let [page, art] =
+        ["heron.html", "heron.jsonld"].map(|name| folder.path().join(name).display().to_string());
+    let export = ["export", &heron, "--no-measure", "--html", &page];
+    dossier(&[&export[..], &["--linked-art", &art]].concat(), 0);
+    let shown = dossier(&["show", &heron], 0);
+    let read = |file: &str| std::fs::read_to_string(file).unwrap();
+    for (export, text) in [("show", shown), ("page", read(&page)), ("JSON", read(&art))] {
+        let text = one_line(&text);
+        for caveat in &caveats {
+            assert!(text.contains(&one_line(caveat)), "{caveat} in {export}");
+        }
+    }
+    // Weights have a sign, and an aid that holds without the rest of a report.
+    let best = reading.best().unwrap();
+    let heaviest = reading.for_and_against().0[0].log10_lr[&best];
+    let weight = format!("{} for {}", figures::weight(heaviest), best.name());
+    let page = read(&page);
+    assert!(
+        weight.starts_with('+') && page.contains(&weight),
+        "{weight}"
+    );
+    assert!(!page.contains("the figure at the top"));
 }
 
 /// Names and bytes of what a ZIP file holds.

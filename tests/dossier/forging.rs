@@ -24,6 +24,13 @@ fn a_changed_photograph_is_told_to_the_byte_and_the_exit_code_says_so() {
     let said = one_line(&dossier(&["verify", &desk.heron], 1));
     assert!(said.starts_with("This dossier does not hold"), "{said}");
     assert!(said.contains("byte 4321 (counted from 0)"), "{said}");
+    // One change is one problem: what was measured on the photograph is not called different.
+    assert!(said.contains(": 1 problem found."), "{said}");
+    for n in [2, 4] {
+        let told = format!("Entry {n} was not measured again: the photograph ");
+        assert!(said.contains(&told), "{said}");
+    }
+    assert!(!said.contains("does not measure the same"), "{said}");
     let json = dossier(&["verify", &desk.heron, "--no-measure", "--json"], 1);
     let verdict: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(verdict["findings"][0]["kind"], "file-changed");

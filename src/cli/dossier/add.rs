@@ -19,7 +19,11 @@ Examples:
 
 The photographs are kept untouched, with the parameters, the reading and its report.
 Add together what was taken with the same loupe and setting; a photograph of a rule
-named with --scale-from is kept beside them.";
+named with --scale-from is kept beside them.
+
+Exit codes:
+  0  done; \"undetermined\" is a result too
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

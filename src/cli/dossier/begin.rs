@@ -17,7 +17,12 @@ Example:
 
 Field names follow ICOM's Object ID, CDWA and DCRMR; processes and supports get the
 number of their term in the Getty AAT where one was checked. Sizes are height x width
-in millimetres. What you leave out can be added later: inktell dossier amend --set.";
+in millimetres. What you leave out can be added later: inktell dossier amend --set.
+
+Exit codes:
+  0  done; the dossier is begun
+  2  trouble: an argument is wrong, the folder holds files already, a file cannot be
+     read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

@@ -22,7 +22,12 @@ reading is often \"undetermined\" where a practised eye is sure.
 
 Processes: stipple-engraving, line-engraving, lithograph, tinted-lithograph, halftone,
 undetermined, or other words. Colouring: none, hand-wash, coloured-ink, printed-tint,
-process-colour, undetermined.";
+process-colour, undetermined.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, --because is missing where it is needed, a file cannot
+     be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

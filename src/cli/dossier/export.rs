@@ -22,7 +22,12 @@ Examples:
 
 Every export carries the hash of the last entry and the signers, and says whether the
 dossier holds: it is verified on the way. The bag (BagIt, RFC 8493) holds the whole
-dossier and can be verified itself: inktell dossier verify heron.zip.";
+dossier and can be verified itself: inktell dossier verify heron.zip.
+
+Exit codes:
+  0  done; the dossier holds
+  1  done, but something in the dossier does not hold; the exports say so
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 enum PaperKey {

@@ -14,7 +14,12 @@ Example:
 The key is of the kind ed25519 in OpenSSH's format, encrypted with your passphrase;
 `ssh-keygen -t ed25519` makes keys that do as well. Keep the file and the passphrase:
 nobody can make them again. Give the fingerprint to those who will check your
-signatures, by a way they trust.";
+signatures, by a way they trust.
+
+Exit codes:
+  0  done
+  2  trouble, and no key was made: an argument is wrong, the file is there already or cannot
+     be written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

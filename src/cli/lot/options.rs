@@ -248,7 +248,7 @@ fn part(text: &str) -> Result<[u64; 2], String> {
 fn inside_zero_to_one(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value > 0.0 && value < 1.0 => Ok(value),
-        _ => Err("must lie between 0 and 1, without either".into()),
+        _ => Err("must lie between 0 and 1 (neither 0 nor 1)".into()),
     }
 }
 

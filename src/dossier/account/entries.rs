@@ -1,6 +1,7 @@
 //! The log, entry by entry.
 
-use super::{Block, beside, reading_rows, rows};
+use super::{Block, Telling, readings, rows};
+use crate::dossier::contents::Contents;
 use crate::dossier::digest::Digest;
 use crate::dossier::entry::{Amendment, Deed, Entry, FileRef, Photographs};
 use crate::dossier::line::{Line, Log};
@@ -9,11 +10,11 @@ use crate::dossier::{keys, particulars, work};
 use crate::report::words;
 
 /// All entries, in the order of their lines.
-pub fn entries(log: &Log) -> Vec<Block> {
+pub fn entries(telling: &Telling<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
-    for line in &log.lines {
+    for line in &telling.log.lines {
         match &line.entry {
-            Ok(entry) => blocks.extend(entry_blocks(log, line, entry)),
+            Ok(entry) => blocks.extend(entry_blocks(telling, line, entry)),
             Err(why) => blocks.push(Block::Notice(format!(
                 "A line at byte {} of the log cannot be shown: {why}.",
                 line.offset
@@ -23,7 +24,7 @@ pub fn entries(log: &Log) -> Vec<Block> {
     blocks
 }
 
-fn entry_blocks(log: &Log, line: &Line, entry: &Entry) -> Vec<Block> {
+fn entry_blocks(telling: &Telling<'_>, line: &Line, entry: &Entry) -> Vec<Block> {
     let signed = entry.key.as_deref().map_or_else(
         || "unsigned".to_owned(),
         |key| match keys::fingerprint(key) {
@@ -39,8 +40,9 @@ fn entry_blocks(log: &Log, line: &Line, entry: &Entry) -> Vec<Block> {
             work::moment_in_words(&entry.time)
         ),
     }];
-    blocks.extend(corrections(log, entry.n).into_iter().map(Block::Notice));
-    blocks.extend(deed_blocks(&entry.deed));
+    let corrections = corrections(telling.log, entry.n);
+    blocks.extend(corrections.into_iter().map(Block::Notice));
+    blocks.extend(deed_blocks(telling.contents, entry));
     let mut small = vec![(
         "SHA-256 of the entry".to_owned(),
         line.digest.sha256.clone(),
@@ -78,15 +80,15 @@ fn corrections(log: &Log, n: u64) -> Vec<String> {
     work::standing(log, u64::MAX).filter_map(corrects).collect()
 }
 
-fn deed_blocks(deed: &Deed) -> Vec<Block> {
-    match deed {
+fn deed_blocks(contents: &dyn Contents, entry: &Entry) -> Vec<Block> {
+    match &entry.deed {
         Deed::Begin(particulars) => vec![rows(particulars.rows())],
         Deed::Photographs(Photographs {
             parameters,
             reading,
         }) => {
             let mut all = vec![("Examined with", words::capital(&parameters.in_words()))];
-            all.extend(reading_rows(reading));
+            all.extend(readings::reading_rows(contents, entry, reading));
             vec![rows(all)]
         }
         Deed::Observation(observation) => vec![Block::Text(format!(
@@ -96,7 +98,7 @@ fn deed_blocks(deed: &Deed) -> Vec<Block> {
         ))],
         Deed::Conclusion(conclusion) => vec![
             Block::Text(conclusion.text.clone()),
-            rows(beside(conclusion)),
+            rows(readings::beside(contents, entry, conclusion)),
             Block::Small(format!(
                 "Considers the entries up to {}.",
                 conclusion.considers.n

@@ -1,6 +1,6 @@
 //! What was measured, from the last reading kept.
 
-use super::{Block, FindingRow, Telling};
+use super::{Block, FindingRow, Telling, readings};
 use crate::dossier::entry::{Role, process_name};
 use crate::dossier::work;
 use crate::report::figures;
@@ -11,25 +11,25 @@ use serde_json::Value;
 const FINDINGS_SHOWN: usize = 10;
 /// Smallest weight, log10, that is shown: smaller ones are written 0.0.
 const SLIGHT: f64 = 0.05;
+/// How to read a weight where only some of the findings stand and no figure that they add up to.
+const WEIGHT_AID: &str = "A weight is a power of ten, for or against the process named: +1 counts as ten times as probable on a print by that process as on the average of the five (their geometric mean), +0.3 as twice, −1 as a tenth. What several findings say alike is counted once. Only the findings that weigh most are shown; the reading rests on all of them together, so that these do not add up to its strength.";
 
 /// The findings of the last reading kept.
 pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
     let last = work::standing(telling.log, u64::MAX)
-        .filter_map(|e| Some((e, e.files.iter().find(|f| f.role == Role::Reading)?)))
+        .filter(|entry| entry.files.iter().any(|file| file.role == Role::Reading))
         .last();
-    let Some((entry, file)) = last else {
+    let Some(entry) = last else {
         return Vec::new();
     };
-    let reading: Option<Value> = telling
-        .contents
-        .read(&file.path)
-        .ok()
-        .and_then(|bytes| serde_json::from_slice(&bytes).ok());
-    let Some(reading) = reading else {
-        return vec![Block::Notice(format!(
-            "The reading of entry {} cannot be shown.",
-            entry.n
-        ))];
+    let reading = match readings::kept(telling.contents, entry) {
+        Ok(reading) => reading,
+        Err(why) => {
+            return vec![Block::Notice(format!(
+                "The reading of entry {} cannot be shown: {why}.",
+                entry.n
+            ))];
+        }
     };
     let rows = finding_rows(&reading);
     let mut blocks = vec![Block::Text(format!(
@@ -43,8 +43,7 @@ pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
     } else {
         blocks.push(Block::Findings(rows));
         blocks.push(Block::Small(format!(
-            "{} {}",
-            standing::WEIGHT_AID,
+            "{WEIGHT_AID} {}",
             standing::INTERVAL_AID
         )));
     }
@@ -92,7 +91,7 @@ fn finding_row(finding: &Value, best: &str) -> Option<FindingRow> {
         },
         weight: format!(
             "{} {} {}",
-            figures::weight(weight.abs()).trim_start_matches('+'),
+            figures::weight(weight),
             if weight < 0.0 { "against" } else { "for" },
             process_name(best)
         ),

@@ -2,11 +2,10 @@
 
 mod entries;
 mod findings;
+mod readings;
 
 use super::contents::Contents;
-use super::entry::{
-    Conclusion, Deed, Entry, FileRef, Means, Parameters, Role, Summary, process_name,
-};
+use super::entry::{Deed, Entry, FileRef, Means, Parameters, Role};
 use super::line::Log;
 use super::particulars::Particulars;
 use super::verify::{Verdict, words as verdict_words};
@@ -23,6 +22,9 @@ pub struct Account {
     pub holds: bool,
     /// That places were left out on request, as a sentence, where there were any.
     pub places_left_out: Option<&'static str>,
+    /// What the reading beside the last conclusion says against relying on it, each with its label;
+    /// empty without such a reading.
+    pub caveats: Vec<(&'static str, String)>,
     /// What is told, part by part.
     pub parts: Vec<Part>,
     /// What stands in the foot of every page.
@@ -123,7 +125,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         ("The sheet", sheet(&particulars)),
         ("What was measured", findings::measured(telling)),
         ("Photographs", photographs(log)),
-        ("The log, entry by entry", entries::entries(log)),
+        ("The log, entry by entry", entries::entries(telling)),
         ("Does it hold?", verification(telling.verdict)),
         ("Personal data", personal(telling)),
         ("Cautions", cautions(log)),
@@ -133,6 +135,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         made: telling.made.to_owned(),
         holds: telling.verdict.holds(),
         places_left_out: places_left_out(telling),
+        caveats: caveats(telling),
         parts: parts
             .into_iter()
             .filter(|(_, blocks)| !blocks.is_empty())
@@ -184,11 +187,21 @@ fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
             blocks.push(Block::Lead(conclusion.text.clone()));
             blocks.push(Block::Small(format!("{}.", words::capital(&by(entry)))));
             blocks.extend(corrected(telling.log, entry.n));
-            blocks.push(rows(beside(conclusion)));
+            blocks.push(rows(readings::beside(telling.contents, entry, conclusion)));
         }
         None => blocks.push(Block::Text(no_conclusion(telling.log))),
     }
     blocks
+}
+
+/// The caveats of the reading beside the last conclusion that stands.
+fn caveats(telling: &Telling<'_>) -> Vec<(&'static str, String)> {
+    match work::last_conclusion(telling.log) {
+        Some((entry, conclusion)) if conclusion.measured.is_some() => {
+            readings::caveats(telling.contents, entry)
+        }
+        _ => Vec::new(),
+    }
 }
 
 fn no_conclusion(log: &Log) -> String {
@@ -240,46 +253,6 @@ fn observed(log: &Log) -> Vec<Block> {
         blocks.extend(corrected(log, entry.n));
     }
     blocks
-}
-
-/// The author's conclusion beside the measured reading.
-fn beside(conclusion: &Conclusion) -> Vec<(&'static str, String)> {
-    let mut rows = Vec::new();
-    if let Some(process) = &conclusion.process {
-        rows.push(("Process, concluded", process_name(process).to_owned()));
-    }
-    if !conclusion.colouring.is_empty() {
-        let names: Vec<_> = conclusion
-            .colouring
-            .iter()
-            .map(|c| c.name().to_owned())
-            .collect();
-        rows.push(("Colour, concluded", words::list(&names)));
-    }
-    match &conclusion.measured {
-        Some(measured) => rows.extend(reading_rows(measured)),
-        None => rows.push(("Measured", "no photograph was measured".into())),
-    }
-    if let Some(because) = &conclusion.because {
-        let differs = format!("In {}", words::list(&conclusion.differs_in));
-        rows.push((
-            "Where they differ, why",
-            if conclusion.differs_in.is_empty() {
-                because.clone()
-            } else {
-                format!("{differs}: {because}")
-            },
-        ));
-    }
-    rows
-}
-
-fn reading_rows(measured: &Summary) -> Vec<(&'static str, String)> {
-    vec![
-        ("Process, measured", measured.process_name().to_owned()),
-        ("Colour, measured", measured.colouring_names()),
-        ("Strength", measured.sentence.clone()),
-    ]
 }
 
 fn sheet(particulars: &Particulars) -> Vec<Block> {

@@ -27,8 +27,8 @@ pub struct Figure {
 pub struct Pair {
     /// The whole.
     pub whole: Figure,
-    /// The detail.
-    pub detail: Figure,
+    /// The detail; none of a photograph so small that it would be the whole once more.
+    pub detail: Option<Figure>,
 }
 
 /// Examines a photograph again for showing.
@@ -60,10 +60,13 @@ pub fn examined(contents: &dyn Contents, shown: &Shown) -> Result<Examined, Stri
 pub fn pair(examined: &Examined, longest_px: usize) -> Result<Pair, String> {
     let photo = &examined.photo;
     let segments = segment::find(&examined.inked);
-    let detail = viewer::telling_window(&segments, photo);
+    let whole = Window::whole(photo);
+    let detail = Some(viewer::telling_window(&segments, photo)).filter(|detail| *detail != whole);
     Ok(Pair {
-        whole: figure(examined, Window::whole(photo), longest_px)?,
-        detail: figure(examined, detail, detail.width.max(detail.height))?,
+        whole: figure(examined, whole, longest_px)?,
+        detail: detail
+            .map(|window| figure(examined, window, window.width.max(window.height)))
+            .transpose()?,
     })
 }
 

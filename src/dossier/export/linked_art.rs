@@ -156,7 +156,7 @@ fn statements(sheet: &Particulars, log: &Log, account: &Account) -> Vec<Value> {
     }
     all.extend(observations(log));
     if let Some((entry, conclusion)) = work::last_conclusion(log) {
-        all.extend(conclusion_statements(entry, conclusion));
+        all.extend(conclusion_statements(entry, conclusion, account));
         all.extend(corrections(log, entry.n));
     }
     all.extend(notes(account).iter().map(|text| note(text)));
@@ -220,7 +220,7 @@ fn corrections(log: &Log, n: u64) -> impl Iterator<Item = Value> {
     })
 }
 
-fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
+fn conclusion_statements(entry: &Entry, conclusion: &Conclusion, account: &Account) -> Vec<Value> {
     let who = format!("{}, {}, entry {}", entry.author, entry.time, entry.n);
     let mut all = vec![statement(
         "300435436",
@@ -228,13 +228,17 @@ fn conclusion_statements(entry: &Entry, conclusion: &Conclusion) -> Vec<Value> {
         &format!("{} ({who})", conclusion.text),
     )];
     if let Some(measured) = &conclusion.measured {
-        let text = format!(
-            "Measured on {} photographs: {}; colour: {}. {}",
-            measured.photographs,
+        let mut text = format!(
+            "Measured on {}: {}; colour: {}. {}",
+            words::counted(measured.photographs, "photograph"),
             measured.process_name(),
             measured.colouring_names(),
             measured.sentence
         );
+        // In the same statement: the reading must not be taken over without what speaks against it.
+        for (label, said) in &account.caveats {
+            text.push_str(&format!(" {label}: {}", said.replace('\n', " ")));
+        }
         all.push(statement("300027323", "Technical Report", &text));
     }
     if let Some(because) = &conclusion.because {

@@ -77,18 +77,34 @@ fn every_leaf_of_the_tables_may_be_trimmed_and_larger_side_by_side() {
             let told = format!("{} {fold:?}", size.name);
             let [long, short] = leaf.larger_mm;
             assert!(of([0.0, 0.0]).unwrap().fits, "{told}");
-            assert!(of([long - 0.1, 0.0]).unwrap().fits, "{told}");
-            assert!(of([0.0, short - 0.1]).is_none_or(|f| f.fits), "{told}");
+            let nearly = MEASURED_MM - 0.1;
+            assert!(of([nearly, 0.0]).unwrap().fits, "{told}");
+            assert!(of([0.0, nearly]).is_none_or(|f| f.fits), "{told}");
+            // Larger than measuring leaves open, and no larger than moulds made it.
+            for over in [
+                [MEASURED_MM + 0.1, 0.0],
+                [long - 0.1, 0.0],
+                [0.0, short - 0.1],
+            ] {
+                let outgrown = of(over).is_none_or(|f| f.outgrows() && !f.fits);
+                assert!(outgrown, "{told} {over:?}");
+            }
             for over in [
                 [long + 0.1, 0.0],
                 [0.0, short + 0.1],
                 [long + 0.1, -TRIMMED_MM - 1.0],
             ] {
                 let Some(fit) = of(over) else { continue };
-                assert!(!fit.fits && fit.too_large(), "{told}: {fit:?}");
+                assert!(
+                    !fit.fits && !fit.outgrows() && fit.too_large(),
+                    "{told}: {fit:?}"
+                );
             }
             if let Some(cut) = of([0.0, -TRIMMED_MM - 0.1]) {
-                assert!(!cut.fits && !cut.too_large(), "{told}: {cut:?}");
+                assert!(
+                    !cut.fits && !cut.outgrows() && !cut.too_large(),
+                    "{told}: {cut:?}"
+                );
             }
         }
     }
@@ -138,6 +154,40 @@ fn trimming_is_allowed_for_and_growth_is_not() {
 }
 
 #[test]
+fn a_sheet_larger_than_the_leaf_is_said_to_be_larger_and_not_to_fit() {
+    // Medium folio of a sheet of 24 × 19 inches is 483 × 305 mm: 12 mm more is no medium folio.
+    let said = in_words(&sheet(495.0, 305.0), None)[0].clone();
+    let (fits, larger) = said.split_once(" It is larger than ").unwrap();
+    assert!(
+        !fits.contains("medium folio") && fits.contains("royal folio"),
+        "{said}"
+    );
+    assert!(
+        larger.starts_with("medium folio (untrimmed 483 × 305 mm by "),
+        "{said}"
+    );
+    assert!(larger.contains(" by 12 mm in the longer side; "), "{said}");
+    let claimed = |height| in_words(&sheet(height, 305.0), Some("medium folio"))[0].clone();
+    assert!(
+        claimed(495.0).contains("neither allows"),
+        "{}",
+        claimed(495.0)
+    );
+    assert!(
+        claimed(485.0).contains("allows the format"),
+        "{}",
+        claimed(485.0)
+    );
+    // Antiquarian is the second largest of all, and emperor larger by far.
+    let odd = in_words(&sheet(1355.0, 790.0), None)[0].clone();
+    assert!(odd.contains("fits no format"), "{odd}");
+    assert!(
+        odd.contains("it is larger than antiquarian whole sheet"),
+        "{odd}"
+    );
+}
+
+#[test]
 fn a_longer_name_is_not_taken_for_a_shorter_one() {
     assert!(is_named("double elephant folio", "double elephant"));
     assert!(!is_named("double elephant folio", "elephant"));
@@ -148,12 +198,12 @@ fn a_longer_name_is_not_taken_for_a_shorter_one() {
 #[test]
 fn a_leaf_trimmed_is_nearer_than_one_that_would_have_grown_as_much() {
     let over = Fit::of(
-        &sheet(508.0 + 6.0, 317.5),
+        &sheet(508.0 + 2.0, 317.5),
         &named("royal", 25.0, 20.0, "a"),
         Fold::Folio,
     );
     let under = Fit::of(
-        &sheet(508.0 - 6.0, 317.5),
+        &sheet(508.0 - 2.0, 317.5),
         &named("royal", 25.0, 20.0, "a"),
         Fold::Folio,
     );

@@ -33,6 +33,8 @@ pub struct Outcome {
     pub other_program: usize,
     /// Readings that could not be made because photographs were left out of this export.
     pub left_out: usize,
+    /// Readings that were not made because a photograph was changed.
+    pub changed: usize,
     /// Readings that came out differently, or could not be made.
     pub differ: usize,
 }
@@ -50,6 +52,22 @@ pub fn check(contents: &dyn Contents, log: &Log, findings: &mut Vec<Finding>) ->
             .iter()
             .filter(|f| f.role == Role::Reading)
             .collect();
+        // Every figure of a changed photograph may differ, and says nothing of the figures recorded: the
+        // change itself is a problem of its own, told by the check of the files.
+        let changed = measured_on(log, entry).find(|(_, file)| again.was_changed(file));
+        if let Some((from, file)) = changed
+            && !readings.is_empty()
+        {
+            let text = format!(
+                "Entry {} was not measured again: the {} {} of entry {from} was changed.",
+                entry.n,
+                file.role.name(),
+                file.name
+            );
+            findings.push(Finding::remark(Kind::NotMeasured, text).entry(entry.n));
+            outcome.changed += readings.len();
+            continue;
+        }
         for recorded in &readings {
             one(&again, log, entry, recorded, &mut outcome, findings);
         }
@@ -78,6 +96,22 @@ fn promises_reading(log: &Log, entry: &Entry) -> bool {
         }
         _ => false,
     }
+}
+
+/// The photographs, and those of rules, that the reading of an entry rests on, each with the number of
+/// the entry that keeps it.
+fn measured_on<'a>(log: &'a Log, entry: &'a Entry) -> impl Iterator<Item = (u64, &'a FileRef)> {
+    let entries: Vec<&Entry> = match &entry.deed {
+        Deed::Photographs(_) => vec![entry],
+        Deed::Conclusion(conclusion) => work::photographs_upto(log, conclusion.considers.n)
+            .map(|(entry, _)| entry)
+            .collect(),
+        _ => Vec::new(),
+    };
+    entries
+        .into_iter()
+        .flat_map(|entry| entry.files.iter().map(move |file| (entry.n, file)))
+        .filter(|(_, file)| matches!(file.role, Role::Photograph | Role::Rule))
 }
 
 fn one(
@@ -302,6 +336,7 @@ fn near(a: Option<f64>, b: Option<f64>) -> bool {
     a == b || (a - b).abs() <= SAME_FIGURE * a.abs().max(b.abs())
 }
 
+/// A value as JSON, cut where it is long; a text that is cut still ends in its quotation mark.
 fn short(value: &Value) -> String {
     // Longer values are lists and sentences; their beginning tells which.
     const LONGEST: usize = 60;
@@ -309,7 +344,21 @@ fn short(value: &Value) -> String {
     if text.chars().count() <= LONGEST {
         return text;
     }
-    text.chars().take(LONGEST).chain(['…']).collect()
+    let mut kept = String::new();
+    let (mut quoted, mut escaped) = (false, false);
+    for letter in text.chars().take(LONGEST) {
+        quoted ^= letter == '"' && !escaped;
+        escaped = letter == '\\' && !escaped;
+        kept.push(letter);
+    }
+    if escaped {
+        kept.pop();
+    }
+    kept.push('…');
+    if quoted {
+        kept.push('"');
+    }
+    kept
 }
 
 fn told(differences: &[String]) -> String {

@@ -68,6 +68,10 @@ fn measured(verdict: &Verdict) -> String {
             outcome.left_out,
             "not measured again for want of photographs",
         ),
+        (
+            outcome.changed,
+            "not measured again because a photograph was changed",
+        ),
     ] {
         if count > 0 {
             parts.push(format!("{} {what}", counted(count, "reading")));

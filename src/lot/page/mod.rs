@@ -5,8 +5,8 @@ mod rows;
 mod words;
 
 use super::names::CSV_NAME;
+use super::ordered::Lot;
 use super::record::Pictures;
-use super::results::Lot;
 use super::settings::Settings;
 use crate::lot::order::{Ranked, Standing};
 use crate::report::words::standing::CAUTIONS;

@@ -2,8 +2,8 @@
 
 use super::{shown, words};
 use crate::lot::order::{Ranked, Standing};
+use crate::lot::ordered::Lot;
 use crate::lot::record::Pictures;
-use crate::lot::results::Lot;
 use crate::lot::table;
 use crate::report::figures;
 use crate::report::words as said;

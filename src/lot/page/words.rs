@@ -4,7 +4,7 @@ use super::{MOST_SHEETS, shown};
 use crate::lot::duplicates::MOST_COMPARED;
 use crate::lot::names::CSV_NAME;
 use crate::lot::order::Standing;
-use crate::lot::results::Lot;
+use crate::lot::ordered::Lot;
 use crate::lot::settings::Settings;
 use crate::report::figures;
 use crate::report::words::{self, counted};
@@ -77,6 +77,9 @@ pub fn heading(standing: Standing) -> &'static str {
     }
 }
 
+/// Smaller chances that a reproduction is missed are not told apart.
+const LEAST_CHANCE_SAID: f64 = 0.01;
+
 /// How many sheets to inspect, and what remains then.
 pub fn inspection(lot: &Lot, settings: &Settings) -> String {
     let plan = &lot.inspection;
@@ -104,16 +107,23 @@ pub fn inspection(lot: &Lot, settings: &Settings) -> String {
         n => format!("Inspect {} by hand", counted(n, "sheet")),
     };
     let (rest, that) = match plan.passed {
-        1 => ("The other one can go without".to_owned(), "it is one"),
+        1 => (
+            "The other one can go without".to_owned(),
+            "it is a reproduction".to_owned(),
+        ),
         n => (
             format!("The other {n} can go without"),
-            "one of them or more is one",
+            format!("at least one of the {n} is a reproduction"),
         ),
     };
+    // Chances set against drawn specimens are not known to tenths of a per cent.
+    let chance = if plan.chance_missed < LEAST_CHANCE_SAID {
+        format!("under {}", figures::per_cent(LEAST_CHANCE_SAID))
+    } else {
+        figures::per_cent(plan.chance_missed)
+    };
     format!(
-        "{inspect}{besides}. {rest}, at your own risk: the chance that {that} is {} (you allow {asked} for all of them together), and on average {} reproductions are to be expected among them. That does not make them period prints.",
-        figures::per_cent(plan.chance_missed),
-        figures::number(plan.expected_missed, 2),
+        "{inspect}{besides}. {rest}, at your own risk: the chance that {that} comes to {chance} (you allow {asked}), as far as drawn specimens can tell. That does not make them period prints.",
     )
 }
 

@@ -5,6 +5,7 @@ use crate::lot::record::{ScreenSeen, SheetReading};
 use crate::lot::task::Task;
 use crate::measure::lattice::InkScreen;
 use crate::report::{figures, words};
+use crate::weigh::doubt::DOTS_FOUND;
 use crate::weigh::{Process, Reading};
 
 /// The reading with its sentence.
@@ -52,11 +53,15 @@ fn why(reading: &Reading, screens: &[ScreenSeen]) -> String {
             words::support_sentence(reading)
         }
         None => {
-            let because = reading.undetermined_because.first();
-            let because = because.map_or("the evidence does not settle it", String::as_str);
+            let settled = "the evidence does not settle it";
+            let mut because = reading.undetermined_because.iter().map(String::as_str);
             match screens.first() {
-                Some(screen) => format!("{}, but {because}", screen_seen(screen)),
-                None => because.to_owned(),
+                Some(screen) => {
+                    // That there is a screen is said once.
+                    let other = because.find(|b| !b.starts_with(DOTS_FOUND));
+                    format!("{}, but {}", screen_seen(screen), other.unwrap_or(settled))
+                }
+                None => because.next().unwrap_or(settled).to_owned(),
             }
         }
         Some(Process::Halftone) => match screens.first() {

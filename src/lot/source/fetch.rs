@@ -152,7 +152,7 @@ fn fetch_file(location: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
 
 fn too_large(most: u64) -> NotFetched {
     NotFetched::for_good(format!(
-        "is over {} megabytes, more than a picture within the limit can be; crop it, or raise --max-megapixels",
+        "is over {} megabytes, more than a picture within the limit can be; raise --max-megapixels, or photograph or scan a smaller part",
         most / 1_000_000
     ))
 }

@@ -123,7 +123,7 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
         found.thickness(&thickness::of_colours(map, &levels, paper));
     } else {
         found.withhold(
-            "the ground is one even level, bare paper or a film over the whole frame; include the margin of the sheet",
+            "the open ground is one even level: bare paper, or a film over the whole frame; colour as dark as the ink is taken for ink. Include the margin of the sheet",
         );
     }
     found

@@ -212,14 +212,10 @@ fn taper(side: usize) -> Vec<f32> {
 fn dot(a: &[f32], b: &[f32]) -> f32 {
     const LANES: usize = 8;
     let mut sums = [0.0_f32; LANES];
-    let (a_blocks, b_blocks) = (a.chunks_exact(LANES), b.chunks_exact(LANES));
-    let rest: f32 = a_blocks
-        .remainder()
-        .iter()
-        .zip(b_blocks.remainder())
-        .map(|(x, y)| x * y)
-        .sum();
-    for (x, y) in a_blocks.zip(b_blocks) {
+    let (a_blocks, a_rest) = a.as_chunks::<LANES>();
+    let (b_blocks, b_rest) = b.as_chunks::<LANES>();
+    let rest: f32 = a_rest.iter().zip(b_rest).map(|(x, y)| x * y).sum();
+    for (x, y) in a_blocks.iter().zip(b_blocks) {
         for lane in 0..LANES {
             sums[lane] += x[lane] * y[lane];
         }

@@ -2,19 +2,28 @@
 
 use super::Chart;
 use super::axis::{Axis, at, below, beside};
-use super::transform::{self, SIDE};
+use super::transform::{self, SIDE, StandingOut};
 use crate::ink::Inked;
 use crate::measure::lattice::Lattice;
 use crate::measure::lines::Lines;
-use crate::plane::Plane;
 use crate::report::words::standing;
 use crate::report::{figures, picture, words};
 use maud::{Markup, html};
 
 const TITLE: &str = "What repeats, and in which direction";
-/// Natural logarithm of power over its ring's median that is drawn white and black. Ring-wise
-/// speckle of an average of a dozen windows stays below 1; a screen rises to 5 and more.
-const WHITE_TO_BLACK: [f32; 2] = [0.7, 4.5];
+/// Natural logarithm of power over its ring's median to which speckle rises in one window; in the mean of
+/// n windows it is this over √n. On drawn specimens without hatching or a screen it came to 2.4–4.4.
+const SPECKLE: f64 = 4.5;
+/// The same at most: in a single window speckle is bounded by its own distribution.
+const MOST_SPECKLE: f64 = 3.0;
+/// Share of the speckle that is left white, so that no more than its grains are seen.
+const WHITE_SHARE: f64 = 0.6;
+/// Power drawn black at the latest: a screen rises to 5 and more.
+const BLACK: f64 = 4.5;
+/// Share of the picture that may be darker than what is drawn black; a screen's dots fill a thousandth.
+const DARKEST_SHARE: f64 = 0.001;
+/// Steps from the middle that are not judged: rings so small hold too few points for a median.
+const MIDDLE: f64 = 4.0;
 /// Frequency shown where no peak asks for more, cycles per px.
 const USUAL_REACH: f64 = 0.25;
 /// Highest frequency that a picture holds, cycles per px.
@@ -50,7 +59,15 @@ pub fn draw(inked: &Inked, peaks: &[Peak]) -> Chart {
         return missing("no part of the usable field is 256 px wide and high");
     };
     let reach = reach(peaks);
-    let Some(address) = shaded(&spectrum, reach) else {
+    let speckle = speckle(spectrum.windows);
+    let darkest = darkest(&spectrum, reach);
+    if peaks.is_empty() && darkest < speckle {
+        return missing(
+            "for nothing repeats in this photograph: no spacing in any direction stands out",
+        );
+    }
+    let black = darkest.clamp(speckle, BLACK);
+    let Some(address) = shaded(&spectrum, reach, [WHITE_SHARE * speckle, black]) else {
         return missing("the picture of it could not be made");
     };
     Chart::Drawn {
@@ -114,15 +131,44 @@ fn reach(peaks: &[Peak]) -> f64 {
         .min(NYQUIST)
 }
 
-/// The middle of the spectrum out to `reach` as a PNG.
-fn shaded(spectrum: &Plane, reach: f64) -> Option<String> {
-    let half = ((reach * SIDE as f64) as usize).min(SIDE / 2 - 1);
+/// How far speckle rises over the median of its ring, natural logarithm.
+fn speckle(windows: usize) -> f64 {
+    (SPECKLE / (windows.max(1) as f64).sqrt()).min(MOST_SPECKLE)
+}
+
+/// Rows and columns of the spectrum from its middle to `reach`.
+fn half(reach: f64) -> usize {
+    ((reach * SIDE as f64) as usize).min(SIDE / 2 - 1)
+}
+
+/// How far the darkest points out to `reach` stand out, but for the very few.
+fn darkest(spectrum: &StandingOut, reach: f64) -> f64 {
+    let half = half(reach) as f64;
+    let middle = (SIDE / 2) as f64;
+    let mut values: Vec<f32> = spectrum
+        .over_ring
+        .indexed_iter()
+        .filter(|((y, x), _)| {
+            let (dy, dx) = (*y as f64 - middle, *x as f64 - middle);
+            dy.abs() <= half && dx.abs() <= half && dy.hypot(dx) >= MIDDLE
+        })
+        .map(|(_, value)| *value)
+        .collect();
+    values.sort_by(f32::total_cmp);
+    let at = (values.len() as f64 * (1.0 - DARKEST_SHARE)) as usize;
+    values
+        .get(at.min(values.len().saturating_sub(1)))
+        .map_or(0.0, |value| f64::from(*value))
+}
+
+/// The middle of the spectrum out to `reach` as a PNG, shaded between two values.
+fn shaded(spectrum: &StandingOut, reach: f64, [white, black]: [f64; 2]) -> Option<String> {
+    let half = half(reach);
     let side = 2 * half + 1;
     let first = SIDE / 2 - half;
     let pixels: Vec<_> = (0..side * side)
         .map(|i| {
-            let value = spectrum[[first + i / side, first + i % side]];
-            let [white, black] = WHITE_TO_BLACK;
+            let value = f64::from(spectrum.over_ring[[first + i / side, first + i % side]]);
             let cover = ((value - white) / (black - white)).clamp(0.0, 1.0);
             let [r, g, b] = INK;
             [r, g, b, (255.0 * cover) as u8]
@@ -200,27 +246,62 @@ fn ringed(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> Markup {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plane::Plane;
     use crate::report::example;
+
+    /// The example's ink with another picture in its place, usable everywhere.
+    fn showing(picture: Plane) -> Inked {
+        let mut inked = example::stipple().photos.remove(0).inked;
+        inked.usable = ndarray::Array2::from_elem(picture.dim(), true);
+        inked.density = [picture.clone(), picture.clone(), picture.clone()];
+        inked.grey_density = picture;
+        inked
+    }
+
+    /// Noise without any pattern, 0–1.
+    fn noise(y: usize, x: usize) -> f32 {
+        let mut bits = (1_000_003 * y as u64 + x as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        bits = (bits ^ (bits >> 31)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        bits ^= bits >> 29;
+        (bits >> 40) as f32 / (1 << 24) as f32
+    }
+
+    /// 0.125 cycles per px to the right, 0.0625 upwards, over noise.
+    fn grating() -> Plane {
+        Plane::from_shape_fn((300, 421), |(y, x)| {
+            let turn = 0.125 * x as f32 - 0.0625 * y as f32;
+            0.3 * (std::f32::consts::TAU * turn).cos() + 0.2 * noise(y, x)
+        })
+    }
 
     #[test]
     fn a_grating_stands_out_at_its_frequency() {
-        let mut inked = example::stipple().photos.remove(0).inked;
-        // 0.125 cycles per px to the right, 0.0625 upwards.
-        let wave = Plane::from_shape_fn((300, 421), |(y, x)| {
-            let turn = 0.125 * x as f32 - 0.0625 * y as f32;
-            let speckle = ((x * 7919 + y * 104_729 + x * y) % 97) as f32 / 97.0;
-            0.3 * (std::f32::consts::TAU * turn).cos() + 0.2 * speckle
-        });
-        inked.usable = ndarray::Array2::from_elem(wave.dim(), true);
-        inked.density = [wave.clone(), wave.clone(), wave.clone()];
-        inked.grey_density = wave;
-        let spectrum = transform::standing_out(&inked).unwrap();
+        let spectrum = transform::standing_out(&showing(grating())).unwrap();
         let (at, _) = spectrum
+            .over_ring
             .indexed_iter()
             .max_by(|a, b| a.1.total_cmp(b.1))
             .unwrap();
         let found = [at, (SIDE - at.0, SIDE - at.1)];
         assert!(found.contains(&(SIDE / 2 - 16, SIDE / 2 + 32)), "{at:?}");
+    }
+
+    #[test]
+    fn where_nothing_repeats_a_sentence_says_so_in_place_of_a_white_square() {
+        let plain = showing(Plane::from_shape_fn((620, 540), |(y, x)| 0.4 * noise(y, x)));
+        let Chart::Missing { why, .. } = draw(&plain, &[]) else {
+            panic!("a picture of noise");
+        };
+        assert!(why.contains("nothing repeats"), "{why}");
+        // What was measured is shown even where it hardly stands out.
+        let peak = Peak {
+            fx: 0.1,
+            fy: 0.02,
+            name: "black".into(),
+        };
+        assert!(matches!(draw(&plain, &[peak]), Chart::Drawn { .. }));
+        let grating = showing(grating());
+        assert!(matches!(draw(&grating, &[]), Chart::Drawn { .. }));
     }
 
     #[test]

@@ -13,12 +13,20 @@ const MOST_WINDOWS: usize = 16;
 /// Share of a window that must be usable; the rest is filled with the window's mean.
 const LEAST_USABLE: f64 = 0.9;
 
-/// How far each spacing and direction stands out from others of the same spacing, as the
-/// natural logarithm of power over the median power on its ring; `[[row, col]]` with zero
-/// frequency at `[SIDE/2, SIDE/2]`, x to the right, y down, `1/SIDE` cycles per px a step.
-/// `None` where no window is usable.
+/// What stands out of an averaged spectrum.
+#[derive(Clone, Debug)]
+pub struct StandingOut {
+    /// How far each spacing and direction stands out from others of the same spacing, as the
+    /// natural logarithm of power over the median power on its ring; `[[row, col]]` with zero
+    /// frequency at `[SIDE/2, SIDE/2]`, x to the right, y down, `1/SIDE` cycles per px a step.
+    pub over_ring: Plane,
+    /// Windows averaged: the fewer, the farther speckle stands out by chance.
+    pub windows: usize,
+}
+
+/// Finds it; `None` where no window is usable.
 #[must_use]
-pub fn standing_out(inked: &Inked) -> Option<Plane> {
+pub fn standing_out(inked: &Inked) -> Option<StandingOut> {
     let windows = windows(inked);
     if windows.is_empty() {
         return None;
@@ -33,7 +41,10 @@ pub fn standing_out(inked: &Inked) -> Option<Plane> {
             *total += value / spectra.len() as f64;
         }
     }
-    Some(over_ring_median(&mean))
+    Some(StandingOut {
+        over_ring: over_ring_median(&mean),
+        windows: windows.len(),
+    })
 }
 
 /// Top left corners of the windows with the most contrast.

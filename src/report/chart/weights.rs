@@ -10,8 +10,17 @@ use maud::{Markup, html};
 const TITLE: &str = "What carries the reading";
 /// Findings shown; the table has all.
 const MOST_BARS: usize = 12;
-/// Height of one row, drawing units.
-const ROW: f64 = 34.0;
+/// Letters on a line of a name: at the size of a phone they end short of the middle, so that no name
+/// crosses the line that bars start from.
+const LINE_LETTERS: usize = 32;
+/// Height of a line of a name, drawing units.
+const LINE: f64 = 16.0;
+/// From the top of a row to the first line's foot, drawing units.
+const FIRST_LINE: f64 = 12.0;
+/// From the last line's foot to the bar: tails of letters hang into it.
+const OVER_BAR: f64 = 7.0;
+/// Height of a bar, and room under it.
+const BAR: [f64; 2] = [9.0, 8.0];
 /// Half the width of the axis at least, log10: keeps tiny weights from looking large.
 const LEAST_REACH: f64 = 1.0;
 
@@ -69,24 +78,70 @@ pub fn processes(reading: &Reading) -> Option<Markup> {
     })
 }
 
+/// A row: its name in lines, its weight, its upper edge and that of its bar.
+struct Row {
+    lines: Vec<String>,
+    weight: f64,
+    top: f64,
+    bar: f64,
+}
+
+/// Rows under each other from `top`, and the lower edge of the last.
+fn laid_out(rows: &[(String, f64)], top: f64) -> (Vec<Row>, f64) {
+    let mut next = top;
+    let rows = rows
+        .iter()
+        .map(|(name, weight)| {
+            let lines = wrapped(name);
+            let further = LINE * lines.len().saturating_sub(1) as f64;
+            let (top, bar) = (next, next + FIRST_LINE + further + OVER_BAR);
+            next = bar + BAR[0] + BAR[1];
+            Row {
+                lines,
+                weight: *weight,
+                top,
+                bar,
+            }
+        })
+        .collect();
+    (rows, next)
+}
+
+/// A name in lines of at most [`LINE_LETTERS`]; a longer word has a line of its own.
+fn wrapped(name: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in name.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= LINE_LETTERS => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
 fn diverging(rows: &[(String, f64)], label: &str, title: &str) -> Markup {
     let reach = rows.iter().fold(LEAST_REACH, |m, r| m.max(r.1.abs()));
     let axis = Axis::new(-reach, reach, 24.0, 536.0);
-    let bottom = 8.0 + ROW * rows.len() as f64;
+    let (rows, bottom) = laid_out(rows, 8.0);
     let zero = axis.place(0.0);
     html! {
         svg viewBox={ "0 0 560 " (at(bottom + 44.0)) } role="img" aria-label=(title) {
-            @for (i, (name, weight)) in rows.iter().enumerate() {
-                @let top = 8.0 + ROW * i as f64;
-                @let end = axis.place(*weight);
-                @let class = if *weight < 0.0 { "bar against" } else { "bar" };
-                text class="row" x="24" y=(at(top + 12.0)) { (name) }
-                text class="row number" x="536" y=(at(top + 12.0)) text-anchor="end" {
-                    (figures::weight(*weight))
+            @for row in &rows {
+                @let end = axis.place(row.weight);
+                @let class = if row.weight < 0.0 { "bar against" } else { "bar" };
+                @for (i, line) in row.lines.iter().enumerate() {
+                    text class="row" x="24" y=(at(row.top + FIRST_LINE + LINE * i as f64)) { (line) }
                 }
-                line class="zero" x1=(at(zero)) x2=(at(zero)) y1=(at(top + 15.0)) y2=(at(top + 28.0)) {}
-                rect class=(class) x=(at(zero.min(end))) y=(at(top + 17.0))
-                    width=(at((end - zero).abs().max(1.0))) height="9" {}
+                text class="row number" x="536" y=(at(row.top + FIRST_LINE)) text-anchor="end" {
+                    (figures::weight(row.weight))
+                }
+                line class="zero" x1=(at(zero)) x2=(at(zero)) y1=(at(row.bar - 2.0))
+                    y2=(at(row.bar + BAR[0] + 2.0)) {}
+                rect class=(class) x=(at(zero.min(end))) y=(at(row.bar))
+                    width=(at((end - zero).abs().max(1.0))) height=(at(BAR[0])) {}
             }
             (below(&axis, bottom, label))
         }
@@ -103,13 +158,25 @@ mod tests {
         let rows = [("a".to_owned(), 2.0), ("b".to_owned(), -1.0)];
         let svg = diverging(&rows, "weight", "t").into_string();
         assert!(
-            svg.contains(r#"<rect class="bar" x="280" y="25" width="256""#),
+            svg.contains(r#"<rect class="bar" x="280" y="27" width="256""#),
             "{svg}"
         );
         assert!(
-            svg.contains(r#"<rect class="bar against" x="152" y="59" width="128""#),
+            svg.contains(r#"<rect class="bar against" x="152" y="63" width="128""#),
             "{svg}"
         );
+    }
+
+    #[test]
+    fn long_names_are_broken_and_their_bars_stand_below() {
+        let name = "How far a printing device's grid stands out in the edges";
+        let lines = wrapped(name);
+        assert_eq!(lines.join(" "), name);
+        assert!(lines.len() == 2 && lines.iter().all(|l| l.chars().count() <= LINE_LETTERS));
+        let (rows, bottom) = laid_out(&[(name.to_owned(), 1.0), ("a".to_owned(), 1.0)], 8.0);
+        let foot = |row: &Row| row.top + FIRST_LINE + LINE * (row.lines.len() - 1) as f64;
+        assert!(rows.iter().all(|row| row.bar > foot(row)));
+        assert!(rows[1].top > rows[0].bar && bottom > rows[1].bar);
     }
 
     #[test]

@@ -26,7 +26,8 @@ pub fn against(reading: &Reading) -> Markup {
                     @for finding in against {
                         li {
                             (finding.title) " (" (words::finding_value(finding))
-                            ", weight " (figures::weight(weight(finding))) "): " (words::sentence(&finding.because))
+                            ", weight " (figures::weight(weight(finding))) "). "
+                            (words::reference_sentence(finding))
                         }
                     }
                 }

@@ -4,10 +4,10 @@ use super::heading;
 use crate::measure::Examined;
 use crate::measure::segment::{self, Segments};
 use crate::photo::Photo;
+use crate::report::figures;
 use crate::report::overlay::{self, Layer, View, ruler};
 use crate::report::picture::{self, OVERVIEW_SIDE_PX, Window};
 use crate::report::words::{self, page};
-use crate::report::{figures, words::standing};
 use maud::{Markup, html};
 
 /// The detail, px of the photograph: wide enough for a dozen rows of the coarsest screens, small
@@ -25,7 +25,8 @@ pub fn photograph(examined: &Examined, index: usize, count: usize) -> Markup {
             p class="facts" { (facts(examined)) }
             @for note in &examined.photo.adequacy.notes { p class="notice" { (words::sentence(note)) } }
             (plate(examined, &segments, whole, View::Whole, index))
-            (plate(examined, &segments, detail, View::Detail, index))
+            // A small photograph is its own detail.
+            @if detail != whole { (plate(examined, &segments, detail, View::Detail, index)) }
         }
     }
 }
@@ -133,7 +134,7 @@ fn plate(
                 div { (frame.drawn("onpaper", true)) p { "as measured: " (named(&layers)) } }
             }
             figcaption { (caption) @if view == View::Whole { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window)) } }
-            @if view == View::Whole && !layers.is_empty() { p class="aid" { (standing::LAYERS_AID) } }
+            @if !layers.is_empty() { p class="aid" { (overlay::legend(&layers)) } }
         }
     }
 }

@@ -17,7 +17,7 @@ pub fn table(reading: &Reading) -> Markup {
                 p { (page::NOTHING_WEIGHED) }
             } @else {
                 (drawn(&weights::draw(reading)))
-                @if !reading.findings.iter().all(words::is_slight) {
+                @if !reading.findings.iter().all(|f| is_folded(f, reading.best())) {
                     (rows(reading))
                     p class="aid" { (page::STRIP_AID) " " (standing::WEIGHT_AID) }
                 }
@@ -44,8 +44,27 @@ pub fn drawn(chart: &Chart) -> Markup {
     }
 }
 
+/// Whether a finding weighs next to nothing for the process named, or for any where there is none.
+fn is_folded(finding: &Finding, best: Option<Process>) -> bool {
+    best.map_or_else(
+        || words::is_slight(finding),
+        |best| words::is_slight_for(finding, best),
+    )
+}
+
+/// The findings that weigh, those that weigh most for or against the process named first.
 fn rows(reading: &Reading) -> Markup {
     let best = reading.best();
+    let size = |f: &Finding| {
+        best.and_then(|b| f.log10_lr.get(&b))
+            .map_or(0.0, |w| w.abs())
+    };
+    let mut weighty: Vec<_> = reading
+        .findings
+        .iter()
+        .filter(|f| !is_folded(f, best))
+        .collect();
+    weighty.sort_by(|a, b| size(b).total_cmp(&size(a)));
     let [measurement, measured, usual, weight] = page::COLUMNS;
     html! {
         table class="findings" {
@@ -58,7 +77,7 @@ fn rows(reading: &Reading) -> Markup {
                 }
             }
             tbody {
-                @for finding in reading.findings.iter().filter(|f| !words::is_slight(f)) {
+                @for finding in weighty {
                     (row(finding, best))
                 }
             }
@@ -71,7 +90,7 @@ fn slight(reading: &Reading) -> Markup {
     let slight: Vec<_> = reading
         .findings
         .iter()
-        .filter(|f| words::is_slight(f))
+        .filter(|f| is_folded(f, reading.best()))
         .collect();
     html! {
         @if !slight.is_empty() {

@@ -4,6 +4,7 @@ use super::{Layer, View, centred};
 use crate::measure::lines::{Lines, Stroke};
 use crate::report::chart::axis::at;
 use crate::report::picture::Window;
+use crate::report::words::standing::layers_aid;
 use maud::html;
 use std::fmt::Write as _;
 
@@ -42,6 +43,7 @@ pub fn directions(lines: &Lines, window: Window) -> Option<Layer> {
     paths.iter().any(|p| !p.is_empty()).then(|| Layer {
         key: "hatching",
         title: "directions of hatching",
+        aid: layers_aid::HATCHING,
         svg: centred(&html! {
             @for (i, path) in paths.iter().enumerate() {
                 path class={ "system s" (i) } d=(path) {}
@@ -72,6 +74,7 @@ pub fn strokes(lines: &Lines, window: Window, view: View) -> Option<Layer> {
     (!path.is_empty()).then(|| Layer {
         key: "strokes",
         title: "strokes followed",
+        aid: layers_aid::STROKES,
         svg: centred(&html! { path class="stroke" d=(path) {} }),
     })
 }

@@ -25,6 +25,8 @@ pub struct Layer {
     pub key: &'static str,
     /// What it shows, for the switch.
     pub title: &'static str,
+    /// What its colours and signs mean, a sentence for the legend.
+    pub aid: &'static str,
     /// The drawing, in the photograph's pixels.
     pub svg: Markup,
 }
@@ -49,11 +51,18 @@ pub fn layers(examined: &Examined, segments: &Segments, window: Window, view: Vi
         hatching::directions(&measurements.lines, window),
         hatching::strokes(&measurements.lines, window, view),
         screens::layer(&measurements.lattice, &examined.inked, window, view),
-        ground::colours(&measurements.layering, window),
+        ground::colours(&measurements.layering, &examined.inked, window),
     ]
     .into_iter()
     .flatten()
     .collect()
+}
+
+/// What the layers over one photograph mean; layers that are not drawn are not explained.
+#[must_use]
+pub fn legend(layers: &[Layer]) -> String {
+    let aids: Vec<_> = layers.iter().map(|layer| layer.aid).collect();
+    aids.join(" ")
 }
 
 /// Shifts drawings from pixel centres at whole numbers to the page's pixel corners.
@@ -83,5 +92,32 @@ impl Window {
     #[must_use]
     pub fn short_side(&self) -> f64 {
         self.width.min(self.height) as f64
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::segment;
+    use crate::report::example;
+
+    #[test]
+    fn the_legend_explains_the_layers_that_are_drawn_and_no_others() {
+        let examined = example::stipple().photos.remove(0);
+        let segments = segment::find(&examined.inked);
+        let window = Window::whole(&examined.photo);
+        let layers = layers(&examined, &segments, window, View::Whole);
+        let legend = legend(&layers);
+        for (key, word) in [
+            ("marks", "Red outlines"),
+            ("strokes", "Green lines"),
+            ("lattice", "printing screens"),
+            ("film", "Amber"),
+            ("layering", "Discs"),
+            ("field", "Grey"),
+        ] {
+            let drawn = layers.iter().any(|layer| layer.key == key);
+            assert_eq!(legend.contains(word), drawn, "{word}: {legend}");
+        }
     }
 }

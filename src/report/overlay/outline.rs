@@ -5,6 +5,7 @@ use crate::measure::segment::Segments;
 use crate::photo::{Field, Photo};
 use crate::report::chart::axis::at;
 use crate::report::picture::{self, OVERVIEW_SIDE_PX, Window};
+use crate::report::words::standing::layers_aid;
 use maud::{Markup, html};
 use rayon::prelude::*;
 
@@ -36,6 +37,7 @@ pub fn marks(segments: &Segments, window: Window, view: View) -> Option<Layer> {
     Some(Layer {
         key: "marks",
         title: "marks outlined",
+        aid: layers_aid::MARKS,
         svg: placed(&picture::png(&pixels, width, height)?, window),
     })
 }
@@ -59,6 +61,7 @@ pub fn left_out(photo: &Photo, window: Window, view: View) -> Option<Layer> {
     Some(Layer {
         key: "field",
         title: "parts left out",
+        aid: layers_aid::LEFT_OUT,
         svg: html! {
             (cover)
             @if let (Field::Round { cx, cy, radius }, View::Whole) = (photo.field, view) {

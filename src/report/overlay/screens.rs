@@ -5,6 +5,7 @@ use crate::ink::{Ink, Inked};
 use crate::measure::lattice::{InkScreen, Lattice};
 use crate::report::chart::axis::at;
 use crate::report::picture::Window;
+use crate::report::words::standing::layers_aid;
 use crate::report::{figures, words};
 use maud::{Markup, html};
 use std::f64::consts::TAU;
@@ -14,8 +15,18 @@ use std::fmt::Write as _;
 const FINEST_GRID_PX: f64 = 2.5;
 /// Length of a direction line, as a share of the shorter side.
 const ARM_SHARE: f64 = 0.36;
-/// Size of its label, as a share of the longer side.
-const LABEL_SHARE: f64 = 0.022;
+/// Size of a name in the corner, as a share of the longer side.
+const NAME_SHARE: f64 = 0.022;
+/// Distance of the names' lines, in sizes of a name.
+const NAME_STEP: f64 = 1.5;
+/// Directions nearer than this lie on each other on a phone: at the end of an arm of 100 points they are
+/// 3 points apart, little more than a line is wide.
+const ALIKE_DEG: f64 = 2.0;
+/// Length of a dash where lines lie on each other, points of the page.
+const DASH: f64 = 9.0;
+/// A line comes back to itself after half a turn, a square grid after a quarter.
+const HALF_TURN_DEG: f64 = 180.0;
+const QUARTER_TURN_DEG: f64 = 90.0;
 
 /// The screens that were measured.
 #[must_use]
@@ -23,35 +34,76 @@ pub fn layer(lattice: &Lattice, inked: &Inked, window: Window, view: View) -> Op
     if lattice.inks.is_empty() {
         return None;
     }
-    let svg = match view {
-        View::Whole => directions(lattice, window),
-        View::Detail => centred(&grids(lattice, inked, window)),
+    let (title, aid, svg) = match view {
+        View::Whole => (
+            "directions of the screens",
+            layers_aid::SCREEN_DIRECTIONS,
+            directions(lattice, window),
+        ),
+        View::Detail => (
+            "screens as grids",
+            layers_aid::SCREEN_GRIDS,
+            grids(lattice, inked, window),
+        ),
     };
     Some(Layer {
         key: "lattice",
-        title: match view {
-            View::Whole => "directions of the screens",
-            View::Detail => "screens as grids",
-        },
+        title,
+        aid,
         svg,
     })
 }
 
-/// A line from the middle in the direction of each screen's first frequency vector.
+/// A line through the middle in the direction of each screen's first frequency vector.
 fn directions(lattice: &Lattice, window: Window) -> Markup {
     let (x, y) = window.middle();
     let arm = ARM_SHARE * window.short_side();
-    let size = LABEL_SHARE * window.width.max(window.height) as f64;
+    let (screens, angles): (Vec<&InkScreen>, Vec<f64>) = lattice
+        .inks
+        .iter()
+        .filter_map(|screen| Some((screen, screen.angle_deg.value()?)))
+        .unzip();
     html! {
-        @for screen in &lattice.inks {
-            @if let Some(angle) = screen.angle_deg.value() {
-                @let (sin, cos) = angle.to_radians().sin_cos();
-                @let (tip_x, tip_y) = (x + arm * cos, y - arm * sin);
-                line class={ "screen " (class(screen.ink)) }
-                    x1=(at(x - arm * cos)) y1=(at(y + arm * sin)) x2=(at(tip_x)) y2=(at(tip_y)) {}
-                text class="on-photo" x=(at(tip_x + size / 2.0)) y=(at(tip_y)) font-size=(at(size)) {
-                    (label(screen))
-                }
+        @for (i, screen) in screens.iter().enumerate() {
+            @let (sin, cos) = angles[i].to_radians().sin_cos();
+            line class={ "screen " (class(screen.ink)) } style=[dashed(i, &angles, HALF_TURN_DEG)]
+                x1=(at(x - arm * cos)) y1=(at(y + arm * sin))
+                x2=(at(x + arm * cos)) y2=(at(y - arm * sin)) {}
+        }
+        (names(&screens, "", window))
+    }
+}
+
+/// Dashes that fill each other's gaps, for a line that lies on others; `None` for one that lies alone.
+fn dashed(index: usize, angles_deg: &[f64], turn_deg: f64) -> Option<String> {
+    let apart = |angle: f64| {
+        let off = (angle - angles_deg[index]).rem_euclid(turn_deg);
+        off.min(turn_deg - off)
+    };
+    let alike: Vec<usize> = (0..angles_deg.len())
+        .filter(|i| apart(angles_deg[*i]) < ALIKE_DEG)
+        .collect();
+    let place = alike.iter().position(|i| *i == index)?;
+    (alike.len() > 1).then(|| {
+        let gap = DASH * (alike.len() - 1) as f64;
+        let start = DASH * place as f64;
+        format!("stroke-dasharray:{DASH} {gap};stroke-dashoffset:{}", -start)
+    })
+}
+
+/// The screens' names under each other in the upper left corner, each beside its colour: beside the lines
+/// they would cover one another where inks share a direction.
+fn names(screens: &[&InkScreen], style: &str, window: Window) -> Markup {
+    let size = NAME_SHARE * window.width.max(window.height) as f64;
+    let (left, top) = (window.left as f64 + size, window.top as f64 + 1.5 * size);
+    html! {
+        @for (i, screen) in screens.iter().enumerate() {
+            @let y = top + NAME_STEP * size * i as f64;
+            line class="screen key-halo" x1=(at(left)) x2=(at(left + 1.6 * size)) y1=(at(y)) y2=(at(y)) {}
+            line class={ "screen key " (style) (class(screen.ink)) }
+                x1=(at(left)) x2=(at(left + 1.6 * size)) y1=(at(y)) y2=(at(y)) {}
+            text class="on-photo" x=(at(left + 2.2 * size)) y=(at(y + 0.35 * size)) font-size=(at(size)) {
+                (label(screen))
             }
         }
     }
@@ -77,13 +129,26 @@ fn class(ink: Ink) -> &'static str {
 
 /// Lines through the rows of dots of each screen, in step with the dots of this window.
 fn grids(lattice: &Lattice, inked: &Inked, window: Window) -> Markup {
+    let drawn: Vec<(&InkScreen, String)> = lattice
+        .inks
+        .iter()
+        .map(|screen| (screen, grid(screen, inked, window)))
+        .filter(|(_, path)| !path.is_empty())
+        .collect();
+    let screens: Vec<&InkScreen> = drawn.iter().map(|(screen, _)| *screen).collect();
+    // A screen without an angle lies on none: no number is near to one that is none.
+    let angles: Vec<f64> = screens
+        .iter()
+        .map(|screen| screen.angle_deg.value().unwrap_or(f64::NAN))
+        .collect();
     html! {
-        @for screen in &lattice.inks {
-            @let path = grid(screen, inked, window);
-            @if !path.is_empty() {
-                path class={ "screen grid " (class(screen.ink)) } d=(path) {}
+        (centred(&html! {
+            @for (i, (screen, path)) in drawn.iter().enumerate() {
+                path class={ "screen grid " (class(screen.ink)) }
+                    style=[dashed(i, &angles, QUARTER_TURN_DEG)] d=(path) {}
             }
-        }
+        }))
+        (names(&screens, "grid ", window))
     }
 }
 
@@ -149,6 +214,23 @@ mod tests {
     use super::*;
     use crate::plane::Plane;
     use crate::report::example;
+
+    #[test]
+    fn lines_on_each_other_are_dashed_in_turn_and_others_are_not() {
+        let angles = [0.7, 72.2, 0.7, 104.7];
+        let of = |i: usize| dashed(i, &angles, HALF_TURN_DEG);
+        assert_eq!(of(1), None);
+        assert_eq!(of(3), None);
+        let [first, second] = [0, 2].map(|i| of(i).unwrap());
+        assert!(first.starts_with("stroke-dasharray:9 9;") && first != second);
+        assert!(second.ends_with("stroke-dashoffset:-9"), "{second}");
+        // 179.5° and 0.5° are one direction but for a degree.
+        assert!(dashed(0, &[179.5, 0.5], HALF_TURN_DEG).is_some());
+        // Squares turned by 89° lie on each other, lines do not.
+        assert!(dashed(0, &[0.5, 89.5], HALF_TURN_DEG).is_none());
+        assert!(dashed(0, &[0.5, 89.5], QUARTER_TURN_DEG).is_some());
+        assert!(dashed(0, &[f64::NAN, f64::NAN], QUARTER_TURN_DEG).is_none());
+    }
 
     #[test]
     fn grid_lines_run_through_the_dark_rows() {

@@ -34,13 +34,18 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
         return None;
     }
     let Some(p) = reading.chance_of_reproduction() else {
-        return Some("Whether it is a modern reproduction cannot be told from it.".into());
+        return Some(
+            "Whether the sheet is a modern reproduction cannot be told from these photographs."
+                .into(),
+        );
     };
     let p_in_words = figures::per_cent(p);
     Some(if p <= REPRODUCTION_EXCLUDED {
         format!(
             "A halftone reproduction is all but excluded ({p_in_words}); one made without a screen, such as a collotype, is not among the five."
         )
+    } else if reading.best() == Some(Process::Halftone) {
+        format!("A halftone reproduction is likelier than any other of the five ({p_in_words}).")
     } else {
         format!("A halftone reproduction is not excluded ({p_in_words}).")
     })

@@ -25,7 +25,7 @@ pub const CAUTIONS: &[(&str, &str)] = &[
 ];
 
 /// How to read a weight.
-pub const WEIGHT_AID: &str = "A weight counts powers of ten against the average of the five processes: +1 is ten times for this process, −1 ten times against it. The weights of all rows add up; their sum, limited by the number of reference prints and set against the other four processes, gives the figure at the top.";
+pub const WEIGHT_AID: &str = "A weight counts powers of ten against the average of the five processes: +1 is ten times for this process, −1 ten times against it. The weights of all rows add up; their sum, limited by the number of reference prints and set against the other four processes, gives the figure at the top. Findings that repeat each other share one say, so the weight of a row depends on the others, and the line under its name tells what it is looked at for, not which way it speaks here.";
 
 /// Source of the words for strength.
 pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10\u{202f}000 strong, 10\u{202f}000–1\u{202f}000\u{202f}000 very strong, above that extremely strong support.";
@@ -45,8 +45,28 @@ pub const LAYERING_AID: &str = "Each point is one patch of ink. High: the ink it
 /// Aid to the bars of weights.
 pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named below, bars to the left against it. One step is a factor of ten.";
 
-/// Aid to the layers over the photograph.
-pub const LAYERS_AID: &str = "Red outlines: marks that were measured. Dashes: directions of hatching, one colour a system. Lines through the middle: directions of printing screens, by ink. Amber and violet: ground covered by a film or by another colour. Grey: parts left out (outside the loupe's field, glare, burnt out).";
+/// Aid to the layers over the photograph, a sentence a layer: only those that are drawn are explained.
+pub mod layers_aid {
+    /// Parts that were not measured.
+    pub const LEFT_OUT: &str = "Grey: parts left out, outside the loupe's field (a dashed circle where it is round), in glare or burnt out.";
+    /// Ground under a film, with no other colour beside it.
+    pub const FILM: &str = "Amber: ground covered by an even film of colour.";
+    /// Ground under a film, and ground of another colour.
+    pub const FILM_AND_OTHER: &str = "Amber: ground covered by an even film of colour; violet: ground of another colour, such as a wash.";
+    /// Marks.
+    pub const MARKS: &str = "Red outlines: marks that were measured.";
+    /// Directions of hatching.
+    pub const HATCHING: &str = "Dashes: the directions of hatching, one colour a system.";
+    /// Strokes that were followed.
+    pub const STROKES: &str =
+        "Green lines: the middles of strokes that were followed from end to end.";
+    /// Screens over the whole photograph.
+    pub const SCREEN_DIRECTIONS: &str = "Lines through the middle: the directions of printing screens, by ink as named in the corner; where two run alike they are dashed in turn.";
+    /// Screens over the detail.
+    pub const SCREEN_GRIDS: &str = "Grid of lines: the rows of a printing screen's dots, by ink as named in the corner; where two run alike they are dashed in turn.";
+    /// Colour of ink and ground.
+    pub const COLOURS: &str = "Discs: the colour of the ink itself at that place; the ring round each: the colour of the ground there, both as they would look on white paper.";
+}
 
 /// Glosses of units.
 pub const UNITS_AID: &str = "Units: D is optical density (0.3 darkens to one half); L* is lightness and C*ab strength of colour (CIELAB); ΔE00 is a difference of colour (CIEDE2000), of which 1 can just be seen; log10 is a power of ten; lp/mm are line pairs per millimetre; lpi are screen lines per inch.";

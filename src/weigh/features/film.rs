@@ -112,7 +112,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "film.levels",
         title: "Levels of the ground",
-        unit: "levels",
+        unit: "1",
         meaning: "Bare paper is one level, a printed tint adds one or two, washes add many.",
         take: |e| Value::bare(e.measurements.film.levels as f64),
     },

@@ -33,7 +33,7 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "grain.fine_rise_of_windows",
-        title: "The same, place by place",
+        title: "Spectrum of tone rising again, place by place",
         unit: "log10",
         meaning: "Small spots that keep apart make it rise nearly everywhere.",
         take: |e| Value::of(&e.measurements.grain.fine_rise_of_windows),

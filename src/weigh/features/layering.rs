@@ -82,7 +82,7 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "layering.wash_hue",
-        title: "Strength of those colours",
+        title: "Strength of the colours of the ground",
         unit: "D",
         meaning: "Washes may be strong.",
         take: |e| Value::or_none_there(&e.measurements.layering.wash_hue),
@@ -90,7 +90,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "layering.wash_hues",
         title: "Number of hues in the ground",
-        unit: "hues",
+        unit: "1",
         meaning: "A colourist uses several.",
         take: |e| Value::of(&e.measurements.layering.wash_hues),
     },

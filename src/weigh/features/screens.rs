@@ -42,7 +42,7 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "lattice.finest_excluded",
-        title: "Finest screen that the photograph excludes",
+        title: "Finest screen excluded (none where one was found)",
         unit: "lpi",
         meaning: "No screen found means little in a coarse photograph and much in a fine one; where one was found, none is excluded.",
         take: finest_excluded,

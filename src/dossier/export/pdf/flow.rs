@@ -1,7 +1,9 @@
-//! Text and pictures from page to page.
+//! Text and pictures as pieces, with what must stay together.
 
-use super::super::figure::{Figure, Pair};
-use super::page::{Colour, Mark, POINTS_PER_MM, Page, Pages, Paper};
+mod photograph;
+
+use super::page::{Colour, Mark, POINTS_PER_MM, Pages, Paper};
+use super::pieces::Pieces;
 use super::typeset::{Cut, Faces};
 use crate::dossier::account::{FindingRow, Foot};
 
@@ -18,30 +20,19 @@ const LEADING: f32 = 1.34;
 const LABELS: f32 = 108.0;
 /// Gap between columns, points.
 const GUTTER: f32 = 12.0;
-/// What must follow a heading on the same page, points.
-const KEEP_WITH_HEADING: f32 = 70.0;
-/// What the head of an entry asks for with its gap, points.
-pub const ENTRY_HEIGHT: f32 = KEEP_WITH_HEADING + 8.0;
-/// Height of a heading with its gaps, points.
-const HEADING_HEIGHT: f32 = 34.0;
-/// Tallest a whole photograph is set, points: two thirds of a page.
-const TALLEST: f32 = 420.0;
-/// Shortest that it is set to fit under what stands on a page.
-const SHORTEST: f32 = 200.0;
-/// Width at which the detail is set, points: 480 px at 200 px per inch.
-const DETAIL_WIDTH: f32 = 172.8;
 /// Widths of the columns of findings, as shares of the line: what, figure; the rest is the weight.
 const FINDING_COLUMNS: [f32; 2] = [0.52, 0.24];
-/// Lengths of a bar beside a photograph, mm.
-const BARS_MM: [f64; 9] = [50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1];
-/// Longest share of the picture's width that the bar takes.
-const LONGEST_BAR: f64 = 0.3;
+/// Size of small print, points, and the lines of it that are never torn: those that close an entry.
+const SMALL_SIZE: f32 = 7.6;
+const SMALL_LINES: usize = 8;
 
-/// A place on the last page, growing downwards.
+/// Text and pictures, set one under another.
 pub struct Flow<'a> {
     faces: &'a Faces,
-    pages: Pages,
-    y: f32,
+    size: (f32, f32),
+    foot: Vec<String>,
+    foot_top: f32,
+    pieces: Pieces,
 }
 
 impl<'a> Flow<'a> {
@@ -57,161 +48,130 @@ impl<'a> Flow<'a> {
         let foot_top = size.1 - BELOW_FOOT - lines.len() as f32 * FOOT_SIZE * LEADING;
         Self {
             faces,
-            pages: Pages {
-                size,
-                margin: MARGIN,
-                foot: lines,
-                foot_top,
-                pages: vec![Page::default()],
-            },
-            y: TOP,
+            size,
+            foot: lines,
+            foot_top,
+            pieces: Pieces::new(TOP, foot_top - ABOVE_FOOT),
         }
     }
 
     /// All pages.
     pub fn finish(self) -> Pages {
-        self.pages
+        Pages {
+            size: self.size,
+            margin: MARGIN,
+            foot: self.foot,
+            foot_top: self.foot_top,
+            pages: self.pieces.finish(),
+        }
     }
 
     fn width(&self) -> f32 {
-        self.pages.size.0 - 2.0 * MARGIN
-    }
-
-    fn bottom(&self) -> f32 {
-        self.pages.foot_top - ABOVE_FOOT
-    }
-
-    fn mark(&mut self, mark: Mark) {
-        if let Some(page) = self.pages.pages.last_mut() {
-            page.marks.push(mark);
-        }
-    }
-
-    /// Begins a page unless so much is left on this one.
-    fn need(&mut self, height: f32) {
-        if self.y + height > self.bottom() && self.y > TOP {
-            self.pages.pages.push(Page::default());
-            self.y = TOP;
-        }
+        self.size.0 - 2.0 * MARGIN
     }
 
     /// Leaves a gap; none at the top of a page.
     pub fn gap(&mut self, height: f32) {
-        if self.y > TOP {
-            self.y += height;
-        }
+        self.pieces.gap(height);
+    }
+
+    /// Keeps what was set last on one page with the beginning of what follows.
+    pub fn keep(&mut self) {
+        self.pieces.keep();
     }
 
     /// One line as wide as it is.
     pub fn line(&mut self, cut: Cut, size: f32, colour: Colour, text: &str) {
-        self.set(cut, size, colour, 0.0, &[text.to_owned()]);
+        let line = Column {
+            cut,
+            size,
+            colour,
+            indent: 0.0,
+            lines: vec![text.to_owned()],
+        };
+        self.set(&[line], 0, None);
     }
 
     /// A paragraph over the whole width.
     pub fn paragraph(&mut self, cut: Cut, size: f32, colour: Colour, text: &str) {
-        let lines = self.faces.lines(cut, size, self.width(), text);
-        self.set(cut, size, colour, 0.0, &lines);
+        let column = self.column(cut, size, colour, (0.0, self.width()), text);
+        self.set(&[column], 0, None);
     }
 
-    /// Sets lines one under another, `indent` from the left margin.
-    fn set(&mut self, cut: Cut, size: f32, colour: Colour, indent: f32, lines: &[String]) {
-        for text in lines {
-            self.need(size * LEADING);
-            self.y += size * LEADING;
-            self.text(cut, size, colour, indent, self.y - 0.3 * size, text);
-        }
+    /// Small print.
+    pub fn small(&mut self, text: &str) {
+        let place = (0.0, self.width());
+        let column = self.column(Cut::Regular, SMALL_SIZE, Colour::Soft, place, text);
+        self.set(&[column], SMALL_LINES, None);
     }
 
-    fn text(&mut self, cut: Cut, size: f32, colour: Colour, indent: f32, y: f32, text: &str) {
-        self.mark(Mark::Text {
-            cut,
-            size,
-            colour,
-            x: MARGIN + indent,
-            y,
-            text: text.to_owned(),
-        });
-    }
-
+    /// A rule in the gap that follows.
     fn rule(&mut self, colour: Colour, height: f32) {
-        let (y, width) = (self.y, self.width());
-        self.mark(Mark::Box {
+        let mark = Mark::Box {
             colour,
             x: MARGIN,
-            y,
-            width,
+            y: 0.0,
+            width: self.width(),
             height,
-        });
+        };
+        self.pieces.add(0.0, vec![mark]);
     }
 
-    /// Heading of a part, kept with so much of what follows.
-    pub fn heading(&mut self, text: &str, following: f32) {
+    /// Heading of a part, kept with what follows.
+    pub fn heading(&mut self, text: &str) {
         self.gap(16.0);
-        self.need(KEEP_WITH_HEADING.max(following + HEADING_HEIGHT));
         self.rule(Colour::Ink, 0.8);
+        self.keep();
         self.gap(2.0);
         self.line(Cut::Semibold, 14.0, Colour::Ink, text);
+        self.keep();
         self.gap(4.0);
     }
 
-    /// Head of an entry.
+    /// Head of an entry, kept with what follows.
     pub fn entry(&mut self, title: &str, meta: &str) {
         self.gap(7.0);
-        self.need(KEEP_WITH_HEADING);
         self.rule(Colour::Hair, 0.5);
+        self.keep();
         self.gap(2.0);
         self.line(Cut::Semibold, 10.5, Colour::Ink, title);
+        self.keep();
         self.paragraph(Cut::Regular, 8.2, Colour::Soft, meta);
+        self.keep();
         self.gap(2.0);
     }
 
     /// A paragraph with a bar beside it.
     pub fn notice(&mut self, text: &str) {
         let indent = 8.0;
-        let lines = self
-            .faces
-            .lines(Cut::Regular, 9.6, self.width() - indent, text);
+        let place = (indent, self.width() - indent);
+        let column = self.column(Cut::Regular, 9.6, Colour::Ink, place, text);
         self.gap(2.0);
-        for line in &lines {
-            self.need(9.6 * LEADING);
-            let y = self.y + 1.5;
-            self.mark(Mark::Box {
-                colour: Colour::Alarm,
-                x: MARGIN,
-                y,
-                width: 2.0,
-                height: 9.6 * LEADING,
-            });
-            self.set(
-                Cut::Regular,
-                9.6,
-                Colour::Ink,
-                indent,
-                std::slice::from_ref(line),
-            );
-        }
+        self.set(&[column], 0, Some(Colour::Alarm));
         self.gap(5.0);
     }
 
-    /// Columns of lines that begin at the same height and break over pages together.
-    fn columns(&mut self, columns: &[Column]) {
-        let rows = columns.iter().map(|c| c.lines.len()).max().unwrap_or(0);
+    /// Sets columns of lines that begin at the same height and break over pages together, with a bar
+    /// beside them where it has a colour. Columns of at most `whole` lines are never torn.
+    fn set(&mut self, columns: &[Column], whole: usize, bar: Option<Colour>) {
+        let lines = columns.iter().map(|c| c.lines.len()).max().unwrap_or(0);
         let size = columns.iter().map(|c| c.size).fold(0.0, f32::max);
-        for row in 0..rows {
-            self.need(size * LEADING);
-            self.y += size * LEADING;
-            let y = self.y - 0.3 * size;
-            for column in columns {
-                if let Some(text) = column.lines.get(row) {
-                    self.text(
-                        column.cut,
-                        column.size,
-                        column.colour,
-                        column.indent,
-                        y,
-                        text,
-                    );
-                }
+        let height = size * LEADING;
+        for line in 0..lines {
+            let bar = bar.map(|colour| Mark::Box {
+                colour,
+                x: MARGIN,
+                y: 1.5,
+                width: 2.0,
+                height,
+            });
+            let texts = columns
+                .iter()
+                .filter_map(|column| column.mark(line, height - 0.3 * size));
+            self.pieces
+                .add(height, bar.into_iter().chain(texts).collect());
+            if is_kept(line, lines, whole) {
+                self.keep();
             }
         }
     }
@@ -226,24 +186,36 @@ impl<'a> Flow<'a> {
         }
     }
 
-    /// A label and its value.
-    pub fn row(&mut self, label: &str, value: &str) {
+    /// Labels and values, row by row.
+    pub fn rows(&mut self, rows: &[(String, String)]) {
         let left = LABELS + GUTTER;
-        let label = self.column(Cut::Semibold, 8.0, Colour::Soft, (0.0, LABELS), label);
-        let value = self.column(
-            Cut::Regular,
-            9.2,
-            Colour::Ink,
-            (left, self.width() - left),
-            value,
-        );
-        self.columns(&[label, value]);
-        self.gap(1.5);
+        let place = (left, self.width() - left);
+        for (index, (label, value)) in rows.iter().enumerate() {
+            let label = self.column(Cut::Semibold, 8.0, Colour::Soft, (0.0, LABELS), label);
+            let value = self.column(Cut::Regular, 9.2, Colour::Ink, place, value);
+            self.set(&[label, value], 0, None);
+            if is_kept(index, rows.len(), 0) {
+                self.keep();
+            }
+            self.gap(1.5);
+        }
+        self.gap(5.0);
+    }
+
+    /// A table of findings under its head.
+    pub fn findings(&mut self, rows: &[FindingRow]) {
+        self.finding_head();
+        for (index, row) in rows.iter().enumerate() {
+            self.finding(row);
+            if is_kept(index, rows.len(), 0) {
+                self.keep();
+            }
+        }
+        self.gap(5.0);
     }
 
     /// Heads of the columns of findings.
-    pub fn finding_head(&mut self) {
-        self.need(KEEP_WITH_HEADING);
+    fn finding_head(&mut self) {
         let [first, second, third] = self.finding_places();
         let head = |place, text| self.column(Cut::Semibold, 8.0, Colour::Soft, place, text);
         let columns = [
@@ -251,9 +223,11 @@ impl<'a> Flow<'a> {
             head(second, "Measured"),
             head(third, "Weight"),
         ];
-        self.columns(&columns);
+        self.set(&columns, 0, None);
+        self.keep();
         self.gap(2.0);
         self.rule(Colour::Ink, 0.5);
+        self.keep();
         self.gap(2.0);
     }
 
@@ -269,122 +243,30 @@ impl<'a> Flow<'a> {
         ]
     }
 
-    /// A finding, its reason under it.
-    pub fn finding(&mut self, row: &FindingRow) {
+    /// A finding, its reason under it; never torn.
+    fn finding(&mut self, row: &FindingRow) {
         let [first, second, third] = self.finding_places();
         let columns = [
             self.column(Cut::Regular, 9.2, Colour::Ink, first, &row.title),
             self.column(Cut::Regular, 9.2, Colour::Ink, second, &row.value),
             self.column(Cut::Regular, 9.2, Colour::Ink, third, &row.weight),
         ];
-        let reason = self.column(
-            Cut::Italic,
-            8.0,
-            Colour::Soft,
-            (0.0, self.width()),
-            &row.because,
-        );
-        let lines = columns.iter().map(|c| c.lines.len()).max().unwrap_or(0) + reason.lines.len();
-        self.need(lines as f32 * 9.2 * LEADING);
-        self.columns(&columns);
-        self.columns(&[reason]);
+        let place = (0.0, self.width());
+        let reason = self.column(Cut::Italic, 8.0, Colour::Soft, place, &row.because);
+        self.set(&columns, usize::MAX, None);
+        self.keep();
+        self.set(&[reason], usize::MAX, None);
+        self.keep();
         self.gap(2.0);
         self.rule(Colour::Hair, 0.4);
         self.gap(1.5);
     }
-
-    /// Width and height of the whole photograph and of its detail, as they are set once `before` has
-    /// been set: as large as the rest of the page holds, or on the next page where that is too little.
-    fn sizes(&self, pair: &Pair, before: f32) -> [(f32, f32); 2] {
-        let shape = |figure: &Figure| figure.height_px as f32 / figure.width_px.max(1) as f32;
-        // A tall thin picture is set no taller than a photograph, and narrower instead.
-        let fit = |width: f32, tallest: f32, shape: f32| {
-            let width = width.min(tallest / shape);
-            (width, width * shape)
-        };
-        let detail = fit(DETAIL_WIDTH, TALLEST, shape(&pair.detail));
-        let room = self.bottom() - self.y - before - Self::beside_the_whole(detail);
-        let tallest = if room < SHORTEST {
-            TALLEST
-        } else {
-            room.min(TALLEST)
-        };
-        [fit(self.width(), tallest, shape(&pair.whole)), detail]
-    }
-
-    /// Height of the detail with the caption and the gaps, points.
-    fn beside_the_whole(detail: (f32, f32)) -> f32 {
-        detail.1.max(KEEP_WITH_HEADING) + 12.0
-    }
-
-    /// Height that a photograph under a heading takes with its detail and caption, points.
-    pub fn height_under_heading(&self, pair: &Pair) -> f32 {
-        let [whole, detail] = self.sizes(pair, HEADING_HEIGHT + KEEP_WITH_HEADING);
-        whole.1 + Self::beside_the_whole(detail)
-    }
-
-    /// A photograph: the whole at up to 300 px per inch, under it the detail and the caption.
-    pub fn photograph(&mut self, pair: Pair, caption: &str) {
-        self.gap(6.0);
-        let [whole, detail] = self.sizes(&pair, 0.0);
-        self.need(whole.1 + Self::beside_the_whole(detail));
-        let (left_px, top_px) = pair.detail.from_px;
-        let caption = format!(
-            "{caption}\nOn the left, a detail that begins {left_px} px from the left and {top_px} px from the top; every pixel is shown."
-        );
-        self.picture(pair.whole, whole.0);
-        self.y += whole.1 + 6.0;
-        let top = self.y;
-        self.picture(pair.detail, detail.0);
-        let left = DETAIL_WIDTH + GUTTER;
-        let text = self
-            .faces
-            .lines(Cut::Regular, 8.2, self.width() - left, &caption);
-        self.set(Cut::Regular, 8.2, Colour::Soft, left, &text);
-        self.y = self.y.max(top + detail.1);
-        self.gap(10.0);
-    }
-
-    /// A picture at this height with a bar of known length.
-    fn picture(&mut self, figure: Figure, width: f32) {
-        let shape = figure.height_px as f32 / figure.width_px.max(1) as f32;
-        let bar = bar(&figure, width);
-        let y = self.y;
-        self.mark(Mark::Picture {
-            figure,
-            x: MARGIN,
-            y,
-            width,
-        });
-        let Some((length, text)) = bar else { return };
-        let foot = y + width * shape - 6.0;
-        let words = self.faces.width(Cut::Semibold, 7.0, &text);
-        let mut mark = |x: f32, y: f32, w: f32, h: f32, colour: Colour| {
-            self.mark(Mark::Box {
-                colour,
-                x: MARGIN + x,
-                y,
-                width: w,
-                height: h,
-            });
-        };
-        mark(
-            5.0,
-            foot - 12.0,
-            length.max(words) + 6.0,
-            16.0,
-            Colour::Hair,
-        );
-        mark(8.0, foot, length, 1.6, Colour::Ink);
-        self.text(Cut::Semibold, 7.0, Colour::Ink, 8.0, foot - 3.5, &text);
-    }
 }
 
-/// Length in points and text of a bar for a picture set at a width.
-fn bar(figure: &Figure, width: f32) -> Option<(f32, String)> {
-    let mm = figure.width_px as f64 / figure.px_per_mm.filter(|s| *s > 0.0)?;
-    let length = BARS_MM.into_iter().find(|b| *b <= LONGEST_BAR * mm)?;
-    Some((width * (length / mm) as f32, format!("{length} mm")))
+/// Whether the piece with this index, of so many, is kept with the one after it: the first two and the
+/// last two are, so that none stands alone, and all where there are at most `whole`.
+fn is_kept(index: usize, count: usize, whole: usize) -> bool {
+    index + 1 < count && (count <= whole || index == 0 || index + 2 == count)
 }
 
 struct Column {
@@ -393,4 +275,89 @@ struct Column {
     colour: Colour,
     indent: f32,
     lines: Vec<String>,
+}
+
+impl Column {
+    /// One of its lines, the baseline so far below the top of the piece; none where it has fewer.
+    fn mark(&self, line: usize, y: f32) -> Option<Mark> {
+        Some(Mark::Text {
+            cut: self.cut,
+            size: self.size,
+            colour: self.colour,
+            x: MARGIN + self.indent,
+            y,
+            text: self.lines.get(line)?.clone(),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The texts on each page.
+    fn texts(flow: Flow<'_>) -> Vec<Vec<String>> {
+        let text = |mark: Mark| match mark {
+            Mark::Text { text, .. } => Some(text),
+            _ => None,
+        };
+        let pages = flow.finish().pages;
+        pages
+            .into_iter()
+            .map(|page| page.marks.into_iter().filter_map(text).collect())
+            .collect()
+    }
+
+    #[test]
+    fn no_heading_row_or_last_line_stands_alone_wherever_the_page_ends() {
+        let faces = Faces::new().unwrap();
+        let foot = Foot {
+            entries: 1,
+            sha256: "e3b0c442".into(),
+            signed: "unsigned".into(),
+        };
+        let rows = vec![("Label".to_owned(), "Value".to_owned()); 7];
+        let mut split = 0;
+        for before in 30..60 {
+            let mut flow = Flow::new(&faces, Paper::Letter, &foot);
+            for _ in 0..before {
+                flow.line(Cut::Regular, 9.6, Colour::Ink, "Before");
+            }
+            flow.heading("Heading");
+            flow.paragraph(Cut::Regular, 9.6, Colour::Ink, "Leads.");
+            flow.keep();
+            flow.rows(&rows);
+            flow.keep();
+            flow.small("Considers.");
+            flow.keep();
+            flow.small("One\nTwo\nThree");
+            let pages = texts(flow);
+            let count = |page: &[String], what: &str| page.iter().filter(|t| *t == what).count();
+            for page in &pages {
+                let values = count(page, "Value");
+                assert_ne!(values, 1, "{before}: {page:?}");
+                if count(page, "Heading") + count(page, "Three") > 0 {
+                    assert!(values > 1, "{before}: {page:?}");
+                }
+                let closing = ["Considers.", "One", "Two", "Three"].map(|t| count(page, t));
+                assert!([[0; 4], [1; 4]].contains(&closing), "{before}: {page:?}");
+                split += usize::from((2..7).contains(&values));
+            }
+        }
+        assert!(
+            split > 0,
+            "no table was split: the pages tried end elsewhere"
+        );
+    }
+
+    #[test]
+    fn the_first_two_and_the_last_two_are_never_parted() {
+        let kept = |count: usize, whole: usize| -> Vec<bool> {
+            (0..count).map(|i| is_kept(i, count, whole)).collect()
+        };
+        assert_eq!(kept(5, 0), [true, false, false, true, false]);
+        assert_eq!(kept(3, 0), [true, true, false]);
+        assert_eq!(kept(1, 0), [false]);
+        assert_eq!(kept(5, 5), [true, true, true, true, false]);
+    }
 }

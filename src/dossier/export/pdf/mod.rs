@@ -1,17 +1,19 @@
 //! A dossier as a PDF for the file drawer and the buyer: A4 or Letter, fonts embedded, PDF/A-2b.
 //!
 //! - [`typeset`]: typefaces, shaping, breaking lines. [`page`](mod@page): geometry of a page and what
-//!   is set on it. [`flow`]: text and pictures from page to page. [`draw`]: pages into the file.
+//!   is set on it. [`pieces`]: what stays together, and where a page ends. [`flow`]: text and pictures
+//!   as pieces. [`draw`]: pages into the file.
 
 mod draw;
 mod flow;
 mod page;
+mod pieces;
 mod typeset;
 
 pub use page::Paper;
 
-use super::figure::{self, Pair};
-use crate::dossier::account::{Account, Block, FindingRow, Shown};
+use super::figure;
+use crate::dossier::account::{Account, Block, Shown};
 use crate::dossier::contents::Contents;
 use flow::Flow;
 use jiff::Timestamp;
@@ -60,26 +62,35 @@ pub fn file(
         &format!("Made {}", account.made),
     );
     for part in &account.parts {
-        let mut blocks = part.blocks.iter();
-        // A heading stays with the photograph under it, whose height must be known first.
-        if let Some(Block::Photograph(shown)) = part.blocks.first() {
-            let pair = prepared(shown, contents);
-            flow.heading(
-                part.heading,
-                pair.as_ref().map_or(0.0, |p| flow.height_under_heading(p)),
-            );
-            photograph(&mut flow, shown, pair);
-            blocks.next();
-        } else {
-            // The head of an entry asks for room of its own.
-            let entry = matches!(part.blocks.first(), Some(Block::Entry { .. }));
-            flow.heading(part.heading, if entry { flow::ENTRY_HEIGHT } else { 0.0 });
-        }
-        for block in blocks {
+        flow.heading(part.heading);
+        for (index, block) in part.blocks.iter().enumerate() {
+            let next = part.blocks.get(index + 1);
+            if ends_what_stands_above(block, next) {
+                flow.keep();
+            }
             set(&mut flow, block, contents);
+            if leads_to(block, next) {
+                flow.keep();
+            }
         }
     }
     draw::file(&faces, flow.finish(), account, made)
+}
+
+/// Whether a block would say nothing alone at the top of a page: small print, and the last of an entry
+/// or part.
+fn ends_what_stands_above(block: &Block, next: Option<&Block>) -> bool {
+    match block {
+        Block::Small(_) => true,
+        Block::Entry { .. } | Block::Photograph(_) => false,
+        _ => matches!(next, None | Some(Block::Entry { .. })),
+    }
+}
+
+/// Whether a block is a sentence that leads to a table.
+fn leads_to(block: &Block, next: Option<&Block>) -> bool {
+    matches!(block, Block::Lead(_) | Block::Text(_))
+        && matches!(next, Some(Block::Rows(_) | Block::Findings(_)))
 }
 
 fn set(flow: &mut Flow<'_>, block: &Block, contents: &dyn Contents) {
@@ -95,34 +106,19 @@ fn set(flow: &mut Flow<'_>, block: &Block, contents: &dyn Contents) {
         Block::Notice(text) => flow.notice(text),
         Block::Small(text) => {
             flow.gap(1.0);
-            flow.paragraph(Cut::Regular, 7.6, Colour::Soft, text);
+            flow.small(text);
             flow.gap(3.0);
         }
-        Block::Rows(rows) => {
-            for (label, value) in rows {
-                flow.row(label, value);
-            }
-            flow.gap(5.0);
-        }
-        Block::Findings(rows) => findings(flow, rows),
+        Block::Rows(rows) => flow.rows(rows),
+        Block::Findings(rows) => flow.findings(rows),
         Block::Entry { title, meta } => flow.entry(title, meta),
-        Block::Photograph(shown) => photograph(flow, shown, prepared(shown, contents)),
+        Block::Photograph(shown) => photograph(flow, shown, contents),
     }
 }
 
-fn findings(flow: &mut Flow<'_>, rows: &[FindingRow]) {
-    flow.finding_head();
-    for row in rows {
-        flow.finding(row);
-    }
-    flow.gap(5.0);
-}
-
-fn prepared(shown: &Shown, contents: &dyn Contents) -> Result<Pair, String> {
-    figure::examined(contents, shown).and_then(|examined| figure::pair(&examined, LONGEST_PX))
-}
-
-fn photograph(flow: &mut Flow<'_>, shown: &Shown, pair: Result<Pair, String>) {
+fn photograph(flow: &mut Flow<'_>, shown: &Shown, contents: &dyn Contents) {
+    let pair =
+        figure::examined(contents, shown).and_then(|examined| figure::pair(&examined, LONGEST_PX));
     match pair {
         Ok(pair) => flow.photograph(pair, &shown.caption),
         Err(why) => flow.notice(&format!("{why}.")),

@@ -51,7 +51,7 @@ impl Colour {
     }
 }
 
-/// Something set on a page; places in points from the top left.
+/// Something set on a page; places in points from the top left of the page or of its piece.
 pub enum Mark {
     /// A line of text, its baseline's left end.
     Text {
@@ -92,6 +92,15 @@ pub enum Mark {
         /// Width; the height follows.
         width: f32,
     },
+}
+
+impl Mark {
+    /// Moves it down.
+    pub fn lower(&mut self, points: f32) {
+        match self {
+            Self::Text { y, .. } | Self::Box { y, .. } | Self::Picture { y, .. } => *y += points,
+        }
+    }
 }
 
 /// A page.

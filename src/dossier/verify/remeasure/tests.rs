@@ -27,6 +27,24 @@ fn differing_figures_are_named_and_rounding_is_not() {
 }
 
 #[test]
+fn what_is_cut_short_keeps_its_quotation_marks() {
+    let long = "x".repeat(99);
+    let said = |value: Value| short(&value);
+    let cut = said(Value::from(long.as_str()));
+    assert!(cut.starts_with("\"xxx") && cut.ends_with("x…\""), "{cut}");
+    // A quotation mark inside, and one that the cut would part from its backslash.
+    for inside in ["a \"b\" ".repeat(20), format!("{}\"{long}", "y".repeat(58))] {
+        let cut = said(Value::from(inside));
+        assert!(cut.ends_with("…\"") && !cut.contains("\\…"), "{cut}");
+    }
+    let list = said(Value::from(vec!["ab"; 40]));
+    assert_eq!(list.matches('"').count() % 2, 0, "{list}");
+    assert_eq!(said(Value::from(vec![1, 2])), "[1,2]");
+    let figures = said(Value::from(vec![7; 40]));
+    assert!(figures.starts_with("[7,7") && figures.ends_with('…'));
+}
+
+#[test]
 fn a_photograph_is_compared_but_where_a_copy_stands_in() {
     let before = br#"{"program":{"version":"1"},"photos":[{"sha256":"aa","capture":["place"]}]}"#;
     let now = br#"{"program":{"version":"2"},"photos":[{"sha256":"cc","capture":[]}]}"#;

@@ -41,7 +41,7 @@ pub const TITLES: &[Named] = &[
     ),
     (
         "fine_rise_of_windows",
-        "The same, place by place",
+        "Spectrum of tone rising again, place by place",
         "powers of ten",
     ),
     (
@@ -86,15 +86,15 @@ pub const TITLES: &[Named] = &[
     ),
     (
         "second_amplitude",
-        "Strength of those fine colours",
+        "Strength of the fine colours",
         "in optical density",
     ),
     (
         "scale_px",
-        "Width of those spots in the photograph",
+        "Width of the coloured spots in the photograph",
         "pixels",
     ),
-    ("tiles", "Places looked at for them", ""),
+    ("tiles", "Places looked at for coloured spots", ""),
     (
         "speck_share",
         "Share of specks",

@@ -59,7 +59,7 @@ pub const TITLES: &[Named] = &[
     ),
     (
         "speck_breadth",
-        "The same, across several colours",
+        "Colour changing from speck to speck, across several colours",
         "specks of three or more inks: well above 0",
     ),
 ];

@@ -37,7 +37,11 @@ pub const TITLES: &[Named] = &[
         "Length over which lines stay parallel",
         "",
     ),
-    ("coherence_length_lines", "The same, in line spacings", ""),
+    (
+        "coherence_length_lines",
+        "Length over which lines stay parallel, in line spacings",
+        "",
+    ),
     ("share_of_field", "Share of the field covered", ""),
     (
         "wander",

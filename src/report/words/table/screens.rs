@@ -26,7 +26,7 @@ pub const TITLES: &[Named] = &[
     ),
     (
         "false_alarm_log10",
-        "Chance of a false alarm, as a power of ten",
+        "Chance of a false alarm",
         "how many such systems chance alone would make here",
     ),
     (

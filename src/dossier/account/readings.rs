@@ -1,0 +1,229 @@
+//! The reading that an entry keeps: what was measured, what speaks against relying on it, and the
+//! author's conclusion beside it.
+
+use crate::dossier::contents::Contents;
+use crate::dossier::entry::{Conclusion, Entry, Role, Summary, process_name};
+use crate::photo::adequacy::Verdict;
+use crate::report::words::{self, page};
+use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
+use crate::weigh::{Process, Reading};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+
+/// Label and value of a row.
+pub type Row = (&'static str, String);
+
+/// The reading kept with an entry: the document of `examine --json`.
+///
+/// # Errors
+/// Why it cannot be shown, in words.
+pub fn kept(contents: &dyn Contents, entry: &Entry) -> Result<Value, &'static str> {
+    let mut files = entry.files.iter();
+    let file = files
+        .find(|file| file.role == Role::Reading)
+        .ok_or("the entry names none")?;
+    let bytes = contents
+        .read(&file.path)
+        .map_err(|_| "its file cannot be read")?;
+    // What was changed since is no longer what was measured, and must not be quoted as if it were.
+    if !file.digest.fits(&bytes) {
+        return Err("its file was changed");
+    }
+    serde_json::from_slice(&bytes).map_err(|_| "its file is no JSON document")
+}
+
+/// What was measured in short, with its caveats.
+pub fn reading_rows(contents: &dyn Contents, entry: &Entry, measured: &Summary) -> Vec<Row> {
+    let mut rows = vec![
+        ("Process, measured", measured.process_name().to_owned()),
+        ("Colour, measured", measured.colouring_names()),
+        ("Strength", measured.sentence.clone()),
+    ];
+    rows.extend(caveats(contents, entry));
+    rows
+}
+
+/// The author's conclusion beside the measured reading.
+pub fn beside(contents: &dyn Contents, entry: &Entry, conclusion: &Conclusion) -> Vec<Row> {
+    let mut rows = Vec::new();
+    if let Some(process) = &conclusion.process {
+        rows.push(("Process, concluded", process_name(process).to_owned()));
+    }
+    if !conclusion.colouring.is_empty() {
+        let names: Vec<_> = conclusion
+            .colouring
+            .iter()
+            .map(|c| c.name().to_owned())
+            .collect();
+        rows.push(("Colour, concluded", words::list(&names)));
+    }
+    match &conclusion.measured {
+        Some(measured) => rows.extend(reading_rows(contents, entry, measured)),
+        None => rows.push(("Measured", "no photograph was measured".into())),
+    }
+    if let Some(because) = &conclusion.because {
+        let differs = format!("In {}", words::list(&conclusion.differs_in));
+        rows.push((
+            "Where they differ, why",
+            if conclusion.differs_in.is_empty() {
+                because.clone()
+            } else {
+                format!("{differs}: {because}")
+            },
+        ));
+    }
+    rows
+}
+
+/// What the reading kept with an entry says against relying on it, in the words of `examine`.
+pub fn caveats(contents: &dyn Contents, entry: &Entry) -> Vec<Row> {
+    match kept(contents, entry) {
+        Ok(document) => stated(&document),
+        // Silence would read as if there were none.
+        Err(why) => vec![(
+            "Caveats",
+            format!(
+                "The reading of entry {} cannot be shown ({why}), and with it what it says against relying on it.",
+                entry.n
+            ),
+        )],
+    }
+}
+
+fn stated(document: &Value) -> Vec<Row> {
+    let reading = told(document);
+    let reasons: Vec<String> = reading
+        .undetermined_because
+        .iter()
+        .map(|reason| words::sentence(reason))
+        .collect();
+    let unsettled = (!reasons.is_empty()).then(|| reasons.join("\n"));
+    [
+        ("Unusual", words::unusual_sentence(&reading)),
+        ("Reproduction", words::reproduction_sentence(&reading)),
+        (page::UNSETTLED, unsettled),
+    ]
+    .into_iter()
+    .filter_map(|(label, said)| Some((label, said?)))
+    .collect()
+}
+
+/// The reading that a document tells, as far as its caveats rest on it.
+fn told(document: &Value) -> Reading {
+    let reading = &document["reading"];
+    Reading {
+        process: reading["process"].as_str().and_then(Process::from_key),
+        posterior: by_process(&reading["posterior"]),
+        prior: by_process(&reading["prior"]),
+        log10_lr: by_process(&reading["log10_lr"]),
+        limit_log10_lr: reading["limit_log10_lr"].as_f64().unwrap_or_default(),
+        strength: reading["strength"].as_str().unwrap_or_default().to_owned(),
+        fit: reading["fit"].as_f64(),
+        colouring: Vec::new(),
+        colouring_posterior: BTreeMap::new(),
+        shows_screens: shows_screens(&document["photos"]),
+        narrowed_to: Vec::new(),
+        relief: reading["relief"].as_f64(),
+        undetermined_because: texts(&reading["undetermined_because"]),
+        next_photographs: texts(&reading["next_photographs"]),
+        findings: Vec::new(),
+    }
+}
+
+fn by_process(shares: &Value) -> BTreeMap<Process, f64> {
+    Process::ALL
+        .into_iter()
+        .filter_map(|process| Some((process, shares[process.key()].as_f64()?)))
+        .collect()
+}
+
+fn texts(list: &Value) -> Vec<String> {
+    let items = list.as_array().into_iter().flatten();
+    items
+        .filter_map(|item| item.as_str().map(str::to_owned))
+        .collect()
+}
+
+/// Whether a screen could have been seen in any of the photographs. The document has no word of it,
+/// and the two figures that decide it.
+fn shows_screens(photos: &Value) -> bool {
+    let unusable = json!(Verdict::Unusable);
+    let may = |photo: &Value| {
+        let scale = photo["px_per_mm"]["value"].as_f64();
+        photo["adequacy"]["verdict"] != unusable
+            && scale.is_none_or(|px_per_mm| px_per_mm >= SCREENS_SHOW_PX_PER_MM)
+    };
+    photos.as_array().is_some_and(|all| all.iter().any(may))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::examine::Examination;
+    use crate::report::{example, json as document};
+
+    fn rows(examination: &Examination) -> Vec<Row> {
+        let text = document::text(examination, &[]).unwrap();
+        stated(&serde_json::from_str(&text).unwrap())
+    }
+
+    #[test]
+    fn a_document_says_the_caveats_that_the_reading_said() {
+        let mut examination = example::stipple();
+        for (read, fit, halftone) in [
+            (Some(Process::StippleEngraving), Some(0.41), 0.0001),
+            (Some(Process::StippleEngraving), Some(0.043), 0.0001),
+            (Some(Process::Halftone), Some(0.41), 0.98),
+            (None, Some(0.2), 0.08),
+            (None, Some(0.001), 0.08),
+            (None, None, 0.08),
+        ] {
+            let reading = &mut examination.reading;
+            reading.process = read;
+            reading.fit = fit;
+            reading.posterior.insert(Process::Halftone, halftone);
+            reading.undetermined_because = match read {
+                Some(_) => Vec::new(),
+                None => vec!["a screen of dots was found".into(), "it is odd".into()],
+            };
+            let told = rows(&examination);
+            let said = |label: &str| {
+                let row = told.iter().find(|(known, _)| *known == label);
+                row.map(|(_, said)| said.clone())
+            };
+            let reading = &examination.reading;
+            assert_eq!(said("Unusual"), words::unusual_sentence(reading));
+            assert_eq!(said("Reproduction"), words::reproduction_sentence(reading));
+            let reasons = read
+                .is_none()
+                .then(|| "A screen of dots was found.\nIt is odd.".to_owned());
+            assert_eq!(said(page::UNSETTLED), reasons);
+        }
+    }
+
+    #[test]
+    fn where_no_screen_could_be_seen_a_document_excludes_no_reproduction() {
+        let mut examination = example::stipple();
+        examination.reading.shows_screens = false;
+        let expected = words::reproduction_sentence(&examination.reading);
+        assert!(
+            expected
+                .as_ref()
+                .is_some_and(|s| s.contains("cannot be told"))
+        );
+        if let Some(scale) = &mut examination.photos[0].photo.scale {
+            scale.value = SCREENS_SHOW_PX_PER_MM - 1.0;
+        }
+        let told = rows(&examination);
+        assert_eq!(Some(&told[0].1), expected.as_ref());
+        examination.photos[0].photo.scale = None;
+        examination.photos[0].photo.adequacy.verdict = Verdict::Unusable;
+        assert_eq!(rows(&examination), told);
+    }
+
+    #[test]
+    fn what_is_no_reading_excludes_no_reproduction() {
+        let told = stated(&Value::Null);
+        assert!(told[0].1.contains("cannot be told"), "{told:?}");
+    }
+}

@@ -28,9 +28,10 @@ pub const DOES_NOT_HOLD: u8 = 1;
 const EXIT_CODES: &str = "\
 Exit codes:
   0  done; \"undetermined\" is a result too
-  1  \"dossier verify\" found something that does not hold
+  1  \"dossier verify\", \"show\" or \"export\" found something that does not hold
   2  trouble: an argument is wrong, a file cannot be read or written
-     (with several photographs the others are still examined)";
+     (with several photographs the others are still examined)
+  130  a lot was interrupted; what was finished is kept";
 
 /// Measures a loupe photograph of a print and weighs how it was printed.
 #[derive(Debug, Parser)]

@@ -1,6 +1,6 @@
 //! What to photograph next.
 
-use super::doubt::{SURE_ENOUGH, may_be_relief};
+use super::doubt::{contradict, may_be_relief};
 use super::reading::Process;
 use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
@@ -64,7 +64,7 @@ pub fn next(seen: &Seen) -> Vec<String> {
             "{TO_CHECK} that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
         ));
     }
-    if some_screened_some_not(alone) {
+    if contradict(alone) {
         say(&format!(
             "{TO_CHECK} that all photographs are of one sheet: some of them read by themselves as a reproduction and others as a period print."
         ));
@@ -135,12 +135,6 @@ pub fn next(seen: &Seen) -> Vec<String> {
         None => {}
     }
     advice
-}
-
-/// Whether by themselves some photographs read as a reproduction and others as a period print.
-fn some_screened_some_not(alone: &[Vec<f64>]) -> bool {
-    let chances = || alone.iter().map(|p| p[Process::Halftone as usize]);
-    chances().any(|p| p >= SURE_ENOUGH) && chances().any(|p| p <= 1.0 - SURE_ENOUGH)
 }
 
 /// Finest screens of photographs of one sheet that differ by more are of different sheets, or their

@@ -67,6 +67,13 @@ pub fn raise_reproduction(ln: &mut [f64], priors: &[f64], least: f64) {
     ln[reproduction] = ln[reproduction].max(asked);
 }
 
+/// Whether by themselves some photographs read as a reproduction and others as a period print.
+#[must_use]
+pub fn contradict(alone: &[Vec<f64>]) -> bool {
+    let chances = || alone.iter().map(|p| p[Process::Halftone as usize]);
+    chances().any(|p| p >= SURE_ENOUGH) && chances().any(|p| p <= 1.0 - SURE_ENOUGH)
+}
+
 /// Whether a screen of dots was found in any of the photographs.
 #[must_use]
 pub fn dot_screen(photos: &[Examined]) -> bool {

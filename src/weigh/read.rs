@@ -121,9 +121,14 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
         // Specks of several inks look like washes and coloured ink to what tells those, and what is like
-        // none of the five is like none of the sheets that they were learned from.
-        colouring: colour
-            .kinds(shows_screens && like_one && (!specks || best == Process::Halftone as usize)),
+        // none of the five is like none of the sheets that they were learned from. Photographs that contradict
+        // each other may be of two sheets.
+        colouring: colour.kinds(
+            shows_screens
+                && like_one
+                && (!specks || best == Process::Halftone as usize)
+                && !doubt::contradict(&alone),
+        ),
         colouring_posterior: colour.present,
         next_photographs: advice::next(&advice::Seen {
             photos,

@@ -14,7 +14,11 @@ Examples:
   inktell dossier amend heron 4 --withdraw \"These photographs are of another sheet.\"
 
 Nothing is erased: the entry and its correction both stay in the log. Photographs of a
-withdrawn entry no longer count for a conclusion.";
+withdrawn entry no longer count for a conclusion.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

@@ -12,7 +12,11 @@ Example:
   inktell dossier countersign heron --key ~/second.key \\
       \"I have had the sheet in hand and saw what entries 2 to 5 describe.\"
 
-Verify the dossier first. What you sign covers every entry that stands before it.";
+Verify the dossier first. What you sign covers every entry that stands before it.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

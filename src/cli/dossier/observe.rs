@@ -15,7 +15,11 @@ Examples:
   inktell dossier observe heron --by ultraviolet \"No part of the paper glows blue-white.\"
 
 Under ultraviolet light wear goggles made for it, use long-wave (UV-A) only, and keep
-it short. Use no wet, solvent or destructive test.";
+it short. Use no wet, solvent or destructive test.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

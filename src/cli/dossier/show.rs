@@ -11,7 +11,12 @@ Example:
   inktell dossier show heron | less
 
 Hashes, signatures and the chain are checked on the way; photographs are not measured
-again (inktell dossier verify does that).";
+again (inktell dossier verify does that).
+
+Exit codes:
+  0  done
+  1  something in the dossier does not hold
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

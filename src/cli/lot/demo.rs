@@ -11,7 +11,11 @@ const EXAMPLES: &str = "\
 Examples:
   inktell lot demo estate
   inktell lot estate/photos --out estate/results
-      then open estate/results/lot.html; the truth is in estate/truth.csv";
+      then open estate/results/lot.html; the truth is in estate/truth.csv
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be read or written";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]

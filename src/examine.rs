@@ -66,3 +66,41 @@ pub fn sheet(
         .collect::<Result<Vec<_>, _>>()?;
     Ok(together(photos, prior))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
+    use crate::weigh::Colouring;
+    use crate::weigh::advice::TO_CHECK;
+
+    fn drawn(index: u64) -> Examined {
+        let request = SeriesRequest {
+            size_px: Some([700, 600]),
+            ..SeriesRequest::default()
+        };
+        let drawn = specimen(SeedFamily::Scoring.seed(index), &request);
+        let options = ReadOptions {
+            px_per_mm: Some(drawn.truth.px_per_mm),
+            ..ReadOptions::default()
+        };
+        let name = format!("{index}.jpg");
+        bytes(&drawn.encode().unwrap(), Path::new(&name), &options).unwrap()
+    }
+
+    #[test]
+    fn a_photograph_without_a_screen_does_not_outvote_one_with() {
+        // A reproduction with screens in four inks, and a tinted lithograph.
+        let alone = together(vec![drawn(7)], None);
+        let chance = |reading: &Reading| reading.posterior[&Process::Halftone];
+        assert_eq!(alone.reading.process, Some(Process::Halftone));
+        let mut photos = alone.photos;
+        photos.insert(0, drawn(6));
+        let both = together(photos, None).reading;
+        assert!(chance(&both) >= chance(&alone.reading) - 1e-9);
+        assert_eq!(both.process, Some(Process::Halftone));
+        assert_eq!(both.colouring, [Colouring::Undetermined]);
+        let mut told = both.next_photographs.iter();
+        assert!(told.any(|advice| advice.starts_with(TO_CHECK)));
+    }
+}

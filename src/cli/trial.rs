@@ -7,7 +7,7 @@ use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::trial::{self, figures, photos, sheets, specimens, tally};
-use inktell::weigh::Process;
+use inktell::weigh::{Colouring, Process};
 use std::path::PathBuf;
 
 /// Try the readings on things whose truth is known
@@ -110,6 +110,9 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
 
 fn list(outcomes: &[trial::Outcome]) {
     for o in outcomes {
+        if let Some(line) = colouring_line(o) {
+            println!("{line}");
+        }
         let expected = o.process.map_or("outside the five", Process::key);
         if o.right() == Some(true) || (o.process.is_none() && o.reading.process.is_none()) {
             continue;
@@ -130,4 +133,31 @@ fn list(outcomes: &[trial::Outcome]) {
             posterior.join(", ")
         );
     }
+}
+
+/// What is said of a colouring that is not read just as it is.
+fn colouring_line(o: &trial::Outcome) -> Option<String> {
+    if o.colouring.is_empty() || o.colouring_is_exact() {
+        return None;
+    }
+    let names = |kinds: &[Colouring]| {
+        kinds
+            .iter()
+            .map(|k| k.key())
+            .collect::<Vec<_>>()
+            .join(" + ")
+    };
+    let chances: Vec<String> = o
+        .reading
+        .colouring_posterior
+        .iter()
+        .map(|(kind, p)| format!("{} {p:.3}", kind.key()))
+        .collect();
+    Some(format!(
+        "{}: colouring {} read as {} ({})",
+        o.name,
+        names(&o.colouring),
+        names(&o.reading.colouring),
+        chances.join(", ")
+    ))
 }

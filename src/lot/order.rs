@@ -151,12 +151,14 @@ pub fn rank(
     (ranked, inspection)
 }
 
-/// Where a sheet stands. What is undetermined or unread never counts as a period print.
+/// Where a sheet stands. What is undetermined or unread never counts as a period print, and photographs
+/// that contradict each other may be of two sheets.
 fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
     let Some(reading) = &record.reading else {
         return Standing::PhotographAgain;
     };
     match reading.process {
+        Some(_) if reading.to_check().is_some() => Standing::Doubtful,
         Some(Process::Halftone) if (1.0 - chance) * costs.set_aside < 1.0 => {
             Standing::LikelyReproduction
         }
@@ -171,12 +173,16 @@ fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
     }
 }
 
-/// Whether the chances of a sheet may be relied on: it was read, its photographs carry something, and
-/// it resembles the prints that the reading is set against, as [`FITS`] has it for a single reading.
+/// Whether the chances of a sheet may be relied on: it was read, its photographs carry something and do not
+/// contradict each other, and it resembles the prints that the reading is set against, as [`FITS`] has it for a single reading.
 fn is_reliable(ranked: &Ranked) -> bool {
     let fits = |fit: Option<f64>| fit.is_some_and(|share| share >= FITS);
     ranked.standing != Standing::PhotographAgain
-        && ranked.record.reading.as_ref().is_some_and(|r| fits(r.fit))
+        && ranked
+            .record
+            .reading
+            .as_ref()
+            .is_some_and(|r| fits(r.fit) && r.to_check().is_none())
 }
 
 /// The chance reckoned with for passing a sheet unseen; what cannot be relied on is never passed.
@@ -199,7 +205,7 @@ fn by_chance(ranked: &[Ranked]) -> Vec<usize> {
 
 /// The fewest sheets to inspect so that the chance of at least one reproduction among those passed
 /// is at most `missed_chance` (below 1), the sheets' chances taken as independent. Sheets that were not
-/// read, carry nothing or resemble nothing known are always to be inspected.
+/// read, carry nothing, contradict themselves or resemble nothing known are always to be inspected.
 #[must_use]
 pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {
     let order = by_chance(ranked);
@@ -226,6 +232,7 @@ pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {
 pub(crate) mod tests {
     use super::*;
     use crate::lot::record::{Seen, SheetReading};
+    use crate::weigh::advice::TO_CHECK;
     use std::collections::BTreeMap;
 
     /// A record that reads as a process with a chance of a reproduction.
@@ -352,6 +359,22 @@ pub(crate) mod tests {
         assert_eq!((inspection.inspect, inspection.passed), (2, 1));
         let passed = ranked.iter().find(|r| !r.inspect).unwrap();
         assert_eq!(passed.record.sheet, "known");
+    }
+
+    #[test]
+    fn a_sheet_whose_photographs_contradict_each_other_is_neither_passed_nor_set_aside() {
+        for (process, chance) in [(Process::Lithograph, 0.0001), (Process::Halftone, 0.9999)] {
+            let mut mixed = record("mixed", Some(process), chance);
+            let settled = mixed.clone();
+            if let Some(reading) = &mut mixed.reading {
+                reading.next_photographs = vec![format!("{TO_CHECK} that all are of one sheet.")];
+            }
+            let (ranked, inspection) = rank(vec![mixed], Costs::default(), 0.2, 0.9);
+            assert_eq!(ranked[0].standing, Standing::Doubtful);
+            assert!(ranked[0].inspect && inspection.inspect == 1);
+            let (ranked, _) = rank(vec![settled], Costs::default(), 0.2, 0.9);
+            assert!(ranked[0].standing != Standing::Doubtful && !ranked[0].inspect);
+        }
     }
 
     /// With chances that are right, the share of lots with a missed reproduction stays below the figure.

@@ -1,6 +1,7 @@
 //! What is kept of one sheet: small, whole, and enough for everything that is written at the end.
 
 use crate::report::json::NotRead;
+use crate::weigh::advice::TO_CHECK;
 use crate::weigh::{Colouring, Process};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -149,6 +150,15 @@ pub struct Pictures {
     pub detail_caption: Option<String>,
     /// The whole photograph that the detail is from.
     pub whole: Option<String>,
+}
+
+impl SheetReading {
+    /// The advice to check that all photographs are of one sheet, where they contradict each other.
+    #[must_use]
+    pub fn to_check(&self) -> Option<&str> {
+        let mut advice = self.next_photographs.iter().map(String::as_str);
+        advice.find(|next| next.starts_with(TO_CHECK))
+    }
 }
 
 impl Record {

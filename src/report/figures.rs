@@ -54,8 +54,7 @@ pub fn plain(value: f64) -> String {
 }
 
 /// A range, both ends with the same number of decimals: "1.38–1.46".
-#[must_use]
-pub fn range(lo: f64, hi: f64) -> String {
+fn range(lo: f64, hi: f64) -> String {
     let digits = decimals(lo.abs().max(hi.abs()), (hi - lo).abs());
     if lo < 0.0 || hi < 0.0 {
         format!("{} to {}", number(lo, digits), number(hi, digits))
@@ -65,8 +64,7 @@ pub fn range(lo: f64, hi: f64) -> String {
 }
 
 /// A unit as it follows a number: nothing for a pure number, no space before a degree sign.
-#[must_use]
-pub fn unit_after(unit: &str) -> String {
+fn unit_after(unit: &str) -> String {
     match unit {
         "1" | "" => String::new(),
         "°" => "°".into(),
@@ -77,11 +75,34 @@ pub fn unit_after(unit: &str) -> String {
 /// Unit of a finding that is there (1) or not (0).
 const YES_OR_NO: &str = "1 = yes";
 
-/// A value with its interval and unit: "1.42 (1.38–1.46)", "63 µm (58–69)".
+/// What turns a logarithm into the factor that it stands for; none for other units.
+fn factor_of(unit: &str) -> Option<fn(f64) -> f64> {
+    match unit {
+        "log10" => Some(|x| 10f64.powf(x)),
+        "ln" | "ln D" => Some(f64::exp),
+        _ => None,
+    }
+}
+
+/// A range with its unit; of logarithms the factors they stand for: "×1.2–1.4".
+#[must_use]
+pub fn range_with_unit(lo: f64, hi: f64, unit: &str) -> String {
+    match factor_of(unit) {
+        Some(factor) => format!("×{}", range(factor(lo), factor(hi))),
+        None => format!("{}{}", range(lo, hi), unit_after(unit)),
+    }
+}
+
+/// A value with its interval and unit: "1.42 (1.38–1.46)", "63 µm (58–69)"; of a logarithm the factor
+/// it stands for: "×1.3 (1.2–1.4)".
 #[must_use]
 pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -> String {
     if unit == YES_OR_NO {
         return if value >= 0.5 { "yes" } else { "no" }.into();
+    }
+    if let Some(factor) = factor_of(unit) {
+        let interval = interval.map(|ends| ends.map(factor));
+        return format!("×{}", value_with_interval(factor(value), interval, "1"));
     }
     let unit = unit_after(unit);
     match interval {
@@ -192,6 +213,15 @@ mod tests {
         assert_eq!(near(44.97, 44.9, 45.04, "°"), "44.97° (44.90–45.04)");
         assert_eq!(near(1.4213, 1.381, 1.459, "1"), "1.421 (1.381–1.459)");
         assert_eq!(near(-0.2, -0.5, 0.1, "1"), "−0.20 (−0.50 to 0.10)");
+    }
+
+    #[test]
+    fn logarithms_are_shown_as_the_factors_they_stand_for() {
+        let tenfold = value_with_interval(1.0, Some([0.9, 1.1]), "log10");
+        assert_eq!(tenfold, "×10.0 (7.9–12.6)");
+        assert_eq!(value_with_interval(0.0, None, "ln D"), "×1");
+        assert_eq!(range_with_unit(-1.0, 0.0, "log10"), "×0.10–1.00");
+        assert_eq!(range_with_unit(2.0, 3.5, "µm"), "2.0–3.5\u{a0}µm");
     }
 
     #[test]

@@ -44,6 +44,23 @@ impl Outcome {
         (!left.is_empty()).then(|| self.process.is_some_and(|truth| left.contains(&truth)))
     }
 
+    /// Kinds of colouring that are named, and whether each is there; none where the truth is unknown.
+    pub fn colouring_named(&self) -> impl Iterator<Item = (Colouring, bool)> {
+        let named = self.reading.colouring.iter().copied();
+        named
+            .filter(|kind| !self.colouring.is_empty() && *kind != Colouring::Undetermined)
+            .map(|kind| (kind, self.colouring.contains(&kind)))
+    }
+
+    /// Whether the colouring is read just as it is, with nothing left open.
+    #[must_use]
+    pub fn colouring_is_exact(&self) -> bool {
+        let (mut truth, mut read) = (self.colouring.clone(), self.reading.colouring.clone());
+        truth.sort();
+        read.sort();
+        truth == read
+    }
+
     /// The worst error: a reproduction read as a period print, or as one of two.
     #[must_use]
     pub fn reproduction_called_period(&self) -> bool {

@@ -152,16 +152,7 @@ fn colouring(outcomes: &[Outcome]) -> String {
         .iter()
         .filter(|o| !o.colouring.is_empty())
         .collect();
-    let exact = known
-        .iter()
-        .filter(|o| {
-            let mut truth = o.colouring.clone();
-            truth.sort();
-            let mut read = o.reading.colouring.clone();
-            read.sort();
-            truth == read
-        })
-        .count();
+    let exact = known.iter().filter(|o| o.colouring_is_exact()).count();
     let open = known
         .iter()
         .filter(|o| o.reading.colouring == [Colouring::Undetermined])
@@ -169,10 +160,13 @@ fn colouring(outcomes: &[Outcome]) -> String {
     if known.is_empty() {
         return text;
     }
+    let named: Vec<_> = known.iter().flat_map(|o| o.colouring_named()).collect();
     let _ = writeln!(
         text,
-        "colouring: {exact} of {} exactly right, {open} undetermined",
-        known.len()
+        "colouring: {exact} of {} exactly right, {open} undetermined; {} of {} kinds named rightly",
+        known.len(),
+        named.iter().filter(|(_, there)| *there).count(),
+        named.len()
     );
     for kind in Colouring::ALL {
         let present: Vec<&&Outcome> = known

@@ -67,9 +67,12 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .collect();
     let alone: Vec<Vec<f64>> = bare
         .iter()
-        .map(|v| fuse::posterior(&likelihoods(std::slice::from_ref(v), reference), &priors))
+        .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
         .collect();
-    let mut bounded = likelihoods(&bare, reference);
+    let mut bounded = bound(
+        &totals(&rows, Process::ALL.len()),
+        reference.process.bound_ln(),
+    );
     let seen_alone = once_each(photos)
         .zip(&alone)
         .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
@@ -146,14 +149,27 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     }
 }
 
-/// ln likelihoods of the processes from all findings of a sheet's photographs, the best at 0, within
-/// the bound.
-fn likelihoods(photos: &[Vec<Option<f64>>], reference: &Reference) -> Vec<f64> {
-    let rows = joined(&reference.process, photos, ALIKE);
-    bound(
-        &totals(&rows, Process::ALL.len()),
-        reference.process.bound_ln(),
-    )
+/// Probabilities of the processes from the findings of one sheet's photographs alone, from their odds
+/// beforehand, were photographs of one sheet alike to the degree `alike`.
+fn chances(
+    photos: &[Vec<Option<f64>>],
+    alike: f64,
+    priors: &[f64],
+    reference: &Reference,
+) -> Vec<f64> {
+    let rows = joined(&reference.process, photos, alike);
+    let sums = totals(&rows, Process::ALL.len());
+    fuse::posterior(&bound(&sums, reference.process.bound_ln()), priors)
+}
+
+/// The same with equal odds beforehand: what [`ALIKE`] is fitted by.
+#[must_use]
+pub fn posterior_if_alike(
+    photos: &[Vec<Option<f64>>],
+    alike: f64,
+    reference: &Reference,
+) -> Vec<f64> {
+    chances(photos, alike, &[1.0; Process::ALL.len()], reference)
 }
 
 /// Chance that it is a relief print and no line engraving.
@@ -175,22 +191,6 @@ fn once_each(photos: &[Examined]) -> impl Iterator<Item = &Examined> {
                 .all(|before| sha256(before) != sha256(e))
         })
         .map(|(_, e)| e)
-}
-
-/// Probabilities of the processes from the findings of one sheet's photographs alone, equal
-/// beforehand, were photographs of one sheet alike to the degree `alike`: what [`ALIKE`] is fitted by.
-#[must_use]
-pub fn posterior_if_alike(
-    photos: &[Vec<Option<f64>>],
-    alike: f64,
-    reference: &Reference,
-) -> Vec<f64> {
-    let sums = totals(
-        &joined(&reference.process, photos, alike),
-        Process::ALL.len(),
-    );
-    let even = [1.0; Process::ALL.len()];
-    fuse::posterior(&bound(&sums, reference.process.bound_ln()), &even)
 }
 
 /// log10 of the likelihood of one hypothesis over the mean likelihood of the others.

@@ -160,7 +160,8 @@ pub struct Finding {
     /// Central 80 % of the reference sample of each process: what such prints usually show.
     pub reference: BTreeMap<Process, [f64; 2]>,
     /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
-    /// The rows of all findings add up to the whole, before bounds on the sum.
+    /// The rows of all findings add up to the whole, before bounds on the sum and before a screen on one of
+    /// several photographs raises the chance of a reproduction.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
     pub because: String,

@@ -3,9 +3,11 @@
 use super::signing::Signing;
 use crate::cli::{Outcome, output};
 use inktell::dossier::disk::RealDisk;
-use inktell::dossier::export;
+use inktell::dossier::entry::Summary;
 use inktell::dossier::store::Store;
 use inktell::dossier::work::{self, Opinion};
+use inktell::dossier::{account, export};
+use inktell::examine::Examination;
 use inktell::weigh::Colouring;
 use std::path::PathBuf;
 
@@ -66,7 +68,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     };
     let hand = options.signing.ready()?;
     let store = Store::new(&options.dossier, &RealDisk);
-    let (receipt, measured) = work::conclusion(
+    let (receipt, examination) = work::conclusion(
         &store,
         contents.as_ref(),
         &hand.author(),
@@ -74,16 +76,26 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         opinion,
     )?;
     super::acknowledge(&receipt, "a conclusion", hand.signs())?;
-    let beside = match measured {
-        Some(measured) => format!(
-            "Measured beside it: {}; colour: {}. {}",
-            measured.process_name(),
-            measured.colouring_names(),
-            measured.sentence
-        ),
-        None => "There are no photographs, so nothing measured stands beside it.".into(),
+    let beside = match &examination {
+        Some(examination) => measured_beside(examination),
+        None => vec!["There are no photographs, so nothing measured stands beside it.".into()],
     };
     let width = output::terminal_width();
-    output::print(&export::text::wrapped(&[beside], width))?;
+    output::print(&export::text::wrapped(&beside, width))?;
     Ok(Outcome::Done)
+}
+
+/// The reading in short, and what it says against relying on it.
+fn measured_beside(examination: &Examination) -> Vec<String> {
+    let measured = Summary::of(examination);
+    let mut said = vec![format!(
+        "Measured beside it: {}; colour: {}. {}",
+        measured.process_name(),
+        measured.colouring_names(),
+        measured.sentence
+    )];
+    for (label, caveat) in account::caveats_of(&examination.reading) {
+        said.push(format!("{label}: {caveat}"));
+    }
+    said
 }

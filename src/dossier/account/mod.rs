@@ -12,6 +12,8 @@ use super::verify::{Verdict, words as verdict_words};
 use super::{papersize, privacy, work};
 use crate::report::words::{self, standing};
 
+pub use readings::caveats_of;
+
 /// A dossier told.
 pub struct Account {
     /// Title of the sheet.

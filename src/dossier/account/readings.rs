@@ -78,7 +78,7 @@ pub fn beside(contents: &dyn Contents, entry: &Entry, conclusion: &Conclusion) -
 /// What the reading kept with an entry says against relying on it, in the words of `examine`.
 pub fn caveats(contents: &dyn Contents, entry: &Entry) -> Vec<Row> {
     match kept(contents, entry) {
-        Ok(document) => stated(&document),
+        Ok(document) => caveats_of(&told(&document)),
         // Silence would read as if there were none.
         Err(why) => vec![(
             "Caveats",
@@ -90,8 +90,9 @@ pub fn caveats(contents: &dyn Contents, entry: &Entry) -> Vec<Row> {
     }
 }
 
-fn stated(document: &Value) -> Vec<Row> {
-    let reading = told(document);
+/// What a reading says against relying on it, in the words of `examine`.
+#[must_use]
+pub fn caveats_of(reading: &Reading) -> Vec<Row> {
     let reasons: Vec<String> = reading
         .undetermined_because
         .iter()
@@ -99,8 +100,8 @@ fn stated(document: &Value) -> Vec<Row> {
         .collect();
     let unsettled = (!reasons.is_empty()).then(|| reasons.join("\n"));
     [
-        ("Unusual", words::unusual_sentence(&reading)),
-        ("Reproduction", words::reproduction_sentence(&reading)),
+        ("Unusual", words::unusual_sentence(reading)),
+        ("Reproduction", words::reproduction_sentence(reading)),
         (page::UNSETTLED, unsettled),
     ]
     .into_iter()
@@ -164,7 +165,7 @@ mod tests {
 
     fn rows(examination: &Examination) -> Vec<Row> {
         let text = document::text(examination, &[]).unwrap();
-        stated(&serde_json::from_str(&text).unwrap())
+        caveats_of(&told(&serde_json::from_str(&text).unwrap()))
     }
 
     #[test]
@@ -223,7 +224,7 @@ mod tests {
 
     #[test]
     fn what_is_no_reading_excludes_no_reproduction() {
-        let told = stated(&Value::Null);
-        assert!(told[0].1.contains("cannot be told"), "{told:?}");
+        let rows = caveats_of(&told(&Value::Null));
+        assert!(rows[0].1.contains("cannot be told"), "{rows:?}");
     }
 }

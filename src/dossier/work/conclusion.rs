@@ -6,6 +6,7 @@ use crate::dossier::contents::Contents;
 use crate::dossier::entry::{Conclusion, Deed, Referred, Role, Summary};
 use crate::dossier::line::Log;
 use crate::dossier::store::{Patience, Receipt, Store, StoreError};
+use crate::examine::Examination;
 use crate::report::words;
 use crate::weigh::{Colouring, Process};
 
@@ -22,7 +23,7 @@ pub struct Opinion {
     pub because: Option<String>,
 }
 
-/// Adds a conclusion beside the reading of all photographs so far.
+/// Adds a conclusion beside the reading of all photographs so far, and returns that.
 ///
 /// # Errors
 /// [`StoreError`]; also when a photograph is not as it was measured, when a reason is blank, and
@@ -33,7 +34,7 @@ pub fn conclusion(
     author: &Author<'_>,
     patience: &Patience<'_>,
     opinion: Opinion,
-) -> Result<(Receipt, Option<Summary>), StoreError> {
+) -> Result<(Receipt, Option<Examination>), StoreError> {
     let asked = StoreError::Asked;
     let opinion = tidy(opinion).map_err(asked)?;
     let bytes = contents
@@ -64,13 +65,13 @@ pub fn conclusion(
         process: opinion.process,
         colouring: opinion.colouring,
         considers,
-        measured: measured.clone(),
+        measured,
         differs_in,
         because: opinion.because,
     });
     let draft = author.draft(deed, files);
     let receipt = store.add(author.signer, patience, |_| Ok(draft))?;
-    Ok((receipt, measured))
+    Ok((receipt, examination))
 }
 
 /// A process that is one of ours by its key, however it was typed; a reason with words in it.

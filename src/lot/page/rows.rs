@@ -8,7 +8,6 @@ use crate::lot::table;
 use crate::report::figures;
 use crate::report::words as said;
 use crate::weigh::Process;
-use crate::weigh::advice::TO_CHECK;
 use maud::{Markup, PreEscaped, html};
 use std::io::{self, Write};
 
@@ -98,11 +97,13 @@ fn remarks(ranked: &Ranked) -> Markup {
     let next = record.reading.as_ref().and_then(|r| {
         let wanted =
             ranked.standing != Standing::LikelyReproduction && ranked.standing != Standing::Period;
-        let told = r.next_photographs.iter();
         // That photographs contradict each other is told wherever the sheet stands.
-        told.clone()
-            .find(|n| n.starts_with(TO_CHECK))
-            .or_else(|| told.clone().next().filter(|_| wanted))
+        r.to_check().or_else(|| {
+            r.next_photographs
+                .first()
+                .map(String::as_str)
+                .filter(|_| wanted)
+        })
     });
     // The first unread file's reason is the sentence above where nothing was read.
     let told = usize::from(record.reading.is_none());

@@ -97,14 +97,14 @@ fn heaviest(reading: &Reading, process: Process) -> String {
         |finding| {
             let name = process.name();
             let named = format!("{} {name}", words::article(name));
-            let unit = figures::unit_after(&finding.unit);
             let usual = finding.reference.get(&process).map_or_else(String::new, |r| {
-                format!(", usual for {named} {}{unit}", figures::range(r[0], r[1]))
+                let range = figures::range_with_unit(r[0], r[1], &finding.unit);
+                format!(", usual for {named} {range}")
             });
             format!(
-                "what speaks most for {named} is \u{201c}{}\u{201d} ({}{unit}{usual}): {}; all together {} for it",
+                "what speaks most for {named} is \u{201c}{}\u{201d} ({}{usual}): {}; all together {} for it",
                 finding.title,
-                figures::plain(finding.value),
+                figures::value_with_interval(finding.value, None, &finding.unit),
                 finding.because.trim_end_matches('.'),
                 reading.strength,
             )

@@ -54,12 +54,15 @@ fn hann() -> Vec<f64> {
 }
 
 /// Mean power by distance from frequency 0, in bins of 1/256 cycle per px.
-fn radial_power(window: &Window, fft: &Arc<dyn Fft<f64>>, taper: &[f64]) -> Vec<f64> {
+fn radial_power(window: &Window, fft: &Arc<dyn Fft<f32>>, taper: &[f64]) -> Vec<f64> {
     let mean = f64::from(window.light.mean().unwrap_or(0.0));
-    let mut field: Vec<Complex<f64>> = window
+    let mut field: Vec<Complex<f32>> = window
         .light
         .indexed_iter()
-        .map(|((y, x), v)| Complex::new((f64::from(*v) - mean) * taper[y] * taper[x], 0.0))
+        .map(|((y, x), v)| {
+            let tapered = (f64::from(*v) - mean) * taper[y] * taper[x];
+            Complex::new(tapered as f32, 0.0)
+        })
         .collect();
     fft.process(&mut field);
     let mut turned = vec![Complex::new(0.0, 0.0); field.len()];
@@ -81,7 +84,7 @@ fn radial_power(window: &Window, fft: &Arc<dyn Fft<f64>>, taper: &[f64]) -> Vec<
     for (i, value) in turned.iter().enumerate() {
         let bin = signed(i / SIDE_PX).hypot(signed(i % SIDE_PX)).round() as usize;
         if bin < BINS {
-            sums[bin] += value.norm_sqr();
+            sums[bin] += f64::from(value.norm_sqr());
             counts[bin] += 1.0;
         }
     }

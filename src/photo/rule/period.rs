@@ -2,7 +2,7 @@
 
 use super::straighten::Strip;
 use rayon::prelude::*;
-use realfft::RealFftPlanner;
+use rustfft::{FftPlanner, num_complex::Complex32};
 
 /// Shortest spacing that can be told, px.
 const SHORTEST_PX: f64 = 4.5;
@@ -60,7 +60,7 @@ fn peaks(profile: &[f32]) -> Vec<f64> {
         return Vec::new();
     }
     let size = (2 * length).next_power_of_two();
-    let mut padded = vec![0.0_f64; size];
+    let mut spectrum = vec![Complex32::default(); size];
     let finite: Vec<f64> = profile[first..=last]
         .iter()
         .map(|v| f64::from(*v))
@@ -70,17 +70,15 @@ fn peaks(profile: &[f32]) -> Vec<f64> {
     for (i, v) in profile[first..=last].iter().enumerate() {
         let turn = std::f64::consts::TAU * (i as f64 + 0.5) / length as f64;
         if v.is_finite() {
-            padded[i] = (f64::from(*v) - mean) * (0.5 - 0.5 * turn.cos());
+            spectrum[i].re = ((f64::from(*v) - mean) * (0.5 - 0.5 * turn.cos())) as f32;
         }
     }
-    let fft = RealFftPlanner::<f64>::new().plan_fft_forward(size);
-    let mut spectrum = fft.make_output_vec();
-    if fft.process(&mut padded, &mut spectrum).is_err() {
-        return Vec::new();
-    }
-    let power: Vec<f64> = spectrum
+    FftPlanner::new()
+        .plan_fft_forward(size)
+        .process(&mut spectrum);
+    let power: Vec<f64> = spectrum[..=size / 2]
         .iter()
-        .map(realfft::num_complex::Complex::norm_sqr)
+        .map(|value| f64::from(value.norm_sqr()))
         .collect();
     let lowest = (FEWEST_PERIODS * size as f64 / length as f64) as usize;
     let highest = ((size as f64 / SHORTEST_PX) as usize).min(power.len() - 1);

@@ -198,15 +198,14 @@ pub fn reference_sentence(finding: &Finding) -> String {
     if finding.reference.is_empty() {
         return "No reference prints have this measurement.".into();
     }
-    let unit = figures::unit_after(&finding.unit);
     let parts: Vec<_> = Process::ALL
         .iter()
         .filter_map(|process| {
             let [lo, hi] = finding.reference.get(process)?;
             Some(format!(
-                "{} {}{unit}",
+                "{} {}",
                 process.name(),
-                figures::range(*lo, *hi)
+                figures::range_with_unit(*lo, *hi, &finding.unit)
             ))
         })
         .collect();

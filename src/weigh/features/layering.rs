@@ -49,7 +49,7 @@ pub(super) static FEATURES: &[Feature] = &[
         key: "layering.ink_over_ground",
         title: "Colour changes in the ink against those in the ground",
         unit: "log10",
-        meaning: "Above nought the colour varies in the ink, below in the ground.",
+        meaning: "Above ×1 the colour varies in the ink, below in the ground.",
         take: |e| Value::of(&e.measurements.layering.ink_over_ground),
     },
     Feature {

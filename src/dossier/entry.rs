@@ -2,6 +2,7 @@
 
 use super::digest::Digest;
 use super::particulars::Particulars;
+use super::plain;
 use crate::examine::Examination;
 use crate::photo::{ReadOptions, Scale};
 use crate::report::words;
@@ -24,6 +25,7 @@ pub struct Entry {
     /// When it was made, by the author's own clock, RFC 3339 in UTC.
     pub time: String,
     /// Who made it, as they call themselves.
+    #[serde(deserialize_with = "shown")]
     pub author: String,
     /// The program that wrote it.
     pub program: Program,
@@ -38,6 +40,11 @@ pub struct Entry {
     /// The author's public key where the entry is signed: `ssh-ed25519 AAAA…`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub key: Option<String>,
+}
+
+/// A name read from a log, which anybody may have written.
+fn shown<'de, D: serde::Deserializer<'de>>(name: D) -> Result<String, D::Error> {
+    String::deserialize(name).map(|name| plain::shown(&name))
 }
 
 /// A program, down to how it measures.

@@ -38,7 +38,7 @@ pub enum KeyError {
     Exists(PathBuf),
     /// The passphrase of a new key is too short.
     #[error(
-        "the passphrase has fewer than {SHORTEST_PASSPHRASE} characters; choose a longer one, such as four words"
+        "the passphrase has fewer than {SHORTEST_PASSPHRASE} characters, blanks not counted; choose a longer one, such as four words"
     )]
     ShortPassphrase,
     /// The file is no key that can be used here.
@@ -73,7 +73,8 @@ pub struct KeyFile {
 /// # Errors
 /// [`KeyError`] when a file is there already or cannot be written, or the passphrase is short.
 pub fn make(file: &Path, name: &str, passphrase: &str) -> Result<Signer, KeyError> {
-    if passphrase.chars().count() < SHORTEST_PASSPHRASE {
+    let written = passphrase.chars().filter(|c| !c.is_whitespace());
+    if written.count() < SHORTEST_PASSPHRASE {
         return Err(KeyError::ShortPassphrase);
     }
     let mut key = PrivateKey::random(&mut OsRng, Algorithm::Ed25519).map_err(other)?;

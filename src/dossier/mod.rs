@@ -7,7 +7,7 @@
 //!
 //! In flow order:
 //!
-//! - [`digest`]: what pins down bytes, and finds the byte that changed.
+//! - [`plain`]: text that shows as what it is. [`digest`]: what pins down bytes, and finds the byte that changed.
 //! - [`particulars`]: the description of the sheet, in the field names of published rules.
 //! - [`entry`]: the entries of the log. [`line`](mod@line): an entry as the exact bytes of a line.
 //! - [`keys`]: Ed25519 keys and signatures in OpenSSH's formats.
@@ -34,6 +34,7 @@ pub mod left_out;
 pub mod line;
 pub mod papersize;
 pub mod particulars;
+pub mod plain;
 pub mod privacy;
 pub mod store;
 pub mod verify;

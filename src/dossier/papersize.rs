@@ -4,8 +4,11 @@
 //! Published tables differ from one another by up to three inches for the same name, so every
 //! table stands for itself and the closest counts.
 
+mod tables;
+
 use super::particulars::Size;
 use crate::report::words;
+use tables::{Named, SIZES};
 
 const MM_PER_INCH: f64 = 25.4;
 /// What a binder's or framer's knife usually takes off a side in all, mm: half an inch from each
@@ -23,60 +26,6 @@ const NAMED: usize = 4;
 /// Said of a sheet larger than a leaf by no more than [`LARGER_MM`].
 const MOULDS_VARY: &str =
     "that is more than measuring leaves open, and no more than moulds of one name differed";
-
-/// A named size in one table: name, longer and shorter side in inches, source.
-struct Named {
-    name: &'static str,
-    long_in: f64,
-    short_in: f64,
-    source: &'static str,
-}
-
-const SCRIBNER: &str = "J. M. Scribner 1849";
-const SCIENTIFIC: &str = "Scientific American, March 1854";
-const BOOKSELLING: &str = "an English bookselling list";
-const LARGE: &str = "a list of English sizes";
-const WRAPPING: &str = "\"Paper and Its Uses\", early 20th century (wrapping)";
-
-/// Sources: Scribner 1849 and Scientific American 1854 as given by sizes.com; the English lists of
-/// dayabook.com and of omniglot by way of a blog of 2008; "Paper and Its Uses", p. 158.
-const SIZES: &[Named] = &[
-    named("antiquarian", 53.0, 31.0, LARGE),
-    named("antiquarian (wove antique)", 52.0, 31.0, SCRIBNER),
-    named("emperor", 72.0, 48.0, LARGE),
-    named("double elephant", 40.0, 26.0, SCRIBNER),
-    named("double elephant", 40.0, 27.0, LARGE),
-    named("double elephant", 46.0, 31.0, WRAPPING),
-    named("elephant", 27.75, 23.25, SCRIBNER),
-    named("elephant", 28.0, 23.0, LARGE),
-    named("elephant", 32.0, 24.0, WRAPPING),
-    named("imperial", 29.0, 21.25, SCRIBNER),
-    named("imperial", 32.0, 22.0, SCIENTIFIC),
-    named("imperial", 29.0, 22.5, WRAPPING),
-    named("super-royal", 27.0, 19.0, SCRIBNER),
-    named("super-royal", 27.0, 22.0, SCIENTIFIC),
-    named("royal", 24.0, 19.0, SCRIBNER),
-    named("royal", 25.0, 20.0, SCIENTIFIC),
-    named("royal", 25.0, 20.0, BOOKSELLING),
-    named("medium", 22.0, 18.0, SCRIBNER),
-    named("medium", 24.0, 19.0, SCIENTIFIC),
-    named("medium", 23.0, 18.0, BOOKSELLING),
-    named("demy", 19.0, 15.5, SCRIBNER),
-    named("demy", 22.0, 17.0, SCIENTIFIC),
-    named("crown", 20.0, 15.0, SCIENTIFIC),
-    named("crown", 19.0, 15.0, BOOKSELLING),
-    named("foolscap", 17.0, 14.0, SCIENTIFIC),
-    named("pott", 15.0, 12.5, LARGE),
-];
-
-const fn named(name: &'static str, long_in: f64, short_in: f64, source: &'static str) -> Named {
-    Named {
-        name,
-        long_in,
-        short_in,
-        source,
-    }
-}
 
 /// How a sheet is folded. Folio and quarto by DCRMR's glossary, octavo by Etherington and Roberts,
 /// *Bookbinding and the Conservation of Books*, "book sizes".
@@ -332,7 +281,7 @@ fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
         .filter(|fit| Some(fit.fold) == fold && is_named(&plain, fit.name))
         .collect();
     let Some(closest) = candidates.first() else {
-        return format!("The format claimed, \"{claimed}\", is not in the tables used here.");
+        return without_table(claimed, &plain, fold);
     };
     let size = sheet.in_words();
     if let Some(fit) = candidates.iter().find(|fit| fit.fits) {
@@ -356,6 +305,12 @@ fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
             fit.outgrown_in_words()
         );
     }
+    if let Some(whole) = whole_sheet(&plain, fold, all) {
+        return format!(
+            "Folded once the paper claimed would give a smaller leaf than {size}; but plates on unfolded sheets are called folio too (common practice in the trade), and as a whole sheet it fits {}.",
+            whole.in_words()
+        );
+    }
     let words = closest.in_words();
     if candidates.iter().all(|fit| fit.too_large()) {
         return format!(
@@ -366,6 +321,25 @@ fn on_claim(sheet: &Size, claimed: &str, all: &[Fit]) -> String {
         "The size speaks against the format claimed, unless the sheet was cut down by more than {}: {words}.",
         words::list(&[format!("{TRIMMED_MM} mm")])
     )
+}
+
+/// Said of a claim that no table has.
+fn without_table(claimed: &str, plain: &str, fold: Option<Fold>) -> String {
+    let names_a_size = SIZES.iter().any(|size| is_named(plain, size.name));
+    match fold {
+        Some(fold) if fold != Fold::Whole && !names_a_size => format!(
+            "The format claimed, \"{claimed}\", names a folding and no size of paper that is in the tables used here, so the sheet speaks neither for nor against it."
+        ),
+        _ => format!("The format claimed, \"{claimed}\", is not in the tables used here."),
+    }
+}
+
+/// The whole sheet of the size claimed, where "folio" is claimed and the sheet fits that: plates printed on
+/// unfolded sheets were bound and sold as folios.
+fn whole_sheet<'a>(plain: &str, fold: Option<Fold>, all: &'a [Fit]) -> Option<&'a Fit> {
+    let claimed = |fit: &&Fit| fit.fold == Fold::Whole && is_named(plain, fit.name);
+    let mut whole = all.iter().filter(claimed);
+    whole.find(|fit| fold == Some(Fold::Folio) && (fit.fits || fit.outgrows()))
 }
 
 /// Whether a claim names a size, and not a longer name that holds it.

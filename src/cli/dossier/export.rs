@@ -1,5 +1,6 @@
 //! `inktell dossier export`: a dossier in other forms.
 
+use super::target::{self, Target};
 use crate::cli::{Outcome, moment, output};
 use anyhow::{Context, bail};
 use clap::ValueEnum;
@@ -68,6 +69,25 @@ pub struct Options {
     time: Option<Timestamp>,
 }
 
+impl Options {
+    /// Files to be written, and how a file of that kind begins.
+    fn targets(&self) -> Vec<Target<'_>> {
+        let named = [
+            (&self.pdf, "PDF file", &b"%PDF-"[..]),
+            (&self.html, "HTML page", b"<!DOCTYPE html>"),
+            (&self.linked_art, "JSON-LD file", b"{"),
+            (&self.bag, "ZIP file", b"PK"),
+        ];
+        named
+            .into_iter()
+            .filter_map(|(file, kind, begins)| {
+                let file = file.as_deref()?;
+                Some(Target { file, kind, begins })
+            })
+            .collect()
+    }
+}
+
 /// Everything that the exports are made of.
 struct Source<'a> {
     contents: &'a dyn Contents,
@@ -80,15 +100,10 @@ struct Source<'a> {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
-    let wanted = [
-        &options.pdf,
-        &options.html,
-        &options.linked_art,
-        &options.bag,
-    ];
-    if wanted.iter().all(|file| file.is_none()) {
+    if options.targets().is_empty() {
         bail!("say what to write: --pdf FILE, --html FILE, --linked-art FILE or --bag FILE");
     }
+    target::check(&options.dossier, &options.targets())?;
     let contents = super::open(&options.dossier)?;
     let contents = contents.as_ref();
     let log = Log::parse(&contents.read(LOG)?);

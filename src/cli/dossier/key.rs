@@ -3,7 +3,7 @@
 use super::signing::Passphrase;
 use crate::cli::{Outcome, output};
 use anyhow::bail;
-use inktell::dossier::keys;
+use inktell::dossier::{keys, plain};
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -34,11 +34,16 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let name = options.name.trim();
+    if name.is_empty() {
+        bail!("--name is blank; give the name that your entries are to carry");
+    }
+    plain::one_line("the name", name).map_err(anyhow::Error::msg)?;
     let passphrase = match options.passphrase.given()? {
         Some(given) => given,
         None => asked_twice(options)?,
     };
-    let signer = keys::make(&options.file, options.name.trim(), &passphrase)?;
+    let signer = keys::make(&options.file, name, &passphrase)?;
     output::print(&format!(
         "private key  {}\npublic key   {}\nfingerprint  {}\n",
         options.file.display(),

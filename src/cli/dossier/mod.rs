@@ -10,11 +10,13 @@ mod key;
 mod observe;
 mod show;
 mod signing;
+mod target;
 mod verify;
 
 use super::{Outcome, output};
 use clap::Subcommand;
 use inktell::dossier::contents::{self, Contents};
+use inktell::dossier::plain;
 use inktell::dossier::store::{Patience, Receipt};
 use inktell::report::words::counted;
 use std::path::Path;
@@ -127,5 +129,6 @@ fn text_given(text: &str) -> anyhow::Result<String> {
     if text.is_empty() {
         anyhow::bail!("the text is empty; say in a sentence what you saw or conclude");
     }
+    plain::lines("the text", text).map_err(anyhow::Error::msg)?;
     Ok(text.to_owned())
 }

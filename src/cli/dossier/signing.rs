@@ -2,6 +2,7 @@
 
 use anyhow::{Context, bail};
 use inktell::dossier::keys::{KeyFile, Signer};
+use inktell::dossier::plain;
 use inktell::dossier::work::Author;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -85,6 +86,7 @@ impl Signing {
         let Some(name) = name else {
             bail!("whose entry is it? Give your name with --author \"…\", or sign with --key FILE");
         };
+        plain::one_line("the author's name", &name).map_err(anyhow::Error::msg)?;
         if signer.is_none() {
             eprintln!("inktell: this entry is unsigned; nobody can tell later that it is yours");
         }

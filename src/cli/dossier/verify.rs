@@ -2,9 +2,11 @@
 
 use crate::cli::{Outcome, output};
 use anyhow::Context;
+use inktell::dossier::LOG;
 use inktell::dossier::export;
 use inktell::dossier::keys::KnownSigners;
 use inktell::dossier::verify::{self, Asked, words};
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -48,6 +50,15 @@ fn beginning_of_sha256(text: &str) -> Result<String, String> {
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let contents = super::open(&options.dossier)?;
+    // A log that is gone does not hold; one that may not be read says nothing.
+    if let Err(error) = contents.read(LOG)
+        && error.kind() != ErrorKind::NotFound
+    {
+        anyhow::bail!(
+            "{}: {LOG} cannot be read ({error}); check the permissions",
+            options.dossier.display()
+        );
+    }
     let known = match &options.signers {
         None => KnownSigners::default(),
         Some(file) => {

@@ -1,6 +1,7 @@
 //! A dossier as plain text for a terminal.
 
 use crate::dossier::account::{Account, Block};
+use crate::dossier::plain;
 use std::fmt::Write as _;
 
 /// Narrowest and widest text set, characters.
@@ -90,7 +91,7 @@ fn paragraph(out: &mut String, text: &str, indent: &str, width: usize) {
         let mut empty = true;
         for word in part.split(' ').filter(|w| !w.is_empty()) {
             // What would steer a terminal is no text.
-            let word: String = word.chars().filter(|c| !c.is_control()).collect();
+            let word: String = word.chars().filter(|c| !plain::is_hidden(*c)).collect();
             if !empty && line.chars().count() + 1 + word.chars().count() > width {
                 let _ = writeln!(out, "{line}");
                 line = indent.to_owned();

@@ -1,3 +1,4 @@
+use super::tables::named;
 use super::*;
 
 fn sheet(height_mm: f64, width_mm: f64) -> Size {
@@ -209,4 +210,22 @@ fn a_leaf_trimmed_is_nearer_than_one_that_would_have_grown_as_much() {
     );
     assert!(over.fits && under.fits);
     assert!(under.distance() < over.distance(), "{under:?} {over:?}");
+}
+
+#[test]
+fn a_plate_book_called_folio_may_be_of_whole_sheets() {
+    // 40 × 27 inches, the whole sheet in the tables.
+    let said = &in_words(&sheet(1016.0, 686.0), Some("double elephant folio"))[0];
+    assert!(
+        said.contains("as a whole sheet it fits double elephant"),
+        "{said}"
+    );
+    // Half of it is the folio proper.
+    let said = &in_words(&sheet(686.0, 508.0), Some("double elephant folio"))[0];
+    assert!(said.starts_with("The size allows"), "{said}");
+    // A sheet that is neither.
+    let said = &in_words(&sheet(300.0, 200.0), Some("double elephant folio"))[0];
+    assert!(said.starts_with("The size speaks against"), "{said}");
+    let said = &in_words(&sheet(300.0, 200.0), Some("folio"))[0];
+    assert!(said.contains("names a folding and no size"), "{said}");
 }

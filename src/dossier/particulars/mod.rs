@@ -9,6 +9,7 @@ mod term;
 
 pub use term::{Aat, Term};
 
+use super::plain;
 use serde::{Deserialize, Serialize};
 
 /// Height and width, as DCRMR 6.24.35.1 orders them.
@@ -159,6 +160,10 @@ impl Particulars {
     pub fn set(&mut self, key: &str, text: &str) -> Result<(), String> {
         let key = key.trim().replace('-', "_");
         let text = text.trim();
+        plain::lines(&format!("the field \"{key}\""), text)?;
+        if key == "title" {
+            plain::one_line("the title", text)?;
+        }
         let given = (!text.is_empty()).then(|| text.to_owned());
         let size = || given.as_deref().map(Size::parse).transpose();
         match key.as_str() {

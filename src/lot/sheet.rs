@@ -80,7 +80,7 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
                 }
                 options
             }
-            Err(unread) => {
+            Ok(ScaleFound::NoRule(unread)) | Err(unread) => {
                 record.not_read.push(unread);
                 continue;
             }

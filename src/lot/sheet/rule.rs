@@ -2,6 +2,7 @@
 
 use super::{Bench, fetch, pixels};
 use crate::lot::record::Unread;
+use crate::lot::scales::is_rule_name;
 use crate::lot::task::{PhotoRef, Task, folder_of};
 use crate::photo::{self, ReadOptions, Scale, measure_common_rule};
 use crate::report::figures;
@@ -18,6 +19,8 @@ const SAME_SETTING: f64 = 0.03;
 pub(super) enum ScaleFound {
     /// It shows a rule itself.
     IsRule(Scale),
+    /// It is taken for one of a rule and gives no scale.
+    NoRule(Unread),
     /// How to read it, and what the user should know, as sentences.
     Options(ReadOptions, Vec<String>),
 }
@@ -51,10 +54,11 @@ impl Rules {
         task: &Task,
         bench: &Bench<'_>,
     ) -> Result<ScaleFound, Unread> {
-        if task.rules.iter().any(|r| r.location == photo.location)
-            && let Shown::Rule(scale) = self.measure(photo, task, bench)?
-        {
-            return Ok(ScaleFound::IsRule(scale));
+        if task.rules.iter().any(|r| r.location == photo.location) {
+            return Ok(match self.measure(photo, task, bench)? {
+                Shown::Rule(scale) => ScaleFound::IsRule(scale),
+                Shown::None(why) => ScaleFound::NoRule(no_rule(photo, &why)),
+            });
         }
         let mut options = ReadOptions {
             max_megapixels: task.max_megapixels,
@@ -77,8 +81,9 @@ impl Rules {
         Ok(ScaleFound::Options(options, notices))
     }
 
-    /// The rule in the photograph's folder, or in the nearest folder round it. Notices take in where the rule
-    /// that the user named is asked and gives no scale.
+    /// The rule in the photograph's folder, or in the nearest folder round it. Where those of a folder give no
+    /// scale, none is taken from farther out: a rule of its own says that the folder has a setting of its own.
+    /// Notices take in each rule that is asked and gives no scale.
     fn nearest(
         &self,
         photo: &PhotoRef,
@@ -88,18 +93,20 @@ impl Rules {
     ) -> Result<Nearest, Unread> {
         let mut folder = photo.folder();
         loop {
-            let mut found = Vec::new();
+            let (mut found, mut without) = (Vec::new(), Vec::new());
             for rule in task.rules.iter().filter(|rule| rule.folder() == folder) {
                 match self.measure(rule, task, bench)? {
                     Shown::Rule(scale) => found.push((rule, scale)),
                     Shown::None(why) if rule.is_named_rule => notices.push(no_scale_from(&why)),
-                    Shown::None(_) => {}
+                    Shown::None(_) => without.push(rule),
                 }
             }
+            let instead = task.px_per_mm.filter(|_| found.is_empty());
+            notices.extend(without.iter().map(|rule| no_graduations(rule, instead)));
             if let Some(nearest) = agreed(&found) {
                 return Ok(nearest);
             }
-            if folder.is_empty() {
+            if folder.is_empty() || !without.is_empty() {
                 return Ok(Nearest::None);
             }
             folder = folder_of(folder);
@@ -145,16 +152,46 @@ fn agreed(found: &[(&PhotoRef, Scale)]) -> Option<Nearest> {
 
 /// Says what became of the scale where the rules of a folder disagree.
 fn disagree(rules: &str, stated: Option<f64>) -> String {
-    let instead = stated.map_or_else(
-        || "no scale was taken from them".to_owned(),
-        |v| {
-            let v = figures::plain(v);
-            format!("the scale stated for the lot ({v} px/mm) was used instead")
-        },
-    );
+    let instead = stated.map_or_else(|| "no scale was taken from them".to_owned(), used_instead);
     format!(
         "The rules {rules} disagree, so {instead}; put each into the folder of its own photographs, or state the scale of each folder."
     )
+}
+
+fn used_instead(stated: f64) -> String {
+    let stated = figures::plain(stated);
+    format!("the scale stated for the lot ({stated} px/mm) was used instead")
+}
+
+/// Says that a photograph taken for one of a rule gives its neighbours no scale, and what was used instead.
+fn no_graduations(rule: &PhotoRef, stated: Option<f64>) -> String {
+    let instead = stated.map_or_else(String::new, |v| format!("; {}", used_instead(v)));
+    format!(
+        "{} {} but shows no graduations that can be measured, so no scale is taken from it{instead}; photograph it again.",
+        rule.name,
+        taken_for_a_rule(rule),
+    )
+}
+
+/// Such a photograph in its own row: it is no print to be weighed, unless its name misleads.
+fn no_rule(photo: &PhotoRef, why: &str) -> Unread {
+    Unread {
+        file: photo.name.clone(),
+        why: format!(
+            "{why}. It {}, so no scale is taken from it and it is not weighed as a print; photograph the rule again, or give the file another name if it shows a print",
+            taken_for_a_rule(photo)
+        ),
+        try_again: false,
+    }
+}
+
+/// Why a photograph is taken for one of a rule.
+fn taken_for_a_rule(photo: &PhotoRef) -> &'static str {
+    if is_rule_name(&photo.name) {
+        "is named as a rule"
+    } else {
+        "is taken for a rule"
+    }
 }
 
 /// Says that the rule which the user named gives no scale.

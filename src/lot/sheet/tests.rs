@@ -187,14 +187,61 @@ fn what_cannot_be_fetched_now_is_to_be_tried_again() {
         "{why}"
     );
     // A rule that is not there is none, and one that is broken is none either.
-    fs::write(folder.path().join("letter.png"), "Dear cousin").unwrap();
+    fs::write(folder.path().join("rule.png"), "Dear cousin").unwrap();
     task.rules = vec![
         photo_ref(folder.path(), "missing.png"),
-        photo_ref(folder.path(), "letter.png"),
+        photo_ref(folder.path(), "rule.png"),
     ];
     let record = examined(&task, None);
     assert_eq!(record.photos[0].px_per_mm, Some([30.0; 3]));
-    assert!(!record.is_to_be_tried_again() && record.notices.is_empty());
+    assert!(!record.is_to_be_tried_again());
+    let [missing, broken] = &record.notices[..] else {
+        panic!("{:?}", record.notices)
+    };
+    assert!(missing.starts_with("missing.png is taken for a rule"));
+    assert!(broken.starts_with("rule.png is named as a rule"));
+    assert!(broken.contains("30 px/mm) was used instead"), "{broken}");
+}
+
+#[test]
+fn a_rule_without_graduations_is_told_and_none_from_farther_out_takes_its_place() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir_all(folder.path().join("usb/rose")).unwrap();
+    drawn_rule(folder.path(), "rule.png", 44.0);
+    drawn(folder.path(), "usb/rose/a.png", 3);
+    drawn(folder.path(), "usb/rule.png", 8);
+    let mut task = task(folder.path(), &["usb/rose/a.png", "usb/rule.png"]);
+    task.rules = ["rule.png", "usb/rule.png"]
+        .map(|name| photo_ref(folder.path(), name))
+        .to_vec();
+    let record = examined(&task, None);
+    assert_eq!(record.photos.len(), 1, "the rule was weighed as a print");
+    assert_eq!(record.photos[0].px_per_mm, None);
+    let [notice] = &record.notices[..] else {
+        panic!("{:?}", record.notices)
+    };
+    assert!(
+        notice.starts_with("usb/rule.png is named as a rule but shows no graduations"),
+        "{notice}"
+    );
+    let [unread] = &record.not_read[..] else {
+        panic!("{:?}", record.not_read)
+    };
+    // A print of that name is told how to be weighed.
+    for said in [
+        "graduations",
+        "named as a rule",
+        "another name if it shows a print",
+    ] {
+        assert!(unread.why.contains(said), "{said} in {}", unread.why);
+    }
+    assert!(!unread.try_again);
+    // Beside one that gives a scale it is told all the same.
+    drawn_rule(folder.path(), "usb/rule 2.png", 40.0);
+    task.rules.push(photo_ref(folder.path(), "usb/rule 2.png"));
+    let record = examined(&task, None);
+    assert!((record.photos[0].px_per_mm.unwrap()[0] / 40.0 - 1.0).abs() < 0.02);
+    assert_eq!(record.notices.len(), 1);
 }
 
 #[test]
@@ -235,24 +282,10 @@ fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
     let folder = tempfile::tempdir().unwrap();
     drawn(folder.path(), "a.png", 3);
     drawn_rule(folder.path(), "rule.png", 40.0);
-    fs::copy(
-        folder.path().join("a.png"),
-        folder.path().join("scale insect.png"),
-    )
-    .unwrap();
-    let mut task = task(folder.path(), &["a.png", "rule.png", "scale insect.png"]);
-    task.rules = vec![
-        photo_ref(folder.path(), "rule.png"),
-        photo_ref(folder.path(), "scale insect.png"),
-    ];
+    let mut task = task(folder.path(), &["a.png", "rule.png"]);
+    task.rules = vec![photo_ref(folder.path(), "rule.png")];
     let record = examined(&task, None);
-    let files: Vec<&str> = record.photos.iter().map(|p| p.file.as_str()).collect();
-    assert_eq!(
-        files,
-        ["a.png", "scale insect.png"],
-        "a name alone makes no rule"
-    );
-    assert_eq!(record.rules.len(), 1);
+    assert_eq!((record.photos.len(), record.rules.len()), (1, 1));
     for photo in &record.photos {
         let [value, lo, hi] = photo.px_per_mm.unwrap();
         assert!(

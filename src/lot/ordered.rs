@@ -82,9 +82,36 @@ impl Lot {
         records.filter(|r| r.is_to_be_tried_again()).count()
     }
 
+    /// Sheets that were measured without a scale: none of their photographs has one.
+    #[must_use]
+    pub fn without_scale(&self) -> usize {
+        let measured = self.ranked.iter().map(|r| &r.record.photos);
+        measured
+            .filter(|photos| !photos.is_empty() && photos.iter().all(|p| p.px_per_mm.is_none()))
+            .count()
+    }
+
     /// Files that could not be read.
     #[must_use]
     pub fn not_read(&self) -> usize {
         self.ranked.iter().map(|r| r.record.not_read.len()).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lot::order::tests::record;
+
+    #[test]
+    fn sheets_without_a_scale_are_counted() {
+        let prior = crate::weigh::read::equal_priors();
+        let settings = Settings::new("x".into(), "now".into(), prior, Default::default(), 0.05);
+        let mut scaled = record("a", None, 0.2);
+        scaled.photos.push(scaled.photos[0].clone());
+        scaled.photos[1].px_per_mm = Some([30.0; 3]);
+        let unread = Record::blank("c", None);
+        let lot = Lot::new(vec![scaled, record("b", None, 0.2), unread], &settings);
+        assert_eq!(lot.without_scale(), 1);
     }
 }

@@ -77,15 +77,28 @@ impl StatedScales {
     }
 }
 
-/// Words in a file's name that say that it shows a rule.
-const RULE_WORDS: [&str; 7] = [
+/// Words that say, in the name of a file, that it shows a rule.
+const RULE_WORDS: [&str; 14] = [
     "rule",
     "ruler",
     "scale",
     "graticule",
     "micrometer",
+    "micrometre",
+    "millimeter",
     "millimetre",
-    "mm",
+    "lineal",
+    "liniaal",
+    "massstab",
+    "maßstab",
+    "righello",
+    "réglet",
+];
+
+/// Words that say so only where nothing but numbers, single letters and such words stand beside them: a
+/// print may be called "La Scala" or "Riga", or have its size in its name.
+const RULE_WORDS_ALONE: [&str; 9] = [
+    "mm", "règle", "regle", "échelle", "echelle", "scala", "riga", "regla", "escala",
 ];
 
 /// Whether a file's name says that it shows a rule. The graduations decide; the name only saves
@@ -94,9 +107,23 @@ const RULE_WORDS: [&str; 7] = [
 pub fn is_rule_name(name: &str) -> bool {
     let file = name.rsplit('/').next().unwrap_or(name);
     let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-    stem.to_ascii_lowercase()
-        .split(|c: char| !c.is_ascii_alphabetic())
-        .any(|word| RULE_WORDS.contains(&word))
+    let stem = composed(&stem.to_lowercase());
+    let words = || {
+        let words = stem.split(|c: char| !c.is_alphabetic());
+        words.filter(|word| !word.is_empty())
+    };
+    let is_alone = |word: &str| RULE_WORDS_ALONE.contains(&word);
+    words().any(|word| RULE_WORDS.contains(&word))
+        || words().any(is_alone) && words().all(|word| is_alone(word) || is_one_letter(word))
+}
+
+/// The accents of [`RULE_WORDS`] in one letter each: some systems keep them as marks of their own.
+fn composed(name: &str) -> String {
+    name.replace("e\u{300}", "è").replace("e\u{301}", "é")
+}
+
+fn is_one_letter(word: &str) -> bool {
+    word.chars().count() == 1
 }
 
 #[cfg(test)]
@@ -128,10 +155,34 @@ mod tests {
 
     #[test]
     fn names_of_rules_are_whole_words() {
-        for name in ["rule.jpg", "box/10x_Ruler_2.JPG", "scale-10x.png", "mm.jpg"] {
+        for name in [
+            "rule.jpg",
+            "box/10x_Ruler_2.JPG",
+            "scale-10x.png",
+            "mm.jpg",
+            "Lineal.jpg",
+            "MASSSTAB 2.jpg",
+            "USB-Maßstab.jpg",
+            "Règle.jpg",
+            "re\u{300}gle_10x.jpg",
+            "E\u{301}chelle.jpg",
+            "scala-2.jpg",
+            "riga mm.jpg",
+            "ESCALA.JPG",
+        ] {
             assert!(is_rule_name(name), "{name}");
         }
-        for name in ["ferrule.jpg", "rules/rose.jpg", "hammer.jpg", "10mmx.jpg"] {
+        for name in [
+            "ferrule.jpg",
+            "rules/rose.jpg",
+            "hammer.jpg",
+            "10mmx.jpg",
+            "La Scala di Milano.jpg",
+            "riga-harbour-01a.jpg",
+            "La règle du jeu.jpg",
+            "rose 120x80 mm.jpg",
+            "lineale.jpg",
+        ] {
             assert!(!is_rule_name(name), "{name}");
         }
     }

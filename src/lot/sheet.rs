@@ -137,6 +137,9 @@ fn measure(
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let examined = examine::bytes(&bytes, Path::new(&photo.name), options)
             .map_err(|error| error.to_string())?;
+        if rule::shows_rule(&examined) {
+            return Err(rule::unnamed_rule(photo, options));
+        }
         let parts = draw.then(|| PhotoParts::new(&examined, index, task.photos.len()));
         Ok(One {
             seen: seen(&examined, photo),

@@ -334,6 +334,12 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
             words::counted(lot.to_be_tried_again(), "sheet")
         ));
     }
+    if lot.without_scale() > 0 {
+        text.push_str(&format!(
+            "No scale is known for {}; a photograph of a rule called rule.jpg beside its photographs gives one\n",
+            words::counted(lot.without_scale(), "sheet")
+        ));
+    }
     let plan = &lot.inspection;
     let set_aside = match plan.set_aside {
         0 => String::new(),

@@ -296,6 +296,42 @@ fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
 }
 
 #[test]
+fn a_rule_that_nothing_names_is_told_and_not_weighed() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn(folder.path(), "IMG_1.png", 3);
+    drawn_rule(folder.path(), "IMG_2.png", 40.0);
+    let mut task = task(folder.path(), &["IMG_1.png", "IMG_2.png"]);
+    let told = |task: &Task| {
+        let record = examined(task, None);
+        assert_eq!(record.photos.len(), 1);
+        let [unread] = &record.not_read[..] else {
+            panic!("{:?}", record.not_read)
+        };
+        assert!(
+            unread
+                .why
+                .starts_with("IMG_2.png looks like a photograph of a rule"),
+            "{}",
+            unread.why
+        );
+        unread.why.clone()
+    };
+    assert!(told(&task).contains("run again with --find-rules, or call it rule.jpg"));
+    // Where a scale is stated no search would look at it.
+    task.px_per_mm = Some(30.0);
+    let why = told(&task);
+    assert!(why.ends_with(": call it rule.jpg"), "{why}");
+}
+
+#[test]
+fn a_screen_of_dots_that_passes_for_graduations_is_weighed_as_a_print() {
+    let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/foreign_screens");
+    let record = examined(&task(&fixtures, &["k_round_85_15.png"]), None);
+    assert!(record.not_read.is_empty(), "{:?}", record.not_read);
+    assert_eq!(record.photos.len(), 1);
+}
+
+#[test]
 fn headers_tell_the_memory_that_decoding_takes() {
     let folder = tempfile::tempdir().unwrap();
     let file = drawn(folder.path(), "a.png", 3);

@@ -4,7 +4,7 @@
 //! - [`source`]: where photographs come from: folders, lists, object stores.
 //! - [`natural`]: names in the order a person puts them in. [`pattern`]: sheet names inside file names.
 //! - [`grouping`]: photographs → sheets. [`scales`]: what is known of their scale. [`unnamed`]: rules
-//!   whose names do not say so.
+//!   whose names do not say so. [`spreadsheet`]: the user's own tables of either.
 //! - [`plan`]: all of that → the tasks of a lot, or of one share of it.
 //! - [`sheet`]: the pure function: the files of one sheet → a [`record`].
 //! - [`detail`]: the telling detail of a photograph. [`likeness`]: what two photographs of one spot share.
@@ -41,6 +41,7 @@ pub mod scales;
 pub mod settings;
 pub mod sheet;
 pub mod source;
+pub mod spreadsheet;
 pub mod table;
 pub mod task;
 pub mod unnamed;

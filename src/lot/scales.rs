@@ -1,7 +1,7 @@
 //! What is known of the photographs' scale: stated for a file, a sheet or a folder; measured on a rule.
 
+use super::spreadsheet::Spreadsheet;
 use super::task::{folder_of, holds};
-use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -11,28 +11,25 @@ pub struct StatedScales {
     by_place: BTreeMap<String, f64>,
 }
 
-#[derive(Deserialize)]
-struct Line {
-    place: String,
-    px_per_mm: f64,
-}
-
 impl StatedScales {
     /// Reads a CSV file with the columns `place` and `px_per_mm`.
     ///
     /// # Errors
     /// A sentence that names the file and the line.
     pub fn read(file: &Path) -> Result<Self, String> {
-        let wrong = |why: String| format!("{}: {why}", file.display());
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .from_path(file)
-            .map_err(|e| wrong(e.to_string()))?;
+        let table = Spreadsheet::read(file, &["place", "px_per_mm"], "place and px_per_mm")?;
         let mut scales = Self::default();
-        for line in reader.deserialize() {
-            let line: Line =
-                line.map_err(|e| wrong(format!("{e}; the columns are place,px_per_mm")))?;
-            scales.state(&line.place, line.px_per_mm).map_err(wrong)?;
+        for row in table.rows() {
+            let place = row.needed("place")?;
+            let px_per_mm = row.above_zero("px_per_mm")?;
+            let missing = || row.wrong("states no px_per_mm; fill that cell, or take the line out");
+            scales.state(place, px_per_mm.ok_or_else(missing)?)?;
+        }
+        if scales.by_place.is_empty() {
+            return Err(format!(
+                "{}: states no scales, only headings; write a line for each place, with its px_per_mm",
+                file.display()
+            ));
         }
         Ok(scales)
     }
@@ -151,6 +148,38 @@ mod tests {
             scales.unknown_places(&[("box/plate-2/c.jpg", "box/plate-2")]),
             ["rose"]
         );
+    }
+
+    #[test]
+    fn statements_as_spreadsheets_save_them_are_read() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("scales.csv");
+        for text in [
+            "place,px_per_mm\nbox,40.5\n",
+            "\u{feff}Place;PX_PER_MM\r\nbox;40,5\r\n;\r\n",
+            "place\tpx_per_mm\nbox\t40,5\n",
+        ] {
+            std::fs::write(&file, text).unwrap();
+            let scales = StatedScales::read(&file).unwrap();
+            assert_eq!(scales.of("box/a.jpg", "box"), Some(40.5), "{text}");
+        }
+        for (text, said) in [
+            (
+                "place;scale\nbox;40\n",
+                "no column \u{201c}px_per_mm\u{201d}",
+            ),
+            ("place;px_per_mm\nbox;forty\n", "line 2 has px_per_mm"),
+            ("place;px_per_mm\nbox;\n", "line 2 states no px_per_mm"),
+            ("place;px_per_mm\n;40\n", "line 2 names no place"),
+            ("place;px_per_mm\n", "states no scales"),
+        ] {
+            std::fs::write(&file, text).unwrap();
+            let error = StatedScales::read(&file).unwrap_err();
+            assert!(
+                error.contains("scales.csv") && error.contains(said),
+                "{error}"
+            );
+        }
     }
 
     #[test]

@@ -2,22 +2,20 @@
 
 use super::{Grouped, Sheet};
 use crate::lot::source::Found;
-use serde::{Deserialize, Serialize};
+use crate::lot::spreadsheet::{Row, Spreadsheet};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// One line of the list.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct SheetLine {
     /// Name of the sheet.
     pub sheet: String,
     /// Name of one of its files, as in the folders given; its last part is enough where no other has it.
     pub file: String,
     /// Note on the sheet; the first that is not empty counts.
-    #[serde(default)]
     pub note: Option<String>,
     /// Scale of this file, px/mm.
-    #[serde(default)]
     pub px_per_mm: Option<f64>,
 }
 
@@ -33,51 +31,17 @@ impl SheetList {
     /// # Errors
     /// A sentence that names the file and what is wrong.
     pub fn read(file: &Path) -> Result<Self, String> {
-        let wrong = |why: String| format!("{}: {why}", file.display());
-        let bytes = std::fs::read(file).map_err(|e| wrong(format!("cannot be read ({e})")))?;
-        let text = String::from_utf8(bytes).map_err(|_| {
-            wrong("is not in UTF-8; save it as \u{201c}CSV UTF-8\u{201d} in the spreadsheet".into())
-        })?;
-        let text = text.trim_start_matches('\u{feff}');
-        let mut reader = csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .flexible(true)
-            .delimiter(delimiter(text))
-            .from_reader(text.as_bytes());
-        let headings: csv::StringRecord = reader
-            .headers()
-            .map_err(|e| wrong(e.to_string()))?
-            .iter()
-            .map(str::to_lowercase)
-            .collect();
-        for needed in ["sheet", "file"] {
-            if !headings.iter().any(|h| h == needed) {
-                return Err(wrong(format!(
-                    "has no column \u{201c}{needed}\u{201d}; its first line must name the columns sheet, file and, if wanted, note and px_per_mm"
-                )));
-            }
-        }
-        let mut lines: Vec<SheetLine> = Vec::new();
-        for record in reader.records() {
-            let record = record.map_err(|e| wrong(e.to_string()))?;
-            let number = record
-                .position()
-                .map_or(lines.len() as u64 + 2, |p| p.line());
-            let line: SheetLine = record.deserialize(Some(&headings)).map_err(|_| {
-                wrong(format!(
-                    "line {number} cannot be used: it needs a sheet and a file, and px_per_mm, where given, is a number such as 56.2"
-                ))
-            })?;
-            if line.sheet.is_empty() || line.file.is_empty() {
-                return Err(wrong(format!("line {number} names no sheet or no file")));
-            }
-            if line.px_per_mm.is_some_and(|v| !(v.is_finite() && v > 0.0)) {
-                return Err(wrong(format!(
-                    "the scale of {} must be a number above 0",
-                    line.file
-                )));
-            }
-            lines.push(line);
+        let table = Spreadsheet::read(
+            file,
+            &["sheet", "file"],
+            "sheet, file and, if wanted, note and px_per_mm",
+        )?;
+        let lines: Vec<SheetLine> = table.rows().map(line).collect::<Result<_, _>>()?;
+        if lines.is_empty() {
+            return Err(format!(
+                "{}: names no photographs, only headings; write a line for each photograph, with its sheet and its file",
+                file.display()
+            ));
         }
         Ok(Self { lines })
     }
@@ -95,8 +59,7 @@ impl SheetList {
                 note: None,
                 files: Vec::new(),
             });
-            let note = line.note.clone().filter(|n| !n.is_empty());
-            sheet.note = sheet.note.take().or(note);
+            sheet.note = sheet.note.take().or_else(|| line.note.clone());
             sheet.files.push((found, line.px_per_mm));
         }
         let sheets: Vec<Sheet> = sheets.into_values().collect();
@@ -128,16 +91,13 @@ impl SheetList {
     }
 }
 
-/// What parts the columns: the mark most used in the first line, as spreadsheets of some countries save
-/// with semicolons.
-fn delimiter(text: &str) -> u8 {
-    let first = text.lines().next().unwrap_or_default();
-    let used = |mark: u8| first.bytes().filter(|b| *b == mark).count();
-    // The last of equals, so a comma where none is used.
-    [b'\t', b';', b',']
-        .into_iter()
-        .max_by_key(|mark| used(*mark))
-        .unwrap_or(b',')
+fn line(row: Row) -> Result<SheetLine, String> {
+    Ok(SheetLine {
+        sheet: row.needed("sheet")?.to_owned(),
+        file: row.needed("file")?.to_owned(),
+        note: row.text("note").map(str::to_owned),
+        px_per_mm: row.above_zero("px_per_mm")?,
+    })
 }
 
 const MISSING: &str = "missing";
@@ -235,15 +195,19 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("sheets.csv");
         for text in [
-            "\u{feff}Sheet;File;Note\r\nRose;box\\1.jpg;foxed, torn\r\n",
-            "SHEET\tfile\nRose\tbox/1.jpg\n",
+            "\u{feff}Sheet;File;Note;px_per_mm\r\nRose;box\\1.jpg;foxed, torn;31,5\r\n",
+            "SHEET\tfile\tpx_per_mm\nRose\tbox/1.jpg\t31,5\n",
         ] {
             std::fs::write(&file, text).unwrap();
             let grouped = SheetList::read(&file)
                 .unwrap()
                 .group(vec![found("box/1.jpg")]);
             assert_eq!(grouped.sheets[0].name, "Rose", "{text}");
-            assert_eq!(grouped.sheets[0].files[0].0, found("box/1.jpg"), "{text}");
+            assert_eq!(
+                grouped.sheets[0].files[0],
+                (found("box/1.jpg"), Some(31.5)),
+                "{text}"
+            );
         }
     }
 
@@ -251,15 +215,26 @@ mod tests {
     fn lists_that_make_no_sense_are_refused() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("sheets.csv");
-        for text in [
-            "plate,photo\na,b\n",
-            "sheet,file\n,b\n",
-            "sheet,file,note,px_per_mm\na,b,,0\n",
+        for (text, said) in [
+            ("plate,photo\na,b\n", "no column"),
+            ("sheet,file\n,b\n", "line 2 names no sheet"),
+            ("sheet,file\na\n", "line 2 names no file"),
+            (
+                "sheet,file,note,px_per_mm\na,b,,0\n",
+                "line 2 has px_per_mm",
+            ),
+            // Without quotation marks the decimals would be lost, and 31 taken for the scale.
+            (
+                "sheet,file,note,px_per_mm\na,b,,31,5\n",
+                "line 2 has more cells",
+            ),
+            ("sheet,file\n", "names no photographs"),
         ] {
             std::fs::write(&file, text).unwrap();
+            let error = SheetList::read(&file).unwrap_err();
             assert!(
-                SheetList::read(&file).unwrap_err().contains("sheets.csv"),
-                "{text}"
+                error.contains("sheets.csv") && error.contains(said),
+                "{error}"
             );
         }
     }

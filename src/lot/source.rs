@@ -45,6 +45,14 @@ pub enum SourceError {
         /// What the system said.
         why: String,
     },
+    /// The file names nothing to be read.
+    #[error("{place}: {why}")]
+    NoList {
+        /// As it was given.
+        place: String,
+        /// What was wrong, and what to do.
+        why: String,
+    },
     /// The address leads to no store.
     #[error(
         "{place}: no such store can be reached ({why}); addresses are s3://bucket/folder, file:///folder; an S3 endpoint and its keys are taken from the variables AWS_ENDPOINT, AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY"
@@ -106,7 +114,7 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
     }
     // Last, so that a photograph that lies in a folder given as well keeps its place in there.
     if !photos.is_empty() {
-        parts.push((String::new(), list::of_files(&photos)));
+        parts.push((String::new(), list::of_paths(&photos)?));
     }
     let several = parts.len() > 1;
     let (mut whole, mut known) = (Listing::default(), HashSet::new());

@@ -247,6 +247,7 @@ fn what_makes_no_sense_is_refused_with_a_word() {
             vec!["lot", &empty, "--out", "x"],
             "no photographs were found",
         ),
+        (vec!["lot", &empty, "--plan"], "no photographs were found"),
         (vec!["lot", &empty], "--out"),
         (vec!["lot", &empty, "--out", "x", "--part", "4/3"], "3/20"),
         (

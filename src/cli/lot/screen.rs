@@ -37,6 +37,12 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
         plan::plan(&request, &fetcher)?
     };
     let sheets = plan.tasks.len();
+    if sheets == 0 {
+        anyhow::bail!(
+            "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
+            options.places().join(", ")
+        );
+    }
     if let Some([number, of]) = options.part {
         plan.keep_part(number, of);
     }
@@ -49,12 +55,6 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     let Some(folder) = &options.out else {
         anyhow::bail!("name a folder for the results with --out");
     };
-    if plan.tasks.is_empty() && options.part.is_none() {
-        anyhow::bail!(
-            "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
-            options.places().join(", ")
-        );
-    }
     screen(options, &plan, sheets, &fetcher, folder)
 }
 

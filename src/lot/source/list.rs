@@ -1,12 +1,12 @@
 //! A list of files, one a line.
 
-use super::folder::found;
-use super::{Listing, SourceError, is_address, legible};
-use crate::lot::source::Found;
+use super::folder::{self, found};
+use super::{Found, Listing, SourceError, is_address, legible};
+use crate::lot::spreadsheet;
 use std::path::{Path, PathBuf};
 
 /// Reads a list: one path or address a line; empty lines and lines that begin with `#` are passed
-/// over. Paths are reckoned from the list's own folder.
+/// over. Paths are reckoned from the list's own folder; a folder stands for all photographs in it and below.
 pub fn read(list: &Path) -> Result<Listing, SourceError> {
     let unreadable = |why: String| SourceError::Unreadable {
         place: list.display().to_string(),
@@ -16,6 +16,12 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
     let text = String::from_utf8(bytes).map_err(|_| {
         unreadable("it is neither a photograph nor a list of files, one path a line".into())
     })?;
+    if is_list_of_sheets(&text) {
+        return Err(no_list(
+            list,
+            "is a table of sheets and their files; give it with --sheets, beside the folder that holds the photographs",
+        ));
+    }
     let base = list.parent().unwrap_or(Path::new(""));
     let lines = text
         .lines()
@@ -23,7 +29,13 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
         .filter(|line| !line.is_empty() && !line.starts_with('#'));
     let (addresses, paths): (Vec<&str>, Vec<&str>) = lines.partition(|line| is_address(line));
     let paths: Vec<PathBuf> = paths.into_iter().map(|line| base.join(line)).collect();
-    let mut listing = of_files(&paths);
+    if addresses.is_empty() && paths.is_empty() {
+        return Err(no_list(
+            list,
+            "names no photographs; write one path or address a line, or name the folder that holds them",
+        ));
+    }
+    let mut listing = of_paths(&paths)?;
     for address in addresses {
         let name = address.split_once("://").map_or(address, |(_, rest)| rest);
         listing.photos.push(Found {
@@ -35,6 +47,20 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
     Ok(listing)
 }
 
+fn is_list_of_sheets(text: &str) -> bool {
+    let headings = spreadsheet::headings(text);
+    ["sheet", "file"]
+        .iter()
+        .all(|needed| headings.iter().any(|h| h == needed))
+}
+
+fn no_list(list: &Path, why: &str) -> SourceError {
+    SourceError::NoList {
+        place: list.display().to_string(),
+        why: why.into(),
+    }
+}
+
 /// A line without the quotation marks in which file managers copy paths.
 fn unquoted(line: &str) -> &str {
     ['"', '\'']
@@ -43,30 +69,52 @@ fn unquoted(line: &str) -> &str {
         .unwrap_or(line)
 }
 
-/// Files by their paths; their names begin behind the folder that holds them all.
-pub fn of_files(paths: &[PathBuf]) -> Listing {
+/// Files, and those in folders, by their paths; their names begin behind the folder that holds them all.
+///
+/// # Errors
+/// As [`folder::list`].
+pub fn of_paths(paths: &[PathBuf]) -> Result<Listing, SourceError> {
     let mut listing = Listing::default();
     let shared = shared_folder(paths);
     for path in paths {
-        let inner = path.strip_prefix(&shared).unwrap_or(path);
-        let name: Vec<_> = inner
-            .components()
-            .map(|c| legible(c.as_os_str()))
-            .filter(|part| part != "." && part != "/")
-            .collect();
-        let name = name.join("/");
-        // The user has named each file: it is a photograph, or a row that says why not.
-        listing.photos.push(found(path, name));
+        let name = name_behind(&shared, path);
+        if path.is_dir() {
+            let mut inner = folder::list(path)?;
+            inner.put_under(&name);
+            listing.photos.append(&mut inner.photos);
+            listing.left_alone.append(&mut inner.left_alone);
+        } else {
+            // The user has named each file: it is a photograph, or a row that says why not.
+            listing.photos.push(found(path, name));
+        }
     }
-    listing
+    Ok(listing)
+}
+
+/// The part of a path that is not shared; empty where all of it is.
+fn name_behind(shared: &Path, path: &Path) -> String {
+    let inner = path.strip_prefix(shared).unwrap_or(path);
+    let name: Vec<_> = inner
+        .components()
+        .map(|c| legible(c.as_os_str()))
+        .filter(|part| part != "." && part != "/")
+        .collect();
+    name.join("/")
 }
 
 fn shared_folder(paths: &[PathBuf]) -> PathBuf {
-    let mut folders = paths.iter().filter_map(|p| p.parent());
+    let folder_of = |path: &'_ PathBuf| {
+        if path.is_dir() {
+            Some(path.clone())
+        } else {
+            path.parent().map(Path::to_owned)
+        }
+    };
+    let mut folders = paths.iter().filter_map(folder_of);
     let Some(first) = folders.next() else {
         return PathBuf::new();
     };
-    folders.fold(first.to_owned(), |shared, folder| {
+    folders.fold(first, |shared, folder| {
         shared
             .components()
             .zip(folder.components())
@@ -95,5 +143,52 @@ mod tests {
         assert_eq!(listing.photos[0].stamp, "missing");
         std::fs::write(&list, [0xFF, 0xD8, 0xFF]).unwrap();
         assert!(read(&list).unwrap_err().to_string().contains("neither"));
+    }
+
+    #[test]
+    fn a_folder_in_a_list_stands_for_its_photographs() {
+        let root = tempfile::tempdir().unwrap();
+        for file in [
+            "box/rose/1.jpg",
+            "box/top.jpg",
+            "box/notes.txt",
+            "tin/2.jpg",
+        ] {
+            let path = root.path().join(file);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, file).unwrap();
+        }
+        let list = root.path().join("lot.txt");
+        let names = |text: &str| {
+            std::fs::write(&list, text).unwrap();
+            let listing = read(&list).unwrap();
+            let mut names: Vec<String> = listing.photos.into_iter().map(|f| f.name).collect();
+            names.sort_unstable();
+            (names, listing.left_alone)
+        };
+        // As the folder itself would be named on the command line.
+        let (photos, left_alone) = names("box/\n");
+        assert_eq!(photos, ["rose/1.jpg", "top.jpg"]);
+        assert_eq!(left_alone, ["notes.txt"]);
+        let (photos, left_alone) = names("box\ntin/2.jpg\n");
+        assert_eq!(photos, ["box/rose/1.jpg", "box/top.jpg", "tin/2.jpg"]);
+        assert_eq!(left_alone, ["box/notes.txt"]);
+    }
+
+    #[test]
+    fn what_is_no_list_is_told_from_one() {
+        let root = tempfile::tempdir().unwrap();
+        let list = root.path().join("lot.csv");
+        for (text, said) in [
+            ("", "names no photographs"),
+            ("# nothing yet\n\n", "names no photographs"),
+            ("\u{feff}Sheet;File\r\nRose;1.jpg\r\n", "--sheets"),
+        ] {
+            std::fs::write(&list, text).unwrap();
+            let error = read(&list).unwrap_err().to_string();
+            assert!(error.contains("lot.csv") && error.contains(said), "{error}");
+        }
+        std::fs::write(&list, "sheet file.jpg\n").unwrap();
+        assert_eq!(read(&list).unwrap().photos.len(), 1);
     }
 }

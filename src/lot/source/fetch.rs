@@ -1,5 +1,6 @@
 //! The bytes of a file, wherever it lies.
 
+use super::folder::is_no_file;
 use super::{is_address, path_of};
 use object_store::path::Path as Key;
 use object_store::{ObjectStore, ObjectStoreExt, parse_url_opts};
@@ -139,7 +140,13 @@ fn fetch_file(location: &str, most: u64) -> Result<Vec<u8>, NotFetched> {
         ErrorKind::NotFound => NotFetched::for_good(format!("cannot be read ({error}); {MEND}")),
         _ => NotFetched::for_now(error, MEND),
     };
-    let file = std::fs::File::open(path_of(location)).map_err(unreadable)?;
+    let path = path_of(location);
+    if is_no_file(&path) {
+        return Err(NotFetched::for_good(
+            "is a pipe, a socket or a device, and no file; save the photograph as a file".into(),
+        ));
+    }
+    let file = std::fs::File::open(path).map_err(unreadable)?;
     let mut bytes = Vec::new();
     file.take(most + 1)
         .read_to_end(&mut bytes)
@@ -179,6 +186,19 @@ mod tests {
         let over = fetcher.fetch(path, 1.0).unwrap_err();
         assert!(over.why.contains("megabytes") && !over.try_again);
         assert!(fetcher.fetch(path, 2.0).is_ok());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_no_file_is_not_opened() {
+        let folder = tempfile::tempdir().unwrap();
+        let pipe = folder.path().join("x.jpg");
+        let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+        assert!(made.unwrap().success());
+        for place in [pipe.to_str().unwrap(), "/dev/zero"] {
+            let refused = Fetcher::default().fetch(place, 1.0).unwrap_err();
+            assert!(refused.why.contains("a pipe") && !refused.try_again);
+        }
     }
 
     #[test]

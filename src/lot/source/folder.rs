@@ -44,12 +44,22 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
                 listing.left_alone.push(format!(
                     "{inner} (a link to a folder; name that folder itself)"
                 ));
+            } else if is_no_file(&path) {
+                listing
+                    .left_alone
+                    .push(format!("{inner} (a pipe, a socket or a device)"));
             } else {
                 listing.add(&path, inner);
             }
         }
     }
     Ok(listing)
+}
+
+/// Whether something is there that is neither a file nor a folder: a pipe keeps whoever opens it waiting, and
+/// a device may never end.
+pub(super) fn is_no_file(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|found| !found.is_file() && !found.is_dir())
 }
 
 fn entries(path: &Path) -> Result<fs::ReadDir, SourceError> {
@@ -76,10 +86,6 @@ impl Listing {
 
 /// Whether a file of another name begins as a JPEG, PNG, TIFF or WebP file does.
 fn begins_as_picture(path: &Path) -> bool {
-    // A pipe would keep whoever opens it waiting.
-    if !path.is_file() {
-        return false;
-    }
     let mut head = [0; 12];
     let read = fs::File::open(path).and_then(|mut file| file.read_exact(&mut head));
     read.is_ok()
@@ -134,6 +140,8 @@ mod tests {
         fs::write(root.join("no ending"), b"\xFF\xD8\xFF\xE0\0\x10JFIF\0\x01").unwrap();
         #[cfg(unix)]
         std::os::unix::fs::symlink(root, root.join("box 1/round")).unwrap();
+        #[cfg(unix)]
+        let _socket = std::os::unix::net::UnixListener::bind(root.join("box 1/s.jpg")).unwrap();
         let listing = list(root).unwrap();
         let mut names: Vec<_> = listing.photos.iter().map(|f| f.name.as_str()).collect();
         names.sort_unstable();
@@ -141,6 +149,8 @@ mod tests {
         assert_eq!(names, ["box 1/a.JPG", "no ending", "old/x.jpg", "top.png"]);
         let linked = listing.left_alone.iter().filter(|n| n.contains("a link"));
         assert_eq!(linked.count(), usize::from(cfg!(unix)));
+        let no_file = listing.left_alone.iter().filter(|n| n.contains("a pipe"));
+        assert_eq!(no_file.count(), usize::from(cfg!(unix)));
         assert!(listing.left_alone.contains(&"box 1/notes.txt".to_owned()));
         assert!(list(&root.join("none")).is_err());
     }

@@ -1,15 +1,16 @@
 //! Photographs → sheets.
 
+mod boxes;
 mod sheet_list;
 
+pub use boxes::MOST_OF_ONE_SHEET;
 pub use sheet_list::{SheetLine, SheetList};
 
 use super::natural;
 use super::pattern::{Pattern, usual_sheet};
-use super::scales::is_rule_name;
 use super::source::Found;
 use super::task::folder_of;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// How photographs are put together to sheets.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,21 +49,20 @@ pub struct Grouped {
     pub notices: Vec<String>,
 }
 
-/// More photographs than anyone takes of one sheet: a folder with more is a box of sheets.
-const MOST_OF_ONE_SHEET: usize = 12;
-
 /// Puts photographs together to sheets.
 #[must_use]
 pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
     match grouping {
         Grouping::Sheets(list) => list.group(photos),
         Grouping::Usual => {
-            let boxes = boxes(&photos);
-            by_name(
+            let boxes = boxes::find(&photos);
+            let mut grouped = by_name(
                 photos,
                 "by sub-folder; by file name at the top and in boxes of sheets",
                 |f| usual_name(f, &boxes),
-            )
+            );
+            grouped.notices = boxes::notices(&boxes, &grouped.sheets);
+            grouped
         }
         Grouping::Folder => by_name(photos, "by folder", |f| match folder_of(f) {
             "" => "(top folder)".to_owned(),
@@ -117,56 +117,9 @@ impl Grouped {
     }
 }
 
-/// Folders that hold the photographs of many sheets: more than anyone takes of one, or file names
-/// that form several groups, or one group beside lettered names of other numbers (`plate-12a`,
-/// `plate-12b`, `plate-13a`).
-fn boxes(photos: &[Found]) -> BTreeSet<String> {
-    let mut names: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
-    let mut lettered: BTreeMap<(&str, String), BTreeSet<&str>> = BTreeMap::new();
-    for photo in photos.iter().filter(|f| !is_rule_name(&f.name)) {
-        let (folder, own) = (folder_of(&photo.name), stem(&photo.name));
-        let sheet = usual_sheet(own);
-        *names.entry(folder).or_default().entry(sheet).or_default() += 1;
-        if sheet != own && sheet.contains(|c: char| c.is_ascii_digit()) {
-            let form = (folder, without_digits(sheet));
-            lettered.entry(form).or_default().insert(sheet);
-        }
-    }
-    let numbered: BTreeSet<&str> = lettered
-        .into_iter()
-        .filter(|(_, sheets)| sheets.len() > 1)
-        .map(|((folder, _), _)| folder)
-        .collect();
-    names
-        .into_iter()
-        .filter(|(folder, groups)| {
-            let several = groups.values().filter(|n| **n > 1).count() > 1;
-            let one = groups.values().any(|n| *n > 1) && numbered.contains(folder);
-            folder.is_empty()
-                || several
-                || one
-                || groups.values().sum::<usize>() > MOST_OF_ONE_SHEET
-        })
-        .map(|(folder, _)| folder.to_owned())
-        .collect()
-}
-
-/// A name with each number in it as one mark.
-fn without_digits(name: &str) -> String {
-    let parts: Vec<&str> = name.split(|c: char| c.is_ascii_digit()).collect();
-    let mut form = String::new();
-    for part in parts {
-        if !(part.is_empty() && form.ends_with('#')) {
-            form.push_str(part);
-            form.push('#');
-        }
-    }
-    form
-}
-
-fn usual_name(file: &str, boxes: &BTreeSet<String>) -> String {
+fn usual_name(file: &str, boxes: &BTreeMap<String, boxes::Why>) -> String {
     let folder = folder_of(file);
-    if folder.is_empty() || boxes.contains(folder) {
+    if folder.is_empty() || boxes.contains_key(folder) {
         in_folder(file, usual_sheet(stem(file)))
     } else {
         folder.to_owned()
@@ -249,6 +202,28 @@ mod tests {
     }
 
     #[test]
+    fn boxes_are_named_with_the_reason() {
+        let mut names: Vec<String> = (1..=13).map(|n| format!("rose/IMG_{n:04}.jpg")).collect();
+        names.extend(["rose/rule.jpg".to_owned(), "lily/1.jpg".to_owned()]);
+        for sheet in ["7", "8"] {
+            names.extend(["a", "b"].map(|letter| format!("tin/plate-{sheet}{letter}.jpg")));
+        }
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let [number, groups] = &group(found(&names), &Grouping::Usual).notices[..] else {
+            panic!("two notices")
+        };
+        for said in [
+            "more than 12",
+            "rose (13 photographs, 13 sheets)",
+            "--group folder",
+        ] {
+            assert!(number.contains(said), "{said} in {number}");
+        }
+        assert!(groups.contains("file names form groups: tin (4 photographs, 2 sheets)"));
+        assert!(group(found(&names), &Grouping::Folder).notices.is_empty());
+    }
+
+    #[test]
     fn one_group_beside_other_numbers_is_a_box_and_beside_other_words_is_not() {
         let plates = ["b/plate-12a.jpg", "b/plate-12b.jpg", "b/plate-13a.jpg"];
         assert_eq!(
@@ -257,10 +232,6 @@ mod tests {
         );
         let parts = ["rose/head_a.jpg", "rose/head_b.jpg", "rose/border_a.jpg"];
         assert_eq!(sheets(&parts, &Grouping::Usual), named(&[("rose", 3)]));
-        assert_eq!(
-            without_digits("plate-12 of 100"),
-            without_digits("plate-9 of 3")
-        );
     }
 
     #[test]

@@ -11,7 +11,14 @@ fn the_grouping_is_shown_and_can_be_given_back() {
         .output()
         .unwrap();
     assert_eq!(plan.status.code(), Some(0));
-    assert!(text(&plan.stderr).contains("notes.txt"));
+    let said = text(&plan.stderr);
+    for part in [
+        "notes.txt",
+        "grouped into 10 sheets (by sub-folder",
+        "box 2 (",
+    ] {
+        assert!(said.contains(part), "{part} in {said}");
+    }
     let csv = text(&plan.stdout);
     assert!(csv.starts_with("sheet,file,note,px_per_mm\n"));
     assert!(

@@ -121,7 +121,7 @@ pub struct Errors {
 /// Ways of grouping.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum By {
-    /// Sub-folders are sheets; at the top, and in boxes of sheets, plate-7a and plate-7b are one
+    /// Sub-folders are sheets; at the top, and in boxes of sheets (more than 12 photographs, or names that form groups), plate-7a and plate-7b are one
     Usual,
     /// Each folder is a sheet
     Folder,
@@ -255,6 +255,14 @@ fn inside_zero_to_one(text: &str) -> Result<f64, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_help_names_how_many_photographs_make_a_box() {
+        let usual = By::Usual.to_possible_value().unwrap();
+        let help = usual.get_help().unwrap().to_string();
+        let figure = inktell::lot::grouping::MOST_OF_ONE_SHEET;
+        assert!(help.contains(&format!("more than {figure} photographs")));
+    }
 
     #[test]
     fn parts_and_chances_are_checked() {

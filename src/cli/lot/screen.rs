@@ -251,17 +251,7 @@ fn half_the_free_memory_mb() -> u64 {
 
 /// What will be done, on standard error, before it is done.
 fn announce(plan: &Plan, left: usize) {
-    let (tasks, sheets, rules) = (plan.tasks.len(), plan.sheets(), plan.rules_apart());
-    eprintln!(
-        "{}, grouped into {} ({}){}.",
-        words::counted(plan.photographs() - rules, "photograph"),
-        words::counted(sheets, "sheet"),
-        plan.how,
-        match rules {
-            0 => String::new(),
-            n => format!(", and {} of a rule", words::counted(n, "photograph")),
-        }
-    );
+    eprintln!("{}", grouped(plan));
     for task in plan.tasks.iter().take(EXAMPLES) {
         eprintln!(
             "  {}: {}",
@@ -269,15 +259,31 @@ fn announce(plan: &Plan, left: usize) {
             words::counted(task.photos.len(), "photograph")
         );
     }
-    if sheets > EXAMPLES {
+    if plan.sheets() > EXAMPLES {
         eprintln!("  … (--plan shows all)");
     }
     for notice in &plan.notices {
         eprintln!("{notice}");
     }
+    let tasks = plan.tasks.len();
     if left < tasks {
         eprintln!("Finished in an earlier run: {} of {tasks}.", tasks - left);
     }
+}
+
+/// How many photographs make how many sheets, and how.
+fn grouped(plan: &Plan) -> String {
+    let rules = plan.rules_apart();
+    format!(
+        "{}, grouped into {} ({}){}.",
+        words::counted(plan.photographs() - rules, "photograph"),
+        words::counted(plan.sheets(), "sheet"),
+        plan.how,
+        match rules {
+            0 => String::new(),
+            n => format!(", and {} of a rule", words::counted(n, "photograph")),
+        }
+    )
 }
 
 /// The grouping as CSV, in the form that `--sheets` reads.
@@ -291,6 +297,7 @@ fn show(plan: &Plan) -> anyhow::Result<Outcome> {
             writer.write_record([&task.sheet, &photo.name, note, &scale])?;
         }
     }
+    eprintln!("{}", grouped(plan));
     for notice in &plan.notices {
         eprintln!("{notice}");
     }

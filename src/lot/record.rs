@@ -159,6 +159,12 @@ impl SheetReading {
         let mut advice = self.next_photographs.iter().map(String::as_str);
         advice.find(|next| next.starts_with(TO_CHECK))
     }
+
+    /// Whether a printing screen was found, but it is not read as a reproduction.
+    #[must_use]
+    pub fn shows_screen_unread(&self) -> bool {
+        !self.screens.is_empty() && self.process != Some(Process::Halftone)
+    }
 }
 
 impl Record {

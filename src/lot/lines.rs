@@ -26,7 +26,7 @@ struct Line<'a> {
     standing: Standing,
     /// Whether it is among the sheets to inspect by hand.
     inspect: bool,
-    /// Chance of a reproduction, 0 to 1, under the odds given; the odds themselves where nothing was read.
+    /// Chance of a reproduction, 0 to 1, under the odds given; the odds themselves where nothing was read or the photographs carry nothing.
     #[schemars(range(min = 0, max = 1))]
     chance_of_reproduction: f64,
     /// Expected cost of passing it as a period print, in inspections.

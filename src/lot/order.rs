@@ -121,7 +121,7 @@ pub struct Inspection {
 
 /// Puts the sheets in the order in which to look at them and marks those to inspect, so that the
 /// chance of a missed reproduction is at most `missed_chance`. `beforehand` is the chance of a
-/// reproduction where nothing could be read.
+/// reproduction where nothing could be read or the photographs carry nothing.
 #[must_use]
 pub fn rank(
     records: Vec<Record>,
@@ -170,9 +170,7 @@ fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
             Standing::Period
         }
         Some(_) => Standing::Doubtful,
-        None if reading.findings == 0 || record.photos.iter().all(|p| p.unusable) => {
-            Standing::PhotographAgain
-        }
+        None if record.reading_that_counts().is_none() => Standing::PhotographAgain,
         None => Standing::Doubtful,
     }
 }

@@ -202,10 +202,18 @@ impl Record {
         self.photos.len() + self.not_read.len()
     }
 
-    /// Probability that the sheet is a reproduction; the one beforehand where nothing was read.
+    /// The reading where it rests on something: nothing can be said of a sheet on which nothing was weighed, or
+    /// of which every photograph is too poor to measure.
+    #[must_use]
+    pub fn reading_that_counts(&self) -> Option<&SheetReading> {
+        let poor = self.photos.iter().all(|photo| photo.unusable);
+        self.reading.as_ref().filter(|r| r.findings > 0 && !poor)
+    }
+
+    /// Probability that the sheet is a reproduction; the one beforehand where no reading counts.
     #[must_use]
     pub fn chance_of_reproduction(&self, beforehand: f64) -> f64 {
-        let read = self.reading.as_ref();
+        let read = self.reading_that_counts();
         read.and_then(|r| r.posterior.get(&Process::Halftone).copied())
             .unwrap_or(beforehand)
     }

@@ -54,7 +54,7 @@ pub const COLUMNS: &[(&str, Kind, &str)] = &[
     (
         "chance_of_reproduction",
         Kind::Number,
-        "0 to 1, under the odds given; the odds themselves where nothing was read",
+        "0 to 1, under the odds given; the odds themselves where nothing was read or the photographs carry nothing",
     ),
     (
         "cost_of_passing",
@@ -150,9 +150,10 @@ pub const COLUMNS: &[(&str, Kind, &str)] = &[
 pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
     let record = &ranked.record;
     let reading = record.reading.as_ref();
+    let counts = record.reading_that_counts();
     let p = |process| {
         Cell::Number(
-            reading
+            counts
                 .and_then(|r| r.posterior.get(&process).copied())
                 .map(round),
         )
@@ -184,12 +185,12 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
         tinted,
         halftone,
         Cell::Number(
-            reading
+            counts
                 .and_then(|r| r.log10_lr.get(&Process::Halftone).copied())
                 .map(round),
         ),
-        Cell::Text(reading.map(|r| r.strength.clone())),
-        Cell::Number(reading.and_then(|r| r.fit).map(round)),
+        Cell::Text(counts.map(|r| r.strength.clone())),
+        Cell::Number(counts.and_then(|r| r.fit).map(round)),
         Cell::Text(reading.map(|r| joined(r.colouring.iter().map(|c| c.key())))),
         Cell::Text(
             reading
@@ -317,6 +318,25 @@ pub(crate) mod tests {
                 };
                 assert_eq!(own, *kind, "{name}");
             }
+        }
+    }
+
+    #[test]
+    fn photographs_that_carry_nothing_have_the_odds_beforehand_and_no_strength() {
+        let mut poor = record("poor", None, 0.005);
+        poor.photos[0].unusable = true;
+        let mut empty = record("empty", None, 0.005);
+        empty.reading.as_mut().unwrap().findings = 0;
+        let (ranked, _) = rank(vec![poor, empty], Costs::default(), 0.2, 0.05);
+        for ranked in &ranked {
+            let row = row(1, ranked);
+            let cell = |name| &row[COLUMNS.iter().position(|(n, ..)| *n == name).unwrap()];
+            assert_eq!(*cell("chance_of_reproduction"), Cell::Number(Some(0.2)));
+            assert_eq!(*cell("cost_of_passing"), Cell::Number(Some(20.0)));
+            assert_eq!(*cell("p_halftone"), Cell::Number(None));
+            assert_eq!(*cell("log10_lr_halftone"), Cell::Number(None));
+            assert_eq!(*cell("strength"), Cell::Text(None));
+            assert_eq!(*cell("process"), text("undetermined"));
         }
     }
 

@@ -77,7 +77,7 @@ fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
 
 fn chance(ranked: &Ranked) -> String {
     let chance = figures::per_cent(ranked.chance);
-    if ranked.record.reading.is_some() {
+    if ranked.record.reading_that_counts().is_some() {
         format!("Chance of a reproduction: {chance}.")
     } else {
         format!("Chance of a reproduction: {chance}, as beforehand.")

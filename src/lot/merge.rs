@@ -5,6 +5,7 @@ mod joined;
 
 use super::ledger::{Ledger, LedgerError};
 use super::settings::Settings;
+use crate::report::words::{self, counted};
 use joined::{Joined, copy_reports};
 use std::collections::BTreeSet;
 use std::io;
@@ -79,7 +80,7 @@ pub fn merge(
     all_parts: bool,
     tasks: Option<&Path>,
 ) -> Result<Merged, MergeError> {
-    let first = settings_of(parts, all_parts)?;
+    let (first, left_out) = settings_of(parts, all_parts)?;
     std::fs::create_dir_all(into).map_err(disk(into))?;
     // Holds the folder against another run meanwhile.
     let held = Ledger::open(into)?;
@@ -97,7 +98,10 @@ pub fn merge(
             joined.add_lines(part)?;
         }
     }
-    let settings = joined.settings(first.map(|(_, settings)| settings));
+    joined.notices.extend(left_out);
+    let settings = joined
+        .settings(first.map(|(_, settings)| settings))
+        .map_err(disk(into))?;
     if all_parts {
         joined.complete(&settings)?;
     }
@@ -116,12 +120,15 @@ pub fn merge(
     })
 }
 
+/// The first part that has settings, and what holds for all parts.
+type OfAllParts<'a> = Option<(&'a Path, Settings)>;
+
 /// Settings that hold for all parts, with the first part that has some; none where no part has any. With
-/// `all_parts`, every share must be there, all of one plan.
+/// `all_parts`, every share must be there, all of one plan; without, those that are not are told of.
 fn settings_of(
     parts: &[PathBuf],
     all_parts: bool,
-) -> Result<Option<(&Path, Settings)>, MergeError> {
+) -> Result<(OfAllParts<'_>, Option<String>), MergeError> {
     let mut common: Option<(&Path, Settings)> = None;
     let mut shares: BTreeSet<[u64; 2]> = BTreeSet::new();
     for part in parts.iter().filter(|p| p.is_dir()) {
@@ -147,39 +154,52 @@ fn settings_of(
         }
         if all_parts && common.sheets != settings.sheets {
             return Err(MergeError::Unfit(format!(
-                "{} is part of a lot of {} sheets and {} of one of {} sheets; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
+                "{} is part of a lot of {} and {} of one of {}; photographs came or went in between: run the parts again, or give --incomplete to merge what there is",
                 first.display(),
-                common.sheets,
+                extent(common.sheets, common.rules.len()),
                 part.display(),
-                settings.sheets
+                extent(settings.sheets, settings.rules.len())
             )));
         }
-        common.sheets = common.sheets.max(settings.sheets);
+        if common.sheets < settings.sheets {
+            common.sheets = settings.sheets;
+            common.rules = settings.rules;
+        }
     }
-    if all_parts {
-        every_share(&shares)?;
+    let missing = missing_shares(&shares);
+    if let Some(missing) = missing.as_ref().filter(|_| all_parts) {
+        return Err(MergeError::Unfit(format!(
+            "{missing}; run what is missing, or give --incomplete to merge what there is"
+        )));
     }
-    Ok(common.map(|(first, mut settings)| {
+    let common = common.map(|(first, mut settings)| {
         settings.part = None;
         (first, settings)
-    }))
+    });
+    Ok((common, missing.map(|missing| format!("{missing}."))))
 }
 
-fn every_share(shares: &BTreeSet<[u64; 2]>) -> Result<(), MergeError> {
-    let Some([_, of]) = shares.first() else {
-        return Ok(());
-    };
+/// So many tasks, of which some hold rules alone, in words.
+fn extent(tasks: usize, rules: usize) -> String {
+    let sheets = counted(tasks.saturating_sub(rules), "sheet");
+    match rules {
+        0 => sheets,
+        n => format!("{sheets} and {}", counted(n, "rule")),
+    }
+}
+
+/// Which shares of the lot are missing, as a clause; none where all are there.
+fn missing_shares(shares: &BTreeSet<[u64; 2]>) -> Option<String> {
+    let [_, of] = shares.first()?;
     let missing: Vec<String> = (1..=*of)
         .filter(|number| !shares.contains(&[*number, *of]))
         .map(|number| format!("{number}/{of}"))
         .collect();
-    if missing.is_empty() {
-        return Ok(());
+    match missing.len() {
+        0 => None,
+        1 => Some(format!("part {} is missing", missing[0])),
+        _ => Some(format!("parts {} are missing", words::list(&missing))),
     }
-    Err(MergeError::Unfit(format!(
-        "part {} is missing; run it, or give --incomplete to merge what there is",
-        missing.join(", ")
-    )))
 }
 
 #[cfg(test)]

@@ -13,8 +13,8 @@ pub struct Lot {
     pub ranked: Vec<Ranked>,
     /// How many to inspect.
     pub inspection: Inspection,
-    /// Sheets in the ledger, those that show nothing but rules among them.
-    pub finished: usize,
+    /// Sheets of the plan that are not here, as parts were left out of a merge.
+    pub missing: usize,
     /// Photographs of rules that were found.
     pub rules: Vec<RuleSeen>,
     /// Whether photographs of different sheets were compared to find one spot twice.
@@ -26,10 +26,15 @@ impl Lot {
     #[must_use]
     pub fn new(mut records: Vec<Record>, settings: &Settings) -> Self {
         records.sort_by(|a, b| natural::compare(&a.sheet, &b.sheet));
-        let finished = records.len();
         let mut rules: Vec<_> = records.iter().flat_map(|r| r.rules.clone()).collect();
         rules.sort_by(|a, b| natural::compare(&a.file, &b.file));
         records.retain(|record| !record.is_only_rules());
+        // A part is not the lot, and knows what it lacks.
+        let planned = match settings.part {
+            None => settings.sheets_without_rules(),
+            Some(_) => 0,
+        };
+        let missing = planned.saturating_sub(records.len());
         let compared_across_sheets = duplicates::compared_across_sheets(&records);
         let twice = duplicates::find(&records);
         let by_sheet: BTreeMap<String, Vec<String>> =
@@ -54,7 +59,7 @@ impl Lot {
         Self {
             ranked,
             inspection,
-            finished,
+            missing,
             rules,
             compared_across_sheets,
         }

@@ -95,7 +95,12 @@ mod tests {
         let lot = Lot::new(vec![record("plate", None, 0.3)], &settings);
         let text = page_of(&lot, &settings);
         assert!(text.contains("not complete: 2 of its 3 sheets are missing"));
+        settings.rules = vec!["rule".into()];
+        let lot = Lot::new(vec![record("plate", None, 0.3)], &settings);
+        let text = page_of(&lot, &settings);
+        assert!(text.contains("not complete: 1 of its 2 sheets is missing"));
         settings.part = Some([1, 3]);
+        let lot = Lot::new(vec![record("plate", None, 0.3)], &settings);
         let text = page_of(&lot, &settings);
         assert!(!text.contains("not complete"));
     }

@@ -1,6 +1,8 @@
 //! What was asked for, kept beside the results so that a run can go on and parts can be merged.
 
+use super::ledger::Ledger;
 use super::names::SETTINGS_NAME;
+use super::natural;
 use super::order::Costs;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -41,8 +43,11 @@ pub struct Settings {
     /// What was said of the scale; nothing where an older version wrote it or lines were merged.
     #[serde(default)]
     pub scale: LotScale,
-    /// Sheets of the whole lot by its plan, whatever share of them was worked on.
+    /// Tasks of the whole lot by its plan, whatever share of them was worked on.
     pub sheets: usize,
+    /// Those of them that hold nothing but photographs of rules, by name; none where an older version wrote it.
+    #[serde(default)]
+    pub rules: Vec<String>,
     /// The share that was worked on: number from 1, and of how many.
     pub part: Option<[u64; 2]>,
 }
@@ -66,6 +71,7 @@ impl Settings {
             missed_chance,
             scale: LotScale::default(),
             sheets: 0,
+            rules: Vec::new(),
             part: None,
         }
     }
@@ -74,6 +80,28 @@ impl Settings {
     #[must_use]
     pub fn reproductions_beforehand(&self) -> f64 {
         self.prior.get(&Process::Halftone).copied().unwrap_or(0.0)
+    }
+
+    /// Sheets of the whole lot, without rules.
+    #[must_use]
+    pub fn sheets_without_rules(&self) -> usize {
+        self.sheets.saturating_sub(self.rules.len())
+    }
+
+    /// Puts what the photographs showed for what their names said: what is finished counts as a rule only where
+    /// nothing but rules was found, else as a sheet like any other.
+    ///
+    /// # Errors
+    /// As [`Ledger::record`].
+    pub fn settle_rules(&mut self, ledger: &Ledger) -> io::Result<()> {
+        self.rules.retain(|name| !ledger.contains(name));
+        for sheet in ledger.sheets() {
+            if ledger.record(sheet)?.is_only_rules() {
+                self.rules.push(sheet.to_owned());
+            }
+        }
+        self.rules.sort_by(|a, b| natural::compare(a, b));
+        Ok(())
     }
 
     /// Reads the settings of a lot; none where it has none yet.
@@ -109,7 +137,37 @@ impl Settings {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lot::ledger::Entry;
+    use crate::lot::order::tests::record;
+    use crate::lot::record::{Record, RuleSeen};
     use crate::weigh::read::equal_priors;
+
+    #[test]
+    fn rules_are_what_shows_rules() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = Ledger::open(folder.path()).unwrap();
+        let mut rule = Record::blank("scale", None);
+        rule.rules.push(RuleSeen {
+            file: "scale.jpg".into(),
+            px_per_mm: [40.0; 3],
+        });
+        for record in [record("rule of thumb", None, 0.2), rule] {
+            let fingerprint = "f".into();
+            ledger
+                .append(&Entry {
+                    fingerprint,
+                    record,
+                })
+                .unwrap();
+        }
+        let (costs, prior) = (Costs::default(), equal_priors());
+        let mut settings = Settings::new("Estate".into(), "today".into(), prior, costs, 0.05);
+        settings.sheets = 5;
+        settings.rules = vec!["rule of thumb".into(), "rule not done".into()];
+        settings.settle_rules(&ledger).unwrap();
+        assert_eq!(settings.rules, ["rule not done", "scale"]);
+        assert_eq!(settings.sheets_without_rules(), 3);
+    }
 
     #[test]
     fn settings_are_kept_as_they_were() {

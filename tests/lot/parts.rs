@@ -41,6 +41,42 @@ fn parts_merge_into_the_same_lot() {
 }
 
 #[test]
+fn a_merge_without_some_parts_says_what_is_missing() {
+    let root = tempfile::tempdir().unwrap();
+    let (sources, part) = (root.path().join("photos"), root.path().join("part-1"));
+    std::fs::create_dir(&sources).unwrap();
+    std::fs::copy(photos().join("rule.jpg"), sources.join("rule.jpg")).unwrap();
+    for sheet in ["rose", "lily", "heron"] {
+        let file = sources.join(format!("{sheet}.jpg"));
+        std::fs::copy(photos().join("box 2/lily-02a.jpg"), file).unwrap();
+    }
+    let run = |arguments: &[&str], out: &Path| {
+        let output = inktell()
+            .arg("lot")
+            .args(arguments)
+            .arg("--out")
+            .arg(out)
+            .output()
+            .unwrap();
+        (output.status.code(), text(&output.stderr))
+    };
+    let (sources, first) = (sources.display().to_string(), part.display().to_string());
+    let (code, said) = run(&[&sources, "--no-reports", "--part", "1/2"], &part);
+    assert_eq!(code, Some(0), "{said}");
+    let out = root.path().join("merged");
+    let (code, said) = run(&["merge", "--quiet", "--incomplete", &first], &out);
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("part 2/2 is missing"), "{said}");
+    // The rule is no sheet, wherever it was worked on.
+    let missing = 3 - table(&out).len();
+    let verb = if missing == 1 { "is" } else { "are" };
+    let sentence = format!("This lot is not complete: {missing} of its 3 sheets {verb} missing.");
+    assert!(said.contains(&sentence), "{said}");
+    let page = std::fs::read_to_string(out.join("lot.html")).unwrap();
+    assert!(page.contains(&sentence));
+}
+
+#[test]
 fn json_lines_done_anywhere_merge_into_the_same_lot() {
     let root = tempfile::tempdir().unwrap();
     let tasks = inktell()

@@ -5,6 +5,7 @@ use super::screen;
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
 use inktell::lot::merge::{Merged, merge};
+use inktell::lot::page::not_complete;
 use inktell::lot::results;
 use std::path::PathBuf;
 
@@ -17,7 +18,7 @@ Examples:
 
 Exit codes:
   0  done, every photograph was read
-  2  trouble: parts do not fit together, or some file could not be read";
+  2  trouble: parts do not fit together, sheets are missing, or some file could not be read";
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = EXAMPLES)]
@@ -71,6 +72,9 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let unwritten = || format!("{}: cannot be written to", options.out.display());
     settings.write(&options.out).with_context(unwritten)?;
     let lot = results::write(&options.out, &ledger, &settings).with_context(unwritten)?;
+    if let Some(sentence) = not_complete(&lot, &settings) {
+        eprintln!("inktell: {sentence}");
+    }
     if !options.quiet {
         output::print(&screen::summary(&lot, &settings, &options.out))?;
     }

@@ -36,13 +36,13 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     } else {
         plan::plan(&request, &fetcher)?
     };
-    let sheets = plan.tasks.len();
-    if sheets == 0 {
+    if plan.tasks.is_empty() {
         anyhow::bail!(
             "no photographs were found in {}; name a folder that holds JPEG, PNG, TIFF or WebP files",
             options.places().join(", ")
         );
     }
+    let extent = Extent::of(&plan);
     if let Some([number, of]) = options.part {
         plan.keep_part(number, of);
     }
@@ -55,7 +55,7 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     let Some(folder) = &options.out else {
         anyhow::bail!("name a folder for the results with --out");
     };
-    screen(options, &plan, sheets, &fetcher, folder)
+    screen(options, &plan, extent, &fetcher, folder)
 }
 
 fn with_rules_found(
@@ -79,11 +79,28 @@ fn with_rules_found(
     Ok(plan?)
 }
 
-/// Works on the planned share of a lot of so many sheets.
+/// How large the whole lot is.
+struct Extent {
+    tasks: usize,
+    /// Names of those that hold nothing but rules.
+    rules: Vec<String>,
+}
+
+impl Extent {
+    fn of(plan: &Plan) -> Self {
+        let rules = plan.tasks.iter().filter(|task| task.is_of_rules());
+        Self {
+            tasks: plan.tasks.len(),
+            rules: rules.map(|task| task.sheet.clone()).collect(),
+        }
+    }
+}
+
+/// Works on the planned share of a lot.
 fn screen(
     options: &Screen,
     plan: &Plan,
-    sheets: usize,
+    extent: Extent,
     fetcher: &Fetcher,
     folder: &Path,
 ) -> anyhow::Result<Outcome> {
@@ -91,7 +108,7 @@ fn screen(
         .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
     let mut ledger = Ledger::open(folder)?;
     let before = Settings::read(folder).map_err(anyhow::Error::msg)?;
-    let settings = settings(options, sheets, before.as_ref());
+    let mut settings = settings(options, extent, before.as_ref());
     same_work(folder, before.as_ref(), &settings, &ledger, plan).map_err(anyhow::Error::msg)?;
     settings
         .write(folder)
@@ -104,23 +121,26 @@ fn screen(
         .collect();
     tell_of_the_ledger(&ledger, plan, options.quiet);
     if !options.quiet {
-        announce(plan, left.len());
+        announce(plan, &left);
     }
     examine(options, &left, fetcher, folder, &settings.made, &mut ledger)?;
     if STOP.load(Ordering::SeqCst) {
-        let finished = plan
-            .tasks
-            .iter()
-            .filter(|task| is_finished(task, &ledger, folder, !options.no_reports));
+        let sheets = plan.tasks.iter().filter(|task| !task.is_of_rules());
+        let finished =
+            sheets.filter(|task| is_finished(task, &ledger, folder, !options.no_reports));
         eprintln!(
-            "inktell: stopped; {} of {} sheets are finished and kept. The same command goes on from there.",
+            "inktell: stopped; finished and kept: {} of {}. The same command goes on from there.",
             finished.count(),
-            plan.tasks.len()
+            words::counted(plan.sheets(), "sheet")
         );
         return Ok(Outcome::Interrupted);
     }
     let sheets: Vec<&str> = plan.tasks.iter().map(|t| t.sheet.as_str()).collect();
     let ledger = ledger.tidy(&sheets)?;
+    settings
+        .settle_rules(&ledger)
+        .and_then(|()| settings.write(folder))
+        .with_context(|| format!("{}: cannot be written to", folder.display()))?;
     let lot = results::write(folder, &ledger, &settings)
         .with_context(|| format!("{}: the results cannot be written", folder.display()))?;
     if !options.quiet {
@@ -129,9 +149,9 @@ fn screen(
     Ok(outcome(&lot))
 }
 
-/// Done, or partly where some file was not read.
+/// Done, or partly where some file was not read or sheets are missing.
 pub fn outcome(lot: &Lot) -> Outcome {
-    if lot.not_read() == 0 {
+    if lot.not_read() == 0 && lot.missing == 0 {
         Outcome::Done
     } else {
         Outcome::Partly
@@ -160,8 +180,8 @@ fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
     }
 }
 
-/// Settings of this run on a lot of so many sheets; the moment is that at which it was first begun.
-fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Settings {
+/// Settings of this run; the moment is that at which it was first begun.
+fn settings(options: &Screen, extent: Extent, before: Option<&Settings>) -> Settings {
     let title = options.title.clone().unwrap_or_else(|| {
         let places = options.places();
         places
@@ -181,7 +201,8 @@ fn settings(options: &Screen, sheets: usize, before: Option<&Settings>) -> Setti
     );
     options.errors.apply(&mut settings);
     settings.scale = options.scale.of_the_lot();
-    settings.sheets = sheets;
+    settings.sheets = extent.tasks;
+    settings.rules = extent.rules;
     settings.part = options.part;
     settings
 }
@@ -250,9 +271,10 @@ fn half_the_free_memory_mb() -> u64 {
 }
 
 /// What will be done, on standard error, before it is done.
-fn announce(plan: &Plan, left: usize) {
+fn announce(plan: &Plan, left: &[Task]) {
     eprintln!("{}", grouped(plan));
-    for task in plan.tasks.iter().take(EXAMPLES) {
+    let examples = plan.tasks.iter().filter(|task| !task.is_of_rules());
+    for task in examples.take(EXAMPLES) {
         eprintln!(
             "  {}: {}",
             task.sheet,
@@ -265,9 +287,10 @@ fn announce(plan: &Plan, left: usize) {
     for notice in &plan.notices {
         eprintln!("{notice}");
     }
-    let tasks = plan.tasks.len();
-    if left < tasks {
-        eprintln!("Finished in an earlier run: {} of {tasks}.", tasks - left);
+    let sheets = plan.sheets();
+    let finished = sheets - left.iter().filter(|task| !task.is_of_rules()).count();
+    if finished > 0 {
+        eprintln!("Finished in an earlier run: {finished} of {sheets}.");
     }
 }
 

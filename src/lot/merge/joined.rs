@@ -1,6 +1,6 @@
 //! The sheets of the parts, put together.
 
-use super::{MergeError, differences, disk};
+use super::{MergeError, differences, disk, extent};
 use crate::lot::ledger::{Entry, Ledger, sync_folder};
 use crate::lot::names::REPORTS;
 use crate::lot::order::{Costs, MISSED_CHANCE};
@@ -12,7 +12,7 @@ use crate::weigh::Process;
 use crate::weigh::read::equal_priors;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{BufRead, BufReader};
+use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
 /// The sheets of the parts so far.
@@ -141,8 +141,8 @@ impl Joined {
     }
 
     /// The settings of the parts, or where none has any those that its readings tell.
-    pub fn settings(&self, of_the_parts: Option<Settings>) -> Settings {
-        of_the_parts.unwrap_or_else(|| {
+    pub fn settings(&self, of_the_parts: Option<Settings>) -> io::Result<Settings> {
+        let mut settings = of_the_parts.unwrap_or_else(|| {
             let prior = self.prior.as_ref();
             let prior = prior.map_or_else(equal_priors, |(_, odds)| odds.clone());
             let (costs, missed_chance) = (Costs::default(), MISSED_CHANCE);
@@ -150,7 +150,9 @@ impl Joined {
                 Settings::new("lot".into(), String::new(), prior, costs, missed_chance);
             settings.sheets = self.ledger.sheets().count();
             settings
-        })
+        });
+        settings.settle_rules(&self.ledger)?;
+        Ok(settings)
     }
 
     /// Whether each sheet of a file of tasks is there.
@@ -191,9 +193,12 @@ impl Joined {
     pub fn complete(&self, settings: &Settings) -> Result<(), MergeError> {
         let finished = self.ledger.sheets().count();
         if finished != settings.sheets {
+            let rules = settings.rules.iter();
+            let rules = rules.filter(|rule| self.ledger.contains(rule)).count();
             return Err(MergeError::Unfit(format!(
-                "the parts hold {finished} finished sheets and the lot has {}; run the parts to their end, or give --incomplete to merge what there is",
-                settings.sheets
+                "the parts have finished {} and the lot has {}; run the parts to their end, or give --incomplete to merge what there is",
+                extent(finished, rules),
+                extent(settings.sheets, settings.rules.len())
             )));
         }
         if let Some(sheet) = self.to_try_again.first() {

@@ -185,7 +185,7 @@ fn missing_unfinished_and_damaged_parts_are_refused_unless_asked_for() {
     let parts = [one.clone(), two.clone()];
     let unfinished = refused(&parts, root.path());
     assert!(
-        unfinished.contains("3 finished sheets and the lot has 4"),
+        unfinished.contains("finished 3 sheets and the lot has 4 sheets"),
         "{unfinished}"
     );
     let merged = merge(&parts, &root.path().join("a"), false, None).unwrap();

@@ -4,6 +4,8 @@
 mod rows;
 mod words;
 
+pub use words::not_complete;
+
 use super::names::CSV_NAME;
 use super::ordered::Lot;
 use super::record::Pictures;

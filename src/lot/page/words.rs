@@ -23,15 +23,25 @@ pub fn totals(lot: &Lot, settings: &Settings) -> String {
         0 => text.push('.'),
         n => text.push_str(&format!("; {} could not be read.", counted(n, "file"))),
     }
-    let missing = settings.sheets.saturating_sub(lot.finished);
-    if settings.part.is_none() && missing > 0 {
-        text.push_str(&format!(
-            " This lot is not complete: {} of its {} are missing.",
-            missing,
-            counted(settings.sheets, "sheet")
-        ));
+    if let Some(sentence) = not_complete(lot, settings) {
+        text.push_str(&format!(" {sentence}"));
     }
     text
+}
+
+/// That sheets of the lot are missing; nothing where none is.
+#[must_use]
+pub fn not_complete(lot: &Lot, settings: &Settings) -> Option<String> {
+    let verb = match lot.missing {
+        0 => return None,
+        1 => "is",
+        _ => "are",
+    };
+    Some(format!(
+        "This lot is not complete: {} of its {} {verb} missing.",
+        lot.missing,
+        counted(settings.sheets_without_rules(), "sheet")
+    ))
 }
 
 /// That the page does not show all sheets; nothing where it does.

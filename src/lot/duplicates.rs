@@ -1,4 +1,4 @@
-//! The same file twice, and two photographs of the same spot.
+//! The same file twice, and two photographs of what may be the same spot: some that are alike show two.
 
 use super::likeness::Likeness;
 use super::record::Record;
@@ -44,7 +44,7 @@ pub fn find(records: &[Record]) -> Vec<Vec<String>> {
     for (here, there) in spots {
         let names: Vec<String> = there.iter().map(|p| seen_from(records, here, *p)).collect();
         said[here.0].push(format!(
-            "{} shows the same spot as {}.",
+            "{} may show the same spot as {}: look before you set one aside.",
             name(records, here),
             some(&names)
         ));
@@ -179,6 +179,20 @@ mod tests {
         rose.photos.push(copy);
         let said = find(&[rose]);
         assert_eq!(said, [["rose b.jpg is the same file as rose.jpg."]]);
+    }
+
+    #[test]
+    fn what_looks_like_one_spot_is_to_be_looked_at() {
+        let examination = crate::report::example::stipple();
+        let likeness = Likeness::of(&examination.photos[0].inked).map(|l| l.to_text());
+        let mut records = [record("rose", None, 0.1), record("lily", None, 0.1)];
+        for record in &mut records {
+            record.photos[0].likeness.clone_from(&likeness);
+        }
+        assert_eq!(
+            find(&records)[0],
+            ["rose.jpg may show the same spot as lily.jpg: look before you set one aside."]
+        );
     }
 
     #[test]

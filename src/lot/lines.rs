@@ -31,7 +31,7 @@ struct Line<'a> {
     chance_of_reproduction: f64,
     /// Expected cost of passing it as a period print, in inspections.
     cost_of_passing: f64,
-    /// The same file or the same spot elsewhere, as sentences.
+    /// The same file elsewhere, or what may be the same spot, as sentences.
     twice: &'a [String],
     /// What became of it.
     sheet: &'a Record,

@@ -102,7 +102,7 @@ pub struct Ranked {
     pub cost_of_passing: f64,
     /// Whether it is among those to inspect by hand.
     pub inspect: bool,
-    /// The same file or the same spot elsewhere, as sentences.
+    /// The same file elsewhere, or what may be the same spot, as sentences.
     pub twice: Vec<String>,
 }
 

@@ -133,7 +133,7 @@ pub const COLUMNS: &[(&str, Kind, &str)] = &[
     (
         "twice",
         Kind::Text,
-        "the same file or the same spot elsewhere",
+        "the same file elsewhere, or what may be the same spot",
     ),
     ("notices", Kind::Text, "what else to know"),
     ("note", Kind::Text, "the user's note"),

@@ -246,7 +246,8 @@ fn screens(screens: &[ScreenSeen]) -> String {
     screens.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// The table as CSV (RFC 4180, UTF-8, a line of names first).
+/// The table as CSV (RFC 4180, UTF-8 without a byte-order mark, a line of names first). A text that a spreadsheet
+/// would take for a formula has an apostrophe before it.
 ///
 /// # Errors
 /// None that a table in memory can cause.
@@ -261,9 +262,20 @@ pub fn csv(rows: &[Vec<Cell>]) -> io::Result<Vec<u8>> {
         .map_err(|e| io::Error::other(e.to_string()))
 }
 
+/// First letters of what spreadsheets take for a formula (OWASP, "CSV Injection").
+const FORMULAS_BEGIN: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+
+/// The text so that no spreadsheet takes it for a formula: names and notes come from anyone.
+fn as_no_formula(text: &str) -> String {
+    match text.starts_with(FORMULAS_BEGIN) {
+        true => format!("'{text}"),
+        false => text.to_owned(),
+    }
+}
+
 fn as_text(cell: &Cell) -> String {
     match cell {
-        Cell::Text(text) => text.clone().unwrap_or_default(),
+        Cell::Text(text) => text.as_deref().map_or_else(String::new, as_no_formula),
         Cell::Number(number) => number.map_or_else(String::new, |v| v.to_string()),
         Cell::Whole(whole) => whole.to_string(),
         Cell::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),
@@ -351,5 +363,25 @@ pub(crate) mod tests {
         assert_eq!(&read[1][6], "not-read");
         assert_eq!(&read[1][4], "0.2");
         assert_eq!(&read[1][21], "a.jpg: is no picture");
+    }
+
+    #[test]
+    fn no_text_is_a_formula_to_a_spreadsheet_and_numbers_stay_numbers() {
+        for (name, written) in [
+            ("=HYPERLINK(\"x\")", "'=HYPERLINK(\"x\")"),
+            ("+1", "'+1"),
+            ("-rose", "'-rose"),
+            ("@rose", "'@rose"),
+            ("rose=1", "rose=1"),
+        ] {
+            let unread = Record::blank(name, Some(name));
+            let mut cells = row(1, &rank(vec![unread], Costs::default(), 0.2, 0.05).0[0]);
+            cells[12] = Cell::Number(Some(-1.5));
+            let bytes = csv(&[cells]).unwrap();
+            assert!(bytes.starts_with(b"rank,"), "no byte-order mark");
+            let mut reader = csv::Reader::from_reader(&bytes[..]);
+            let read = reader.records().next().unwrap().unwrap();
+            assert_eq!((&read[1], &read[25], &read[12]), (written, written, "-1.5"));
+        }
     }
 }

@@ -148,6 +148,7 @@ mod tests {
         assert_eq!(first, write_in([2, 0, 1]));
         let page = String::from_utf8(first[0].clone()).unwrap();
         assert!(page.contains("An &lt;estate&gt;") && !page.contains("<estate>"));
+        assert!(page.contains("<p class=\"nothing\" hidden>No sheet matches.</p>"));
         for outside in ["http://", "https://", "<link", "@import", "url("] {
             assert!(!page.contains(outside), "{outside}");
         }

@@ -80,6 +80,11 @@ class Page(unittest.TestCase):
         found = [n for n in self.names if "lily" in n]
         self.assertEqual(sorted(shown(dom(self.page, "#find=Lily"))), sorted(found))
 
+    def test_where_no_sheet_matches_it_says_so(self):
+        says_so = '<p class="nothing">No sheet matches.</p>'
+        self.assertIn(says_so, dom(self.page, "#find=nothing-is-called-this"))
+        self.assertNotIn(says_so, dom(self.page))
+
     def test_sorting_puts_numbers_as_numbers(self):
         page = many(14)
         by_number = [f"sheet {number + 1}" for number in range(14)]
@@ -103,6 +108,14 @@ class Page(unittest.TestCase):
         for name in self.names:
             self.assertIn(name, text)
         self.assertNotIn("Sort by", text)
+        self.assertNotIn("Listed below are only", text)
+
+    def test_a_check_list_of_some_sheets_opens_with_that(self):
+        target = estate.folder() / "some.pdf"
+        chromium("--no-pdf-header-footer", f"--print-to-pdf={target}", f"file://{self.page}#find=lily")
+        text = pypdf.PdfReader(io.BytesIO(target.read_bytes())).pages[0].extract_text()
+        said, figures = text.find("Listed below are only"), text.find("measured")
+        self.assertTrue(0 <= said < figures, text)
 
     def test_500_sheets_open_and_sort_without_lag(self):
         page = many(500)

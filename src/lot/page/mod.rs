@@ -68,6 +68,7 @@ fn around_the_list(lot: &Lot, settings: &Settings) -> Markup {
                     }
                     (controls(lot))
                     (PreEscaped(LIST))
+                    p class="nothing" hidden { "No sheet matches." }
                     (rules(lot))
                     (foot(lot, settings))
                 }
@@ -84,6 +85,7 @@ fn head(lot: &Lot, settings: &Settings) -> Markup {
             p class="date" { (settings.made) }
         }
         h1 { (settings.title) }
+        p class="only" hidden {}
         p class="lead" { (words::totals(lot, settings)) }
         ul class="counts" {
             @for standing in Standing::ALL {

@@ -3,6 +3,8 @@
 (() => {
   const form = document.querySelector(".controls");
   const list = document.querySelector(".sheets");
+  const nothing = document.querySelector(".nothing");
+  const only = document.querySelector(".only");
   const items = [...list.children];
   const sheets = items.filter((item) => item.classList.contains("sheet"));
   const words = new Map(sheets.map((item) => [item, item.textContent.toLowerCase()]));
@@ -43,9 +45,13 @@
     form.elements.shown.value = count === sheets.length ? "" : `${count} of ${sheets.length} shown`;
     const chosen = [...form.elements.show].find((radio) => radio.checked);
     const filters = [show === "all" ? "" : chosen.nextElementSibling.firstChild.textContent.trim(), find].filter(Boolean);
-    // Printed above the list, so that a check-list of some sheets is not taken for the whole lot.
-    if (filters.length) list.dataset.only = `Only ${count} of the ${sheets.length} sheets of this lot: ${filters.join(", ")}`;
+    nothing.hidden = count > 0;
+    // Printed above the list and at the head, so that a check-list of some sheets is not taken for the whole lot.
+    const some = `${count} of the ${sheets.length} sheets of this lot: ${filters.join(", ")}`;
+    if (filters.length) list.dataset.only = `Only ${some}`;
     else delete list.dataset.only;
+    only.hidden = !filters.length;
+    only.textContent = filters.length ? `Listed below are only ${some}. The figures here are those of the whole lot.` : "";
     const kept = new URLSearchParams();
     if (show !== "all") kept.set("show", show);
     if (sort !== "rank") kept.set("sort", sort);

@@ -6,9 +6,10 @@
 
 use super::names::LEDGER_NAME;
 use super::record::Record;
+use super::task::report_link;
 use crate::photo::sha256_hex;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, BufRead, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
@@ -36,6 +37,7 @@ struct Head {
 #[derive(Deserialize)]
 struct HeadRecord {
     sheet: String,
+    report: Option<String>,
 }
 
 #[derive(Clone, Debug)]
@@ -43,6 +45,7 @@ struct Place {
     start: u64,
     length: u64,
     fingerprint: String,
+    has_report: bool,
 }
 
 /// Why a ledger cannot be used.
@@ -69,6 +72,8 @@ pub struct Ledger {
     file: File,
     end: u64,
     sheets: BTreeMap<String, Place>,
+    /// Sheets of which any line, superseded or not, has a report.
+    reported: BTreeSet<String>,
     damaged_lines: usize,
     /// Where it stands until it is tidied into its place; nothing is synced before.
     aside: Option<Aside>,
@@ -120,6 +125,7 @@ impl Ledger {
             file,
             end: 0,
             sheets: BTreeMap::new(),
+            reported: BTreeSet::new(),
             damaged_lines: 0,
             aside: None,
         };
@@ -150,6 +156,7 @@ impl Ledger {
             file,
             end: 0,
             sheets: BTreeMap::new(),
+            reported: BTreeSet::new(),
             damaged_lines: 0,
             aside: Some(aside),
         })
@@ -172,17 +179,26 @@ impl Ledger {
             }
             match head(&line) {
                 Some(head) => {
+                    let HeadRecord { sheet, report } = head.record;
                     let place = Place {
                         start: self.end,
                         length,
                         fingerprint: head.fingerprint,
+                        has_report: has_report(&sheet, report.as_deref()),
                     };
-                    self.sheets.insert(head.record.sheet, place);
+                    self.note(sheet, place);
                 }
                 None => self.damaged_lines += 1,
             }
             self.end += length;
         }
+    }
+
+    fn note(&mut self, sheet: String, place: Place) {
+        if place.has_report {
+            self.reported.insert(sheet.clone());
+        }
+        self.sheets.insert(sheet, place);
     }
 
     /// Lines that were damaged on the disk and are passed over.
@@ -230,9 +246,10 @@ impl Ledger {
             start: self.end,
             length: line.len() as u64,
             fingerprint: entry.fingerprint.clone(),
+            has_report: has_report(&entry.record.sheet, entry.record.report.as_deref()),
         };
         self.end += place.length;
-        self.sheets.insert(entry.record.sheet.clone(), place);
+        self.note(entry.record.sheet.clone(), place);
         Ok(())
     }
 
@@ -270,8 +287,8 @@ impl Ledger {
     }
 
     /// Writes the ledger anew with these sheets in this order, and nothing else: what was superseded
-    /// or damaged, and sheets no longer in the lot, are gone afterwards. The old one stays until the
-    /// new one is safe.
+    /// or damaged, and sheets no longer in the lot, are gone afterwards, and their reports before. The old one
+    /// stays until the new one is safe.
     ///
     /// # Errors
     /// [`LedgerError`]; the old ledger is then untouched.
@@ -282,9 +299,31 @@ impl Ledger {
             path: path.clone(),
             source,
         };
+        self.remove_reports_but_those_of(&folder, sheets)
+            .map_err(disk)?;
         self.rewrite(&folder, sheets).map_err(disk)?;
         drop(self);
         Self::open(&folder)
+    }
+
+    /// Removes the reports that only lines name which are about to go. No other file is touched: what no line
+    /// names was not written by this lot.
+    fn remove_reports_but_those_of(&self, folder: &Path, sheets: &[&str]) -> io::Result<()> {
+        let kept: BTreeSet<&str> = sheets
+            .iter()
+            .copied()
+            .filter(|sheet| self.sheets.get(*sheet).is_some_and(|p| p.has_report))
+            .collect();
+        for sheet in self.reported.iter().filter(|s| !kept.contains(s.as_str())) {
+            let page = folder.join(report_link(sheet));
+            for report in [page.with_extension("json"), page] {
+                match fs::remove_file(report) {
+                    Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+                    _ => {}
+                }
+            }
+        }
+        Ok(())
     }
 
     fn rewrite(&mut self, folder: &Path, sheets: &[&str]) -> io::Result<()> {
@@ -303,6 +342,11 @@ impl Ledger {
         sync_folder(folder);
         Ok(())
     }
+}
+
+/// Whether a record's report is the one that a lot writes for its sheet; a line may come from anyone.
+fn has_report(sheet: &str, report: Option<&str>) -> bool {
+    report.is_some_and(|report| report == report_link(sheet))
 }
 
 fn line_of(entry: &Entry) -> io::Result<String> {

@@ -173,7 +173,7 @@ fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
     let gone = ledger.sheets().filter(|s| !planned.contains(s)).count();
     if gone > 0 && !quiet {
         eprintln!(
-            "{} of an earlier run {} not in this lot and will be left out of the results.",
+            "{} of an earlier run {} not in this lot and will be left out of the results, reports and all.",
             words::counted(gone, "sheet"),
             if gone == 1 { "is" } else { "are" }
         );

@@ -103,6 +103,54 @@ fn a_flipped_bit_is_seen_and_tidying_leaves_what_counts() {
 }
 
 #[test]
+fn tidying_removes_the_reports_of_what_it_drops_and_no_other_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let reports = folder.path().join("reports");
+    fs::create_dir(&reports).unwrap();
+    let outside = folder.path().join("outside.html");
+    fs::write(&outside, "the user's").unwrap();
+    fs::write(reports.join("notes.html"), "the user's").unwrap();
+    let with_report = |sheet: &str, report: Option<&str>| {
+        let mut entry = entry(sheet, "f");
+        entry.record.report = report.map(str::to_owned);
+        entry
+    };
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    for sheet in ["rose", "gone", "now without"] {
+        let link = report_link(sheet);
+        for ending in ["html", "json"] {
+            let file = folder.path().join(&link).with_extension(ending);
+            fs::write(file, "a report").unwrap();
+        }
+        ledger.append(&with_report(sheet, Some(&link))).unwrap();
+    }
+    ledger.append(&with_report("now without", None)).unwrap();
+    let elsewhere = Some("outside.html");
+    ledger.append(&with_report("strange", elsewhere)).unwrap();
+    drop(ledger);
+    let ledger = Ledger::open(folder.path()).unwrap();
+    let ledger = ledger.tidy(&["now without", "rose"]).unwrap();
+    let mut left: Vec<String> = fs::read_dir(&reports)
+        .unwrap()
+        .map(|file| file.unwrap().file_name().into_string().unwrap())
+        .collect();
+    left.sort();
+    let rose = report_link("rose");
+    let rose = rose.trim_start_matches("reports/");
+    let of_rose = [rose.to_owned(), rose.replace(".html", ".json")];
+    assert_eq!(
+        left,
+        ["notes.html".to_owned()]
+            .into_iter()
+            .chain(of_rose)
+            .collect::<Vec<_>>()
+    );
+    assert!(outside.exists());
+    // What is gone already is no trouble.
+    ledger.tidy(&[]).unwrap();
+}
+
+#[test]
 fn two_runs_do_not_share_a_folder() {
     let folder = tempfile::tempdir().unwrap();
     let first = Ledger::open(folder.path()).unwrap();

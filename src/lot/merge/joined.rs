@@ -6,7 +6,7 @@ use crate::lot::names::REPORTS;
 use crate::lot::order::{Costs, MISSED_CHANCE};
 use crate::lot::record::Record;
 use crate::lot::settings::Settings;
-use crate::lot::task::file_stem;
+use crate::lot::task;
 use crate::report::words::counted;
 use crate::weigh::Process;
 use crate::weigh::read::equal_priors;
@@ -100,7 +100,7 @@ impl Joined {
                 });
             }
         }
-        let link = report_link(record);
+        let link = own_report(record);
         self.reports
             .extend(link.map(|link| (folder.to_owned(), link)));
         if is_known {
@@ -217,8 +217,8 @@ struct TaskName {
 }
 
 /// The link of a sheet's report. One that leads elsewhere is not followed: lines may come from anyone.
-fn report_link(record: &Record) -> Option<String> {
-    let link = format!("{REPORTS}/{}.html", file_stem(&record.sheet));
+fn own_report(record: &Record) -> Option<String> {
+    let link = task::report_link(&record.sheet);
     (record.report.as_ref() == Some(&link)).then_some(link)
 }
 

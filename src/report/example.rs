@@ -40,7 +40,8 @@ fn per_process(values: [f64; 5]) -> BTreeMap<Process, f64> {
     Process::ALL.into_iter().zip(values).collect()
 }
 
-fn reading() -> Reading {
+/// The invented reading.
+pub(crate) fn reading() -> Reading {
     Reading {
         process: Some(Process::StippleEngraving),
         posterior: per_process([0.9987, 0.0006, 0.0004, 0.0002, 0.0001]),

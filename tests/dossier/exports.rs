@@ -299,7 +299,7 @@ fn what_was_corrected_is_never_shown_without_the_correction() {
 }
 
 #[test]
-fn what_was_withdrawn_is_shown_in_the_log_alone() {
+fn what_was_withdrawn_counts_no_more_and_is_marked() {
     let desk = desk();
     let key = ["--key", &desk.key];
     for n in ["2", "4", "5"] {
@@ -311,15 +311,21 @@ fn what_was_withdrawn_is_shown_in_the_log_alone() {
     dossier(&[&export[..], &["--html", &page]].concat(), 0);
     let document = std::fs::read_to_string(&art).unwrap();
     let page = std::fs::read_to_string(&page).unwrap();
-    for gone in ["head.jpg", "line-engraving", "line engraving", "494 × 304"] {
+    for gone in ["head.jpg", "technique", "494 × 304"] {
         assert!(!document.contains(gone), "{gone} in {document}");
     }
     assert!(
         document.contains("495 × 305"),
         "the size before the correction withdrawn"
     );
-    assert!(page.contains("No conclusion stands: that of A. Bidder"));
-    assert!(page.contains("was withdrawn by A. Bidder"));
+    assert!(page.contains("No conclusion stands"));
+    for marked in [&page, &document] {
+        for n in ["2", "4"] {
+            let withdrawal = format!("Entry {n} was withdrawn by entry");
+            assert!(marked.contains(&withdrawal), "{withdrawal}");
+        }
+        assert!(marked.contains("entry 4, signed; withdrawn"));
+    }
     assert!(!page.contains("<section class=\"photograph\""));
     for kept in ["Withdrawn by entry 6", "A line engraving.", "head.jpg"] {
         assert!(page.contains(kept), "{kept}");

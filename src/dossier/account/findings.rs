@@ -1,7 +1,7 @@
 //! What was measured, from the last reading kept.
 
-use super::{Block, FindingRow, Telling, readings};
-use crate::dossier::entry::{Role, process_name};
+use super::{Block, FindingRow, Telling, conclusions, corrected, corrections, readings, rows};
+use crate::dossier::entry::{Deed, Entry, process_name};
 use crate::dossier::work;
 use crate::report::figures;
 use crate::report::words::{self, standing};
@@ -14,12 +14,9 @@ const SLIGHT: f64 = 0.05;
 /// How to read a weight where only some of the findings stand and no figure that they add up to.
 const WEIGHT_AID: &str = "A weight is a power of ten, for or against the process named: +1 counts as ten times as probable on a print by that process as on the average of the five (their geometric mean), +0.3 as twice, −1 as a tenth. What several findings say alike is counted once. Only the findings that weigh most are shown; the reading rests on all of them together, so that these do not add up to its strength.";
 
-/// The findings of the last reading kept.
+/// The findings of the last reading kept, below what it says where no conclusion shows that.
 pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
-    let last = work::standing(telling.log, u64::MAX)
-        .filter(|entry| entry.files.iter().any(|file| file.role == Role::Reading))
-        .last();
-    let Some(entry) = last else {
+    let Some(entry) = work::last_reading(telling.log) else {
         return Vec::new();
     };
     let reading = match readings::kept(telling.contents, entry) {
@@ -31,11 +28,12 @@ pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
             ))];
         }
     };
-    let rows = finding_rows(&reading);
-    let mut blocks = vec![Block::Text(format!(
+    let mut blocks = verdict(telling, entry);
+    blocks.push(Block::Text(format!(
         "The findings that weigh most in the reading of entry {}; the whole reading and its report lie in the dossier.",
         entry.n
-    ))];
+    )));
+    let rows = finding_rows(&reading);
     if rows.is_empty() {
         blocks.push(Block::Text(
             "No finding weighs more than next to nothing.".into(),
@@ -47,6 +45,28 @@ pub fn measured(telling: &Telling<'_>) -> Vec<Block> {
             standing::INTERVAL_AID
         )));
     }
+    blocks
+}
+
+/// What the reading of an entry says as a whole: weights alone would pass for a verdict.
+fn verdict(telling: &Telling<'_>, entry: &Entry) -> Vec<Block> {
+    let summary = match &entry.deed {
+        Deed::Photographs(photographs) => Some(&photographs.reading),
+        Deed::Conclusion(conclusion) => conclusion.measured.as_ref(),
+        _ => None,
+    };
+    let Some(summary) = summary.filter(|_| !conclusions::shows_reading(telling.log, entry)) else {
+        return Vec::new();
+    };
+    let mut blocks = vec![
+        Block::Text(format!(
+            "The reading of {} ({}).",
+            words::counted(summary.photographs, "photograph"),
+            corrections::by(entry)
+        )),
+        rows(readings::reading_rows(telling.contents, entry, summary)),
+    ];
+    blocks.extend(corrected(telling.log, entry.n));
     blocks
 }
 

@@ -1,8 +1,12 @@
 //! The dossier as headings, rows and paragraphs, the same for every way of showing it.
 
+mod conclusions;
+pub(super) mod corrections;
 mod entries;
 mod findings;
 mod readings;
+#[cfg(test)]
+mod tests;
 
 use super::contents::Contents;
 use super::entry::{Deed, Entry, FileRef, Means, Parameters, Role};
@@ -11,8 +15,12 @@ use super::particulars::Particulars;
 use super::verify::{Verdict, words as verdict_words};
 use super::{papersize, privacy, work};
 use crate::report::words::{self, standing};
+use std::collections::BTreeMap;
 
 pub use readings::caveats_of;
+
+/// Number of the entry that begins a dossier.
+pub(super) const BEGINNING: u64 = 1;
 
 /// A dossier told.
 pub struct Account {
@@ -24,9 +32,9 @@ pub struct Account {
     pub holds: bool,
     /// That places were left out on request, as a sentence, where there were any.
     pub places_left_out: Option<&'static str>,
-    /// What the reading beside the last conclusion says against relying on it, each with its label;
-    /// empty without such a reading.
-    pub caveats: Vec<(&'static str, String)>,
+    /// What the readings beside the conclusions at the front say against relying on them, each with
+    /// its label, by the number of the conclusion.
+    pub caveats: BTreeMap<u64, Vec<(&'static str, String)>>,
     /// What is told, part by part.
     pub parts: Vec<Part>,
     /// What stands in the foot of every page.
@@ -122,9 +130,9 @@ pub fn account(telling: &Telling<'_>) -> Account {
     let log = telling.log;
     let particulars = work::particulars_as_amended(log).unwrap_or_default();
     let parts = [
-        ("Conclusion", conclusion(telling)),
+        ("Conclusion", conclusions::told(telling)),
         ("Seen and felt", observed(log)),
-        ("The sheet", sheet(&particulars)),
+        ("The sheet", sheet(log, &particulars)),
         ("What was measured", findings::measured(telling)),
         ("Photographs", photographs(log)),
         ("The log, entry by entry", entries::entries(telling)),
@@ -137,7 +145,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         made: telling.made.to_owned(),
         holds: telling.verdict.holds(),
         places_left_out: places_left_out(telling),
-        caveats: caveats(telling),
+        caveats: conclusions::caveats(telling),
         parts: parts
             .into_iter()
             .filter(|(_, blocks)| !blocks.is_empty())
@@ -175,90 +183,39 @@ fn rows(pairs: impl IntoIterator<Item = (&'static str, String)>) -> Block {
     )
 }
 
-/// The last conclusion that was not withdrawn, or the state of things without one.
-fn conclusion(telling: &Telling<'_>) -> Vec<Block> {
-    let mut blocks = Vec::new();
-    if !telling.verdict.holds() {
-        blocks.push(Block::Notice(format!(
-            "{} See \"Does it hold?\" before relying on anything here.",
-            verdict_words::headline(telling.verdict)
-        )));
-    }
-    match work::last_conclusion(telling.log) {
-        Some((entry, conclusion)) => {
-            blocks.push(Block::Lead(conclusion.text.clone()));
-            blocks.push(Block::Small(format!("{}.", words::capital(&by(entry)))));
-            blocks.extend(corrected(telling.log, entry.n));
-            blocks.push(rows(readings::beside(telling.contents, entry, conclusion)));
-        }
-        None => blocks.push(Block::Text(no_conclusion(telling.log))),
-    }
-    blocks
-}
-
-/// The caveats of the reading beside the last conclusion that stands.
-fn caveats(telling: &Telling<'_>) -> Vec<(&'static str, String)> {
-    match work::last_conclusion(telling.log) {
-        Some((entry, conclusion)) if conclusion.measured.is_some() => {
-            readings::caveats(telling.contents, entry)
-        }
-        _ => Vec::new(),
-    }
-}
-
-fn no_conclusion(log: &Log) -> String {
-    const WHAT_FOLLOWS: &str = "what follows is what was seen and measured.";
-    match work::withdrawn_conclusion(log) {
-        Some((entry, withdrawal)) => format!(
-            "No conclusion stands: that of {} was withdrawn by {}; {WHAT_FOLLOWS}",
-            by(entry),
-            by(withdrawal)
-        ),
-        None => format!("Nobody has concluded anything yet; {WHAT_FOLLOWS}"),
-    }
-}
-
-/// "A. Bidder, 2 January 2026, 10:00 UTC, entry 7, signed".
-pub(super) fn by(entry: &Entry) -> String {
-    format!(
-        "{}, {}, entry {}, {}",
-        entry.author,
-        work::moment_in_words(&entry.time),
-        entry.n,
-        match entry.key {
-            Some(_) => "signed",
-            None => "unsigned",
-        }
-    )
-}
-
-/// The corrections of an entry, each with its words: what was corrected must not be read without them.
-fn corrected(log: &Log, n: u64) -> impl Iterator<Item = Block> {
-    work::corrections(log, n).map(|(entry, amendment)| {
-        Block::Notice(format!("Corrected ({}): {}", by(entry), amendment.text))
-    })
-}
-
-/// What was observed by hand and eye, with its corrections.
+/// What was observed by hand and eye, with its corrections; what was withdrawn is marked as such.
 fn observed(log: &Log) -> Vec<Block> {
+    let withdrawn = work::withdrawn(log, u64::MAX);
     let mut blocks = Vec::new();
-    for entry in work::standing(log, u64::MAX) {
+    for entry in log.entries() {
         let Deed::Observation(o) = &entry.deed else {
             continue;
         };
         blocks.push(Block::Text(format!(
-            "{}: {} (entry {})",
+            "{}: {} ({}{})",
             words::capital(o.means.name()),
             o.text,
-            entry.n
+            corrections::by(entry),
+            if withdrawn.contains(&entry.n) {
+                "; withdrawn"
+            } else {
+                ""
+            }
         )));
         blocks.extend(corrected(log, entry.n));
     }
     blocks
 }
 
-fn sheet(particulars: &Particulars) -> Vec<Block> {
+/// The corrections of an entry as notices.
+fn corrected(log: &Log, n: u64) -> impl Iterator<Item = Block> {
+    corrections::of(log, n).into_iter().map(Block::Notice)
+}
+
+/// The sheet's particulars as they read now, and who corrected those of the beginning.
+fn sheet(log: &Log, particulars: &Particulars) -> Vec<Block> {
     let mut blocks = vec![rows(particulars.rows())];
+    blocks.extend(corrected(log, BEGINNING));
     if let Some(size) = &particulars.sheet {
         let said = papersize::in_words(size, particulars.format.as_deref());
         let last = said.len() - 1;
@@ -293,26 +250,39 @@ pub fn odd_sizes(particulars: &Particulars) -> Option<String> {
     (!odd.is_empty()).then(|| words::sentence(&format!("{}; check the sizes", words::list(&odd))))
 }
 
+/// The photographs that stand, and what was said of any since.
 fn photographs(log: &Log) -> Vec<Block> {
+    let withdrawn = work::withdrawn(log, u64::MAX);
     let mut blocks = Vec::new();
-    for (entry, photographs) in work::photographs_upto(log, u64::MAX) {
-        let rule = entry.files.iter().find(|f| f.role == Role::Rule);
-        for file in entry.files.iter().filter(|f| f.role == Role::Photograph) {
-            blocks.push(Block::Photograph(Box::new(Shown {
-                file: file.clone(),
-                parameters: photographs.parameters.clone(),
-                rule: rule.cloned(),
-                caption: format!(
-                    "{}, entry {}; {}. SHA-256 {}",
-                    file.name,
-                    entry.n,
-                    photographs.parameters.in_words(),
-                    file.digest.sha256
-                ),
-            })));
+    for entry in log.entries() {
+        let Deed::Photographs(photographs) = &entry.deed else {
+            continue;
+        };
+        if !withdrawn.contains(&entry.n) {
+            blocks.extend(shown(entry, &photographs.parameters));
         }
+        blocks.extend(corrected(log, entry.n));
     }
     blocks
+}
+
+fn shown<'a>(entry: &'a Entry, parameters: &'a Parameters) -> impl Iterator<Item = Block> + 'a {
+    let rule = entry.files.iter().find(|f| f.role == Role::Rule);
+    let photographs = entry.files.iter().filter(|f| f.role == Role::Photograph);
+    photographs.map(move |file| {
+        Block::Photograph(Box::new(Shown {
+            file: file.clone(),
+            parameters: parameters.clone(),
+            rule: rule.cloned(),
+            caption: format!(
+                "{}, entry {}; {}. SHA-256 {}",
+                file.name,
+                entry.n,
+                parameters.in_words(),
+                file.digest.sha256
+            ),
+        }))
+    })
 }
 
 fn verification(verdict: &Verdict) -> Vec<Block> {

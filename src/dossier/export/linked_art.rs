@@ -5,11 +5,11 @@
 //! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
 //! one in a document against these files. Processes and supports are in `particulars::term`.
 
-use crate::dossier::account::Account;
-use crate::dossier::entry::{Conclusion, Deed, Entry, FileRef, Role};
+use crate::dossier::account::{Account, BEGINNING, corrections};
+use crate::dossier::entry::{Deed, Entry, FileRef, Role};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::{Particulars, Size, Term};
-use crate::dossier::work;
+use crate::dossier::work::{self, Concluded, Hold};
 use crate::report::words::{self, standing};
 use serde_json::{Value, json};
 
@@ -154,10 +154,15 @@ fn statements(sheet: &Particulars, log: &Log, account: &Account) -> Vec<Value> {
         let text = format!("{} (height × width)", sizes.join("; "));
         all.push(statement("300435430", "Dimension Statement", &text));
     }
+    all.extend(corrected(log, BEGINNING));
     all.extend(observations(log));
-    if let Some((entry, conclusion)) = work::last_conclusion(log) {
-        all.extend(conclusion_statements(entry, conclusion, account));
-        all.extend(corrections(log, entry.n));
+    for concluded in work::concluded(log) {
+        all.extend(conclusion_statements(log, &concluded, account));
+        all.extend(corrected(log, concluded.entry.n));
+    }
+    let photographs = |entry: &&Entry| matches!(entry.deed, Deed::Photographs(_));
+    for entry in log.entries().filter(photographs) {
+        all.extend(corrected(log, entry.n));
     }
     all.extend(notes(account).iter().map(|text| note(text)));
     all
@@ -191,59 +196,81 @@ fn notes(account: &Account) -> Vec<String> {
     all
 }
 
-/// What was seen and felt, with its corrections.
+/// What was seen and felt, with its corrections; what was withdrawn is a note that says so.
 fn observations(log: &Log) -> Vec<Value> {
+    let withdrawn = work::withdrawn(log, u64::MAX);
     let mut all = Vec::new();
-    for entry in work::standing(log, u64::MAX) {
+    for entry in log.entries() {
         if let Deed::Observation(seen) = &entry.deed {
-            let text = format!(
-                "{}: {} ({}, {}, entry {})",
-                words::capital(seen.means.name()),
-                seen.text,
-                entry.author,
-                entry.time,
-                entry.n
-            );
-            all.push(statement("300435416", "Description", &text));
-            all.extend(corrections(log, entry.n));
+            let who = by(entry);
+            let text = format!("{}: {}", words::capital(seen.means.name()), seen.text);
+            all.push(if withdrawn.contains(&entry.n) {
+                note(&format!("{text} ({who}; withdrawn)"))
+            } else {
+                statement("300435416", "Description", &format!("{text} ({who})"))
+            });
+            all.extend(corrected(log, entry.n));
         }
     }
     all
 }
 
-fn corrections(log: &Log, n: u64) -> impl Iterator<Item = Value> {
-    work::corrections(log, n).map(move |(entry, amendment)| {
-        note(&format!(
-            "Correction of entry {n} by {} ({}, entry {}): {}",
-            entry.author, entry.time, entry.n, amendment.text
-        ))
-    })
+fn corrected(log: &Log, n: u64) -> impl Iterator<Item = Value> {
+    let all = corrections::of(log, n).into_iter();
+    all.map(|text| note(&text))
 }
 
-fn conclusion_statements(entry: &Entry, conclusion: &Conclusion, account: &Account) -> Vec<Value> {
-    let who = format!("{}, {}, entry {}", entry.author, entry.time, entry.n);
+/// "A. Bidder, 2026-01-02T10:00:00Z, entry 7, signed".
+fn by(entry: &Entry) -> String {
+    format!(
+        "{}, {}, entry {}, {}",
+        entry.author,
+        entry.time,
+        entry.n,
+        corrections::signed_or_not(entry)
+    )
+}
+
+/// A conclusion beside its reading, and what was withdrawn or corrected since of what both rest on;
+/// a conclusion that its author withdrew is a note that says so.
+fn conclusion_statements(log: &Log, concluded: &Concluded<'_>, account: &Account) -> Vec<Value> {
+    let Concluded {
+        entry, conclusion, ..
+    } = concluded;
+    let said = format!("{} ({}{})", conclusion.text, by(entry), concluded.mark());
+    if concluded.hold == Hold::Withdrawn {
+        return vec![note(&said)];
+    }
+    let changed = corrections::changed_since(log, entry, conclusion).join(" ");
+    let with_changes = |text: &str| format!("{text} {changed}").trim_end().to_owned();
     let mut all = vec![statement(
         "300435436",
         "Production Statement",
-        &format!("{} ({who})", conclusion.text),
+        &with_changes(&said),
     )];
     if let Some(measured) = &conclusion.measured {
         let mut text = format!(
-            "Measured on {}: {}; colour: {}. {}",
+            "Measured on {} (entry {}): {}; colour: {}. {}",
             words::counted(measured.photographs, "photograph"),
+            entry.n,
             measured.process_name(),
             measured.colouring_names(),
             measured.sentence
         );
         // In the same statement: the reading must not be taken over without what speaks against it.
-        for (label, said) in &account.caveats {
+        for (label, said) in account.caveats.get(&entry.n).into_iter().flatten() {
             text.push_str(&format!(" {label}: {}", said.replace('\n', " ")));
         }
-        all.push(statement("300027323", "Technical Report", &text));
+        all.push(statement(
+            "300027323",
+            "Technical Report",
+            &with_changes(&text),
+        ));
     }
     if let Some(because) = &conclusion.because {
         all.push(note(&format!(
-            "Why the conclusion differs from the reading: {because}"
+            "Why the conclusion of entry {} differs from the reading: {because}",
+            entry.n
         )));
     }
     all
@@ -288,11 +315,10 @@ fn material(term: &Term) -> Value {
 
 /// The process as concluded, else as described at the beginning; no process is claimed otherwise.
 fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
-    let concluded = work::last_conclusion(log)
-        .and_then(|(_, conclusion)| conclusion.process.as_deref())
-        .filter(|process| *process != crate::report::words::UNDETERMINED_KEY)
-        .map(Term::new);
-    let term = concluded.or_else(|| sheet.process.clone())?;
+    let term = process_concluded(log)
+        .filter(|process| *process != words::UNDETERMINED_KEY)
+        .map(Term::new)
+        .or_else(|| sheet.process.clone())?;
     let technique = match &term.aat {
         Some(aat) => concept(&aat.id, &aat.label),
         None => json!({ "type": "Type", "_label": term.term }),
@@ -302,6 +328,20 @@ fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
         "_label": format!("Printing, by {}", term.term),
         "technique": [technique],
     }))
+}
+
+/// The one process that the conclusions agree on: the signed ones where any is signed, else all.
+fn process_concluded(log: &Log) -> Option<&str> {
+    let mut all = work::concluded(log);
+    all.retain(|concluded| concluded.hold != Hold::Withdrawn);
+    let any_signed = all.iter().any(|concluded| concluded.entry.key.is_some());
+    let mut processes = all
+        .iter()
+        .filter(|concluded| concluded.entry.key.is_some() == any_signed)
+        .filter(|concluded| concluded.hold == Hold::Stands)
+        .filter_map(|concluded| concluded.conclusion.process.as_deref());
+    let first = processes.next()?;
+    processes.all(|process| process == first).then_some(first)
 }
 
 fn representations(log: &Log) -> Vec<Value> {

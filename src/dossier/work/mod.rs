@@ -1,12 +1,14 @@
 //! The entries that a user makes.
 
+mod concluded;
 mod conclusion;
 mod standing;
 
+pub use concluded::{Concluded, Hold, concluded};
 pub use conclusion::{Opinion, conclusion};
 pub use standing::{
-    corrections, last_conclusion, particulars_as_amended, photographs_upto, standing, withdrawn,
-    withdrawn_conclusion,
+    amendments, changed_since, last_reading, particulars_as_amended, photographs_upto, standing,
+    withdrawn,
 };
 
 use super::README;

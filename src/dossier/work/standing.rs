@@ -1,9 +1,9 @@
 //! What stands in a log once its corrections are taken into account.
 
-use crate::dossier::entry::{Amendment, Conclusion, Deed, Entry, Photographs};
+use crate::dossier::entry::{Amendment, Conclusion, Deed, Entry, Photographs, Role};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::Particulars;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Numbers of the entries withdrawn by entry `upto`.
 #[must_use]
@@ -38,31 +38,56 @@ pub fn photographs_upto(log: &Log, upto: u64) -> impl Iterator<Item = (&Entry, &
     })
 }
 
-/// The corrections of entry `n` that stand, in the order in which they were made.
-pub fn corrections(log: &Log, n: u64) -> impl Iterator<Item = (&Entry, &Amendment)> {
-    standing(log, u64::MAX).filter_map(move |entry| match &entry.deed {
-        Deed::Amendment(amendment) if amendment.amends.n == n => Some((entry, amendment)),
-        _ => None,
-    })
+/// The amendments of entry `n`, and theirs in turn, withdrawn or not, in the order of the log.
+#[must_use]
+pub fn amendments(log: &Log, n: u64) -> Vec<(&Entry, &Amendment)> {
+    let mut amended = BTreeSet::from([n]);
+    let mut all = Vec::new();
+    for entry in log.entries() {
+        if let Deed::Amendment(amendment) = &entry.deed
+            && amended.contains(&amendment.amends.n)
+        {
+            amended.insert(entry.n);
+            all.push((entry, amendment));
+        }
+    }
+    all
 }
 
-/// The last conclusion, standing or not, where a later entry withdrew it: its entry and the withdrawal.
-#[must_use]
-pub fn withdrawn_conclusion(log: &Log) -> Option<(&Entry, &Entry)> {
-    let is_conclusion = |entry: &&Entry| matches!(entry.deed, Deed::Conclusion(_));
-    let last = log.entries().filter(is_conclusion).last()?;
-    let (by, _) = corrections(log, last.n).find(|(_, amendment)| amendment.withdraws)?;
-    Some((last, by))
+/// What a conclusion considered that was corrected or withdrawn since, each with the entry that did so.
+pub fn changed_since<'a>(
+    log: &'a Log,
+    conclusion: &Conclusion,
+) -> impl Iterator<Item = (&'a Entry, &'a Entry, &'a Amendment)> {
+    let upto = conclusion.considers.n;
+    let considered: BTreeMap<u64, &Entry> =
+        standing(log, upto).map(|entry| (entry.n, entry)).collect();
+    standing(log, u64::MAX)
+        .filter(move |entry| entry.n > upto)
+        .filter_map(move |entry| match &entry.deed {
+            Deed::Amendment(amendment) => {
+                let changed = considered.get(&amendment.amends.n)?;
+                Some((*changed, entry, amendment))
+            }
+            _ => None,
+        })
 }
 
-/// The last conclusion that stands.
+/// The last reading kept whose photographs all stand: the entry that keeps it.
 #[must_use]
-pub fn last_conclusion(log: &Log) -> Option<(&Entry, &Conclusion)> {
-    let conclusions = standing(log, u64::MAX).filter_map(|entry| match &entry.deed {
-        Deed::Conclusion(conclusion) => Some((entry, conclusion)),
-        _ => None,
-    });
-    conclusions.last()
+pub fn last_reading(log: &Log) -> Option<&Entry> {
+    let keeps = |entry: &&Entry| entry.files.iter().any(|file| file.role == Role::Reading);
+    let rests_on_what_stands = |entry: &&Entry| match &entry.deed {
+        Deed::Conclusion(conclusion) => {
+            !changed_since(log, conclusion).any(|(of, _, amendment)| {
+                amendment.withdraws && matches!(of.deed, Deed::Photographs(_))
+            })
+        }
+        _ => true,
+    };
+    let mut readings = standing(log, u64::MAX).filter(keeps).collect::<Vec<_>>();
+    readings.reverse();
+    readings.into_iter().find(rests_on_what_stands)
 }
 
 /// The sheet's particulars with all corrections that stand applied; `None` where the dossier has no

@@ -22,16 +22,19 @@ pub(super) fn sentence(examination: &Examination, screens: &[ScreenSeen]) -> Str
         None => specks_of_inks(&examination.photos)
             .then(|| "specks of several inks lie side by side".to_owned()),
     };
-    let clause = match (reading.process, signs) {
+    let clause = nothing_to_weigh(examination).unwrap_or_else(|| of_reading(reading, signs));
+    words::sentence(&clause)
+}
+
+/// What a reading rests on, with the signs that only a reproduction should have.
+fn of_reading(reading: &Reading, signs: Option<String>) -> String {
+    match (reading.process, signs) {
         (Some(Process::Halftone), Some(signs)) => signs,
         (Some(process), Some(signs)) => format!("{}, though {signs}", named(reading, process)),
         (Some(process), None) => named(reading, process),
-        (None, signs) => nothing_to_weigh(examination).unwrap_or_else(|| match signs {
-            Some(signs) => undetermined_with(reading, &signs),
-            None => undetermined(reading),
-        }),
-    };
-    words::sentence(&clause)
+        (None, Some(signs)) => undetermined_with(reading, &signs),
+        (None, None) => undetermined(reading),
+    }
 }
 
 fn screen_seen(screen: &ScreenSeen) -> String {
@@ -231,15 +234,17 @@ fn with_small_letter(title: &str) -> String {
 mod tests {
     use super::*;
     use crate::report::example;
+    use std::sync::LazyLock;
+
+    static STIPPLE: LazyLock<Examination> = LazyLock::new(example::stipple);
 
     /// What is said of an undetermined stipple engraving with these chances, in the order of [`Process::ALL`].
     fn said(chances: [f64; 5], screens: &[ScreenSeen], change: impl Fn(&mut Reading)) -> String {
-        let mut examination = example::stipple();
-        let reading = &mut examination.reading;
+        let mut reading = STIPPLE.reading.clone();
         reading.process = None;
         reading.posterior = Process::ALL.into_iter().zip(chances).collect();
-        change(reading);
-        let said = sentence(&examination, screens);
+        change(&mut reading);
+        let said = words::sentence(&of_reading(&reading, screens.first().map(screen_seen)));
         let inner = said.trim_end_matches('.');
         assert!(inner.len() + 1 == said.len(), "{said}");
         assert!(!inner.contains(". ") && !inner.contains(';'), "{said}");
@@ -256,19 +261,18 @@ mod tests {
 
     #[test]
     fn a_process_that_is_named_has_its_support_and_its_heaviest_finding() {
-        let examination = example::stipple();
         assert_eq!(
-            sentence(&examination, &[]),
+            sentence(&STIPPLE, &[]),
             "Strong support for a stipple engraving, most of all by \u{201c}evenness of spacing of the marks\u{201d} (1.42; usual 1.25–1.60)."
         );
-        let with_lines = sentence(&examination, &screen(Some(102.2)));
+        let with_lines = sentence(&STIPPLE, &screen(Some(102.2)));
         assert!(
             with_lines.ends_with("though a printing screen of 102 lines per inch shows in black."),
             "{with_lines}"
         );
-        let mut unsupported = examination;
-        unsupported.reading.strength = enfsi_words(0.0).into();
-        let unsupported = sentence(&unsupported, &[]);
+        let mut unsupported = STIPPLE.reading.clone();
+        unsupported.strength = enfsi_words(0.0).into();
+        let unsupported = of_reading(&unsupported, None);
         assert!(unsupported.contains("odds beforehand"), "{unsupported}");
     }
 
@@ -290,11 +294,11 @@ mod tests {
             odd.ends_with("but the print resembles none of the five processes."),
             "{odd}"
         );
-        let mut named = example::stipple();
-        named.reading.process = Some(Process::Halftone);
+        let mut named = STIPPLE.reading.clone();
+        named.process = Some(Process::Halftone);
         assert_eq!(
-            sentence(&named, &lines),
-            "A printing screen of 65 lines per inch shows in black."
+            of_reading(&named, lines.first().map(screen_seen)),
+            "a printing screen of 65 lines per inch shows in black"
         );
     }
 

@@ -181,6 +181,14 @@ fn missing_unfinished_and_damaged_parts_are_refused_unless_asked_for() {
     let one = part(root.path(), 1, 4, &["rose", "lily"]);
     let missing = refused(std::slice::from_ref(&one), root.path());
     assert!(missing.contains("2/2"), "{missing}");
+    let without = merge(
+        std::slice::from_ref(&one),
+        &root.path().join("one"),
+        false,
+        None,
+    )
+    .unwrap();
+    assert_eq!(without.notices, ["part 2/2 is missing."]);
     let two = part(root.path(), 2, 4, &["iris"]);
     let parts = [one.clone(), two.clone()];
     let unfinished = refused(&parts, root.path());

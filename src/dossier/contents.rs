@@ -1,6 +1,7 @@
 //! Reading a dossier from a folder, from a ZIP file of it, or from memory.
 
 use super::LOG;
+use crate::report::words;
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{self, ErrorKind, Read};
@@ -10,7 +11,9 @@ use std::sync::{Arc, Mutex};
 /// Folder of a bag in which everything that it carries lies.
 const PAYLOAD: &str = "data/";
 /// File that makes a folder a bag.
-const BAG_DECLARATION: &str = "bagit.txt";
+pub const BAG_DECLARATION: &str = "bagit.txt";
+/// How the names of a bag's manifests begin (RFC 8493, 2.1.3 and 2.2.1).
+const MANIFESTS: [&str; 2] = ["manifest-", "tagmanifest-"];
 /// Largest file read, bytes: far above any photograph, and an end to files that unpack for ever.
 const LARGEST_FILE: u64 = 2_000_000_000;
 /// Folders below one another that are looked into; a dossier has one level.
@@ -35,6 +38,15 @@ pub trait Contents {
     fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
         None
     }
+}
+
+/// Whether these are the files of a bag: one without its declaration is a bag too, and a damaged one.
+fn is_bag(files: &dyn Contents) -> bool {
+    let of_bag = |path: &String| {
+        let manifest = MANIFESTS.iter().any(|begin| path.starts_with(begin));
+        path == BAG_DECLARATION || manifest && path.ends_with(".txt") && !path.contains('/')
+    };
+    files.paths().is_ok_and(|paths| paths.iter().any(of_bag))
 }
 
 /// A dossier in memory.
@@ -158,8 +170,10 @@ impl Contents for Zipped {
             archive: Arc::clone(&self.archive),
             root: self.root[..at].to_owned(),
         };
-        bag.read(BAG_DECLARATION).ok()?;
-        Some((Box::new(bag), self.root[at..].to_owned()))
+        is_bag(&bag).then(|| {
+            let bag: Box<dyn Contents> = Box::new(bag);
+            (bag, self.root[at..].to_owned())
+        })
     }
 }
 
@@ -169,19 +183,7 @@ impl Contents for Zipped {
 /// A sentence that names the file and says what to do next.
 pub fn open(path: &Path) -> Result<Box<dyn Contents>, String> {
     if path.is_dir() {
-        return match dossier_in(path) {
-            Some(dossier) if dossier != path && path.join(BAG_DECLARATION).is_file() => {
-                Ok(Box::new(Bagged {
-                    dossier: Folder(dossier),
-                    bag: Folder(path.to_owned()),
-                }))
-            }
-            Some(folder) => Ok(Box::new(Folder(folder))),
-            None => Err(format!(
-                "{}: is no dossier (it holds no {LOG}); begin one with: inktell dossier begin",
-                path.display()
-            )),
-        };
+        return open_folder(path);
     }
     let file = File::open(path).map_err(|e| {
         format!(
@@ -195,34 +197,82 @@ pub fn open(path: &Path) -> Result<Box<dyn Contents>, String> {
             path.display()
         )
     })?;
-    let root = archive
+    if archive.has_duplicate_names() {
+        return Err(format!(
+            "{}: holds two files of one name, so that it does not say which of them counts; ask for the dossier anew",
+            path.display()
+        ));
+    }
+    let roots: Vec<String> = archive
         .file_names()
         .filter_map(|name| Some(name.ok()?.strip_suffix(LOG)?.to_owned()))
         .filter(|root| root.is_empty() || root.ends_with('/'))
-        .min_by_key(String::len);
-    match root {
-        Some(root) => Ok(Box::new(Zipped {
+        .collect();
+    match <[String; 1]>::try_from(roots) {
+        Ok([root]) => Ok(Box::new(Zipped {
             archive: Arc::new(Mutex::new(archive)),
             root,
         })),
-        None => Err(format!("{}: holds no dossier (no {LOG})", path.display())),
+        Err(roots) if roots.is_empty() => {
+            Err(format!("{}: holds no dossier (no {LOG})", path.display()))
+        }
+        Err(roots) => Err(several(path, &roots)),
     }
 }
 
-/// The folder itself, or the one inside a bag's `data` that holds a log.
-fn dossier_in(folder: &Path) -> Option<PathBuf> {
-    if folder.join(LOG).is_file() {
-        return Some(folder.to_owned());
+fn open_folder(path: &Path) -> Result<Box<dyn Contents>, String> {
+    if path.join(LOG).is_file() {
+        return Ok(Box::new(Folder(path.to_owned())));
     }
-    let data = folder.join("data");
-    let mut inside: Vec<_> = std::fs::read_dir(&data)
-        .ok()?
+    let mut dossiers = dossiers_in(&path.join(PAYLOAD));
+    let Some(dossier) = dossiers.pop() else {
+        return Err(format!(
+            "{}: is no dossier (it holds no {LOG}); begin one with: inktell dossier begin",
+            path.display()
+        ));
+    };
+    if !dossiers.is_empty() {
+        dossiers.push(dossier);
+        let inside = dossiers.iter().filter_map(|d| d.strip_prefix(path).ok());
+        let roots: Vec<_> = inside.map(|d| d.display().to_string()).collect();
+        return Err(several(path, &roots));
+    }
+    let (dossier, bag) = (Folder(dossier), Folder(path.to_owned()));
+    Ok(if is_bag(&bag) {
+        Box::new(Bagged { dossier, bag })
+    } else {
+        Box::new(dossier)
+    })
+}
+
+/// Folders that hold a log: the payload of a bag, and those in it.
+fn dossiers_in(payload: &Path) -> Vec<PathBuf> {
+    let inside = std::fs::read_dir(payload).into_iter().flatten();
+    let mut all: Vec<_> = inside
         .filter_map(|entry| Some(entry.ok()?.path()))
-        .chain([data.clone()])
+        .chain([payload.to_owned()])
         .filter(|path| path.join(LOG).is_file())
         .collect();
-    inside.sort();
-    inside.into_iter().next()
+    all.sort();
+    all
+}
+
+/// What is said of a file or folder with more than one dossier: to choose would be to guess.
+fn several(path: &Path, roots: &[String]) -> String {
+    let mut named: Vec<String> = roots
+        .iter()
+        .map(|root| match root.trim_end_matches('/') {
+            "" => "the top".to_owned(),
+            folder => folder.to_owned(),
+        })
+        .collect();
+    named.sort();
+    format!(
+        "{}: holds {} dossiers (in {}); unpack it, and name the folder of the one that you mean",
+        path.display(),
+        roots.len(),
+        words::list(&named)
+    )
 }
 
 /// All files of a dossier in memory.
@@ -247,6 +297,59 @@ mod tests {
             assert!(!is_inside(path), "{path}");
         }
         assert!(is_inside("photographs/ab.jpg"));
+    }
+
+    #[test]
+    fn a_zip_file_that_can_be_read_in_two_ways_is_refused() {
+        use std::io::Write;
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("heron.zip");
+        let zipped = |names: &[&str]| {
+            let mut writer = zip::ZipWriter::new(File::create(&file).unwrap());
+            for name in names {
+                // Its writer refuses a name twice, so a letter is put right afterwards.
+                let plain = zip::write::SimpleFileOptions::default();
+                writer.start_file(*name, plain).unwrap();
+                writer.write_all(b"log").unwrap();
+            }
+            writer.finish().unwrap();
+            let bytes = std::fs::read(&file).unwrap();
+            let text: String = bytes.iter().map(|&b| char::from(b)).collect();
+            let twice = text.replace("dossier.jsonX", LOG);
+            let bytes: Vec<u8> = twice.chars().map(|c| c as u8).collect();
+            std::fs::write(&file, bytes).unwrap();
+            open(&file).err().unwrap_or_default()
+        };
+        assert_eq!(zipped(&["x/dossier.jsonl", "x/head"]), "");
+        let two = zipped(&["heron/dossier.jsonl", "a/dossier.jsonl"]);
+        assert!(two.contains("2 dossiers (in a and heron)"), "{two}");
+        let beside = zipped(&["x/dossier.jsonl", "x/./dossier.jsonl"]);
+        assert!(beside.contains("2 dossiers"), "{beside}");
+        let twice = zipped(&["x/dossier.jsonX", "x/dossier.jsonl"]);
+        assert!(twice.contains("two files of one name"), "{twice}");
+    }
+
+    #[test]
+    fn a_bag_with_two_dossiers_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["a", "b"] {
+            let dossier = folder.path().join(PAYLOAD).join(name);
+            std::fs::create_dir_all(&dossier).unwrap();
+            std::fs::write(dossier.join(LOG), "").unwrap();
+        }
+        let said = open(folder.path()).err().unwrap();
+        assert!(said.contains("2 dossiers"), "{said}");
+    }
+
+    #[test]
+    fn a_bag_without_its_declaration_is_a_bag_still() {
+        let folder = tempfile::tempdir().unwrap();
+        let dossier = folder.path().join("data/dossier");
+        std::fs::create_dir_all(&dossier).unwrap();
+        std::fs::write(dossier.join(LOG), "").unwrap();
+        assert!(open(folder.path()).unwrap().bag().is_none());
+        std::fs::write(folder.path().join("manifest-sha256.txt"), "").unwrap();
+        assert!(open(folder.path()).unwrap().bag().is_some());
     }
 
     #[test]

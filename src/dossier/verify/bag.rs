@@ -1,7 +1,7 @@
 //! The bag around a dossier against its manifests: exports, and what says what was left out.
 
 use super::{Finding, Kind};
-use crate::dossier::contents::Contents;
+use crate::dossier::contents::{BAG_DECLARATION, Contents};
 use crate::photo::sha256_hex;
 use std::collections::BTreeMap;
 
@@ -36,6 +36,11 @@ pub fn check(
             }
             named.push(path);
         }
+    }
+    // Where a manifest names it, that it is missing is said already.
+    if !named.iter().any(|path| path == BAG_DECLARATION) && bag.read(BAG_DECLARATION).is_err() {
+        let text = format!("{BAG_DECLARATION} of the bag is missing, or cannot be unpacked.");
+        findings.push(Finding::problem(Kind::FileMissing, text).file(BAG_DECLARATION));
     }
     for path in bag.paths().unwrap_or_default() {
         if path.starts_with(PAYLOAD) && !named.contains(&path) && !elsewhere(&path) {

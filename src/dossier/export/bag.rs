@@ -7,8 +7,10 @@ use crate::dossier::line::Log;
 use crate::dossier::{LOCK, UNFINISHED, privacy};
 use crate::photo::sha256_hex;
 use jiff::Timestamp;
+use std::ffi::OsStr;
 use std::fmt::Write as _;
 use std::io::{self, Cursor, Write};
+use std::path::Path;
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
@@ -97,7 +99,9 @@ fn dossier_files(
         };
         let copy = privacy::without_location(&bytes).map(|copy| {
             let digest = Digest::of(&copy);
-            let path = format!("{COPIES}/{}.jpg", digest.sha256);
+            let ending = Path::new(&original.path).extension();
+            let ending = ending.map_or("jpg".into(), OsStr::to_string_lossy);
+            let path = format!("{COPIES}/{}.{ending}", digest.sha256);
             files.insert(path.clone(), copy);
             left_out::Copy { path, digest }
         });

@@ -1,3 +1,5 @@
+use super::copies::{EXIF_MARK, XMP_MARK};
+use super::places::{find, segments};
 use super::*;
 use exif::experimental::Writer;
 use exif::{Field, Rational, Value};
@@ -75,7 +77,7 @@ fn a_copy_without_its_place_keeps_all_else() {
     let after = traces(&copy);
     assert_eq!(after.location, None);
     assert_eq!(after.personal, traces(&original).personal);
-    assert!(!contains(&copy, b"GPSLatitude"));
+    assert_eq!(find(&copy, b"GPSLatitude", 0), None);
     let exif = Reader::new()
         .read_from_container(&mut Cursor::new(&copy))
         .unwrap();
@@ -129,5 +131,123 @@ fn what_cannot_be_freed_of_its_place_is_not_passed_off_as_free() {
         if let Some(copy) = without_location(&damaged) {
             assert_eq!(traces(&copy).location, None);
         }
+    }
+}
+
+/// A packet of XMP with a place, its prefix another than the usual.
+const PACKET: &str = "<x:xmpmeta><g:GPSLatitude xmlns:g='http://ns.adobe.com/exif/1.0/'>48,12.5N</g:GPSLatitude></x:xmpmeta>";
+
+/// A PNG file with a chunk put in.
+fn png_with(kind: &[u8; 4], data: &[u8]) -> Vec<u8> {
+    let mut file = Cursor::new(Vec::new());
+    let picture = image::RgbImage::from_fn(23, 17, |x, y| image::Rgb([x as u8, y as u8, 90]));
+    picture
+        .write_to(&mut file, image::ImageFormat::Png)
+        .unwrap();
+    let file = file.into_inner();
+    // Behind the signature and the header of 13 bytes.
+    let (before, after) = file.split_at(png::SIGNATURE.len() + 25);
+    let mut sum = flate2::Crc::new();
+    sum.update(kind);
+    sum.update(data);
+    [
+        before,
+        &(data.len() as u32).to_be_bytes(),
+        kind,
+        data,
+        &sum.sum().to_be_bytes(),
+        after,
+    ]
+    .concat()
+}
+
+fn packed(text: &[u8]) -> Vec<u8> {
+    let mut packed = Vec::new();
+    let plain = flate2::Compression::default();
+    std::io::Read::read_to_end(
+        &mut flate2::read::ZlibEncoder::new(text, plain),
+        &mut packed,
+    )
+    .unwrap();
+    packed
+}
+
+#[test]
+fn a_place_is_found_under_any_prefix_and_in_any_encoding() {
+    let units: Vec<u16> = PACKET.encode_utf16().collect();
+    let little: Vec<u8> = units.iter().flat_map(|u| u.to_le_bytes()).collect();
+    let big: Vec<u8> = units.iter().flat_map(|u| u.to_be_bytes()).collect();
+    let wide: Vec<u8> = PACKET
+        .chars()
+        .flat_map(|c| u32::from(c).to_be_bytes())
+        .collect();
+    for xmp in [PACKET.as_bytes(), &little, &big, &wide] {
+        let original = jpeg_with(false, xmp);
+        assert!(traces(&original).location.is_some());
+        let copy = without_location(&original).unwrap();
+        assert_eq!(traces(&copy).location, None);
+    }
+    let other = PACKET.replace("GPSLatitude", "GPSless");
+    assert_eq!(traces(&jpeg_with(false, other.as_bytes())).location, None);
+}
+
+#[test]
+fn a_place_in_texts_of_a_png_file_is_found_and_taken_out() {
+    let packed = packed(PACKET.as_bytes());
+    let exif = jpeg_with(true, b"");
+    let block = exif[segments(&exif, EXIF_MARK)[0].clone()].to_vec();
+    let hex = |bytes: &[u8]| -> String { bytes.iter().map(|b| format!("{b:02x}")).collect() };
+    let raw = |bytes: &[u8]| format!("Raw profile type APP1\0\nAPP1\n 9\n{}", hex(bytes));
+    for (kind, data) in [
+        (
+            b"tEXt",
+            [b"XML:com.adobe.xmp\0", PACKET.as_bytes()].concat(),
+        ),
+        (b"zTXt", [b"XML:com.adobe.xmp\0\0", &packed[..]].concat()),
+        (
+            b"iTXt",
+            [b"XML:com.adobe.xmp\0\x01\0\0\0", &packed[..]].concat(),
+        ),
+        (
+            b"iTXt",
+            [b"XML:com.adobe.xmp\0\0\0\0\0", PACKET.as_bytes()].concat(),
+        ),
+        (b"tEXt", raw(PACKET.as_bytes()).into_bytes()),
+        (b"tEXt", raw(&[EXIF_MARK, &block].concat()).into_bytes()),
+        (b"eXIf", block.clone()),
+    ] {
+        let original = png_with(kind, &data);
+        assert!(traces(&original).location.is_some(), "{kind:?}");
+        let copy = without_location(&original).unwrap();
+        assert_eq!(traces(&copy).location, None);
+        let decode = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().into_rgb8();
+        assert_eq!(decode(&copy), decode(&original));
+    }
+    assert_eq!(
+        traces(&png_with(b"tEXt", b"Title\0The Heron")),
+        Traces::default()
+    );
+}
+
+#[test]
+fn a_copy_of_a_webp_or_tiff_file_has_no_place_either() {
+    let chunk = [
+        b"XMP ",
+        &(PACKET.len() as u32).to_le_bytes()[..],
+        PACKET.as_bytes(),
+    ]
+    .concat();
+    let webp = [b"RIFF\0\0\0\0WEBP", &chunk[..]].concat();
+    // One directory of one field, the packet behind it.
+    let mut tiff = b"II*\0\x08\0\0\0\x01\0".to_vec();
+    tiff.extend([0xbc, 0x02, 1, 0]);
+    tiff.extend((PACKET.len() as u32).to_le_bytes());
+    tiff.extend([26, 0, 0, 0, 0, 0, 0, 0]);
+    tiff.extend(PACKET.as_bytes());
+    for original in [webp, tiff] {
+        assert!(traces(&original).location.is_some());
+        let copy = without_location(&original).unwrap();
+        assert_eq!(copy.len(), original.len());
+        assert_eq!(traces(&copy).location, None);
     }
 }

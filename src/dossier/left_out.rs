@@ -2,11 +2,12 @@
 
 use super::contents::Contents;
 use super::digest::Digest;
-use super::entry::{FileRef, Role};
+use super::entry::{Entry, FileRef, Role};
 use super::line::Log;
 use super::verify::{Finding, Kind, Weight};
 use super::{HEAD, LOG};
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, ErrorKind};
 
@@ -14,6 +15,8 @@ use std::io::{self, ErrorKind};
 pub const FILE: &str = "left-out.json";
 /// Folder of the copies that stand in.
 pub const COPIES: &str = "photographs-without-location";
+/// What a reading calls a location among the facts of how a photograph was taken (`photo::capture`).
+const LOCATION_LABEL: &str = "location";
 /// Name and version of the form of the file.
 pub const SCHEMA: &str = "inktell/left-out/1";
 
@@ -49,9 +52,21 @@ pub struct Copy {
     pub digest: Digest,
 }
 
-/// Reads what an export left out; none where it left out nothing or does not say so readably.
+/// Reads what an export left out, as far as it is to be believed; none where it left out nothing or
+/// does not say so readably. Only exports leave something out, and they are bags: in a dossier's own
+/// folder anyone could write this file to cover up that a photograph was taken away.
 #[must_use]
-pub fn read(contents: &dyn Contents) -> Option<LeftOut> {
+pub fn read(contents: &dyn Contents, log: &Log) -> Option<LeftOut> {
+    contents.bag()?;
+    let mut told = told(contents)?;
+    told.photographs
+        .retain(|photo| photo.is_founded(contents, log));
+    Some(told)
+}
+
+/// What is said to be left out, believed or not.
+#[must_use]
+pub fn told(contents: &dyn Contents) -> Option<LeftOut> {
     serde_json::from_slice(&contents.read(FILE).ok()?).ok()
 }
 
@@ -61,14 +76,6 @@ impl LeftOut {
     #[must_use]
     pub fn excuse(&self, file: &FileRef) -> Option<&Photograph> {
         self.photographs.iter().find(|photo| photo.excuses(file))
-    }
-
-    /// Photographs left out that the log names.
-    pub fn excused<'a>(&'a self, log: &'a Log) -> impl Iterator<Item = &'a Photograph> {
-        self.photographs.iter().filter(|photo| {
-            let mut files = log.entries().flat_map(|entry| &entry.files);
-            files.any(|file| photo.excuses(file))
-        })
     }
 }
 
@@ -82,7 +89,7 @@ pub fn belonging(log: &Log, left_out: Option<&LeftOut>) -> BTreeSet<String> {
         .map(|file| file.path.clone());
     let copies = left_out
         .iter()
-        .flat_map(|l| l.excused(log))
+        .flat_map(|l| &l.photographs)
         .filter_map(Photograph::copy_path);
     let own = [LOG, HEAD].map(str::to_owned);
     let told = left_out.map(|_| FILE.to_owned());
@@ -92,6 +99,18 @@ pub fn belonging(log: &Log, left_out: Option<&LeftOut>) -> BTreeSet<String> {
 impl Photograph {
     fn excuses(&self, file: &FileRef) -> bool {
         matches!(file.role, Role::Photograph | Role::Rule) && self.original == *file
+    }
+
+    /// Whether the log names it and an entry that keeps a reading bears out that it was left out: the
+    /// reading says that the photograph holds a location, or a copy stands in and is measured in its
+    /// stead. Readings tell of places in EXIF alone, not in XMP or in photographs of rules.
+    fn is_founded(&self, contents: &dyn Contents, log: &Log) -> bool {
+        let naming = |entry: &&Entry| entry.files.iter().any(|file| self.excuses(file));
+        log.entries().filter(naming).any(|entry| {
+            let mut readings = entry.files.iter().filter(|f| f.role == Role::Reading);
+            let says = |reading: &FileRef| says_located(contents, reading, &self.original);
+            readings.any(|reading| self.copy.is_some() || says(reading))
+        })
     }
 
     /// Path of the copy.
@@ -148,6 +167,21 @@ impl Photograph {
     }
 }
 
+/// Whether a reading, as the log has it, says that a photograph holds a location.
+fn says_located(contents: &dyn Contents, reading: &FileRef, photo: &FileRef) -> bool {
+    let bytes = contents.read(&reading.path).unwrap_or_default();
+    if !reading.digest.fits(&bytes) {
+        return false;
+    }
+    let document: Value = serde_json::from_slice(&bytes).unwrap_or_default();
+    let mut photos = document["photos"].as_array().into_iter().flatten();
+    let located = |photo: &Value| {
+        let mut facts = photo["capture"].as_array().into_iter().flatten();
+        facts.any(|fact| fact[0] == LOCATION_LABEL)
+    };
+    photos.any(|p| p["sha256"] == *photo.digest.sha256 && located(p))
+}
+
 /// A dossier in which copies stand in for photographs that were left out.
 pub struct WithCopies<'a> {
     contents: &'a dyn Contents,
@@ -159,12 +193,12 @@ impl<'a> WithCopies<'a> {
     /// Looks at a dossier through what it left out.
     #[must_use]
     pub fn over(contents: &'a dyn Contents, log: &Log) -> Self {
-        let left_out = read(contents);
-        let excused = left_out.iter().flat_map(|l| l.excused(log));
+        let left_out = read(contents, log).into_iter();
         Self {
             contents,
-            copies: excused
-                .map(|photo| (photo.original.path.clone(), photo.clone()))
+            copies: left_out
+                .flat_map(|l| l.photographs)
+                .map(|photo| (photo.original.path.clone(), photo))
                 .collect(),
         }
     }

@@ -7,6 +7,7 @@ mod durability;
 mod exports;
 mod forging;
 mod killing;
+mod left_out;
 mod model;
 mod small;
 mod tampering;

@@ -76,11 +76,13 @@ fn dossier_files(
     without_location: bool,
 ) -> io::Result<InMemory> {
     let mut files = InMemory::new();
-    let before = left_out::read(contents);
+    let before = left_out::read(contents, log);
     let belonging = left_out::belonging(log, before.as_ref());
     for path in contents.paths()? {
         let traces = path == LOCK || path.ends_with(UNFINISHED);
-        if !traces && (belonging.contains(&path) || !without_location) {
+        // Out of a folder that is no export it would be believed in the bag.
+        let untold = path == left_out::FILE && before.is_none();
+        if !traces && !untold && (belonging.contains(&path) || !without_location) {
             files.insert(path.clone(), contents.read(&path)?);
         }
     }
@@ -88,11 +90,7 @@ fn dossier_files(
         return Ok(files);
     }
     // What an earlier export left out stays told.
-    let mut photographs: Vec<Photograph> = before
-        .iter()
-        .flat_map(|l| l.excused(log))
-        .cloned()
-        .collect();
+    let mut photographs: Vec<Photograph> = before.map_or_else(Vec::new, |l| l.photographs);
     for (original, _) in privacy::located(contents, log) {
         let Some(bytes) = files.remove(&original.path) else {
             continue;

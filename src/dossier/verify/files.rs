@@ -9,9 +9,12 @@ use crate::dossier::{LOCK, UNFINISHED};
 use std::collections::BTreeSet;
 use std::io::ErrorKind;
 
+/// Said where `left-out.json` names a file that is missing and is not to be believed.
+const UNFOUNDED: &str = " That it was left out of an export, as left-out.json says, counts only in an export's bag (verify the bag itself, not the folder in it), and only where the reading of the entry says that the photograph holds a location, or a copy of it stands in.";
+
 /// Checks every file that an entry names. Gives the number checked.
 pub fn check(contents: &dyn Contents, log: &Log, findings: &mut Vec<Finding>) -> usize {
-    let left_out = left_out::read(contents);
+    let left_out = left_out::read(contents, log);
     // Two entries may name one file. Where they say different things of it, each is checked: else
     // the first to name it would speak for all.
     let mut checked = BTreeSet::new();
@@ -50,7 +53,10 @@ fn check_one(
             let finding = match left_out.and_then(|l| l.excuse(file)) {
                 Some(photo) => photo.finding(contents, n),
                 None => {
-                    let text = format!("The {role} {name} of entry {n} is missing ({path}).");
+                    let mut text = format!("The {role} {name} of entry {n} is missing ({path}).");
+                    if left_out::told(contents).is_some_and(|told| told.excuse(file).is_some()) {
+                        text.push_str(UNFOUNDED);
+                    }
                     Finding::problem(Kind::FileMissing, text)
                 }
             };
@@ -86,7 +92,11 @@ fn left_over(contents: &dyn Contents, belonging: &BTreeSet<String>, findings: &m
         if path == LOCK || belonging.contains(&path) {
             continue;
         }
-        let text = if path.ends_with(UNFINISHED) {
+        let text = if path == left_out::FILE {
+            format!(
+                "{path} says what was left out of an export; in a folder that is none it counts for nothing."
+            )
+        } else if path.ends_with(UNFINISHED) {
             format!(
                 "{path} is left from a writing that was interrupted; it is no part of the dossier."
             )

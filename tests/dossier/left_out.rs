@@ -1,0 +1,210 @@
+//! Photographs that are not there, and whether what says that they were left out is to be believed.
+
+use super::small::{check, small, told, with, written_again};
+use inktell::dossier::LOG;
+use inktell::dossier::contents::{Contents, InMemory};
+use inktell::dossier::digest::Digest;
+use inktell::dossier::entry::{Entry, FileRef, Role};
+use inktell::dossier::export::bag::{self, Packing};
+use inktell::dossier::left_out::{self, Copy, LeftOut, Photograph};
+use inktell::dossier::line::Log;
+use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
+use std::io::{self, Cursor};
+
+/// A dossier in a bag.
+struct Bagged {
+    dossier: InMemory,
+    bag: InMemory,
+}
+
+impl Contents for Bagged {
+    fn paths(&self) -> io::Result<Vec<String>> {
+        self.dossier.paths()
+    }
+
+    fn read(&self, path: &str) -> io::Result<Vec<u8>> {
+        self.dossier.read(path)
+    }
+
+    fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
+        Some((Box::new(self.bag.clone()), "data/dossier/".into()))
+    }
+}
+
+fn bagged(dossier: InMemory) -> Bagged {
+    let manifest = |files: &InMemory| {
+        let lines = files
+            .iter()
+            .map(|(path, bytes)| format!("{}  {path}\n", Digest::of(bytes).sha256));
+        lines.collect::<String>().into_bytes()
+    };
+    let within = dossier
+        .iter()
+        .map(|(path, bytes)| (format!("data/dossier/{path}"), bytes.clone()));
+    let payload: InMemory = within.collect();
+    let tags: InMemory = [
+        ("bagit.txt".to_owned(), b"BagIt-Version: 1.0\n".to_vec()),
+        ("manifest-sha256.txt".to_owned(), manifest(&payload)),
+    ]
+    .into();
+    let tag_manifest = [("tagmanifest-sha256.txt".to_owned(), manifest(&tags))];
+    let bag = payload
+        .into_iter()
+        .chain(tags)
+        .chain(tag_manifest)
+        .collect();
+    Bagged { dossier, bag }
+}
+
+/// The small dossier with a reading in its second entry, which says of the photograph there what is
+/// given.
+fn with_reading(capture: &str) -> InMemory {
+    let files = small().files;
+    let photo = photo_of(&files);
+    let text = format!(
+        r#"{{"photos":[{{"sha256":"{}","capture":{capture}}}]}}"#,
+        photo.digest.sha256
+    );
+    let reading = FileRef {
+        role: Role::Reading,
+        path: "readings/small.json".into(),
+        name: "small.json".into(),
+        digest: Digest::of(text.as_bytes()),
+    };
+    let add = |entry: &mut Entry| {
+        if entry.n == 2 {
+            entry.files.push(reading.clone());
+        }
+    };
+    // Nothing may refer to an entry by its old hash.
+    let files = written_again(&files, add, None);
+    with(&files, &reading.path, text.into_bytes())
+}
+
+fn photo_of(files: &InMemory) -> FileRef {
+    let log = Log::parse(&files[LOG]);
+    log.lines[1].entry.as_ref().unwrap().files[0].clone()
+}
+
+/// The dossier without a file, and a photograph said to be left out.
+fn without(files: &InMemory, gone: &FileRef, original: FileRef, copy: Option<Copy>) -> InMemory {
+    let left_out = LeftOut {
+        schema: left_out::SCHEMA.into(),
+        why: "On request.".into(),
+        photographs: vec![Photograph { original, copy }],
+    };
+    let text = serde_json::to_vec(&left_out).unwrap();
+    let mut fewer = with(files, left_out::FILE, text);
+    fewer.remove(&gone.path);
+    fewer
+}
+
+const LOCATED: &str = r#"[["location","location data present, not kept"]]"#;
+
+/// Whether a photograph is said to be missing; else it must be excused.
+fn says_missing(verdict: &Verdict) -> bool {
+    let missing = verdict.problems().any(|f| f.kind == Kind::FileMissing);
+    let excused = verdict.remarks().any(|f| f.kind == Kind::LeftOut);
+    assert_ne!(missing, excused, "{}", told(verdict));
+    missing
+}
+
+#[test]
+fn only_a_photograph_named_as_the_log_names_it_is_excused() {
+    let files = with_reading(LOCATED);
+    let log = Log::parse(&files[LOG]);
+    let in_bag = |gone: &FileRef, original: FileRef| {
+        verify(
+            &bagged(without(&files, gone, original, None)),
+            &Asked::default(),
+        )
+    };
+    let photo = photo_of(&files);
+    assert!(!says_missing(&in_bag(&photo, photo.clone())));
+    for change in [
+        |f: &mut FileRef| f.name = "other.jpg".into(),
+        |f: &mut FileRef| f.digest.bytes += 1,
+        |f: &mut FileRef| f.role = Role::Rule,
+        |f: &mut FileRef| f.path = "photographs/other.jpg".into(),
+    ] {
+        let mut other = photo.clone();
+        change(&mut other);
+        assert!(says_missing(&in_bag(&photo, other)));
+    }
+    let page = log.lines[0].entry.as_ref().unwrap().files[0].clone();
+    assert_eq!(page.role, Role::Readme);
+    assert!(says_missing(&in_bag(&page, page.clone())));
+}
+
+#[test]
+fn a_photograph_taken_away_from_a_folder_is_missing_whatever_is_said_of_it() {
+    let files = with_reading(LOCATED);
+    let photo = photo_of(&files);
+    let verdict = check(&without(&files, &photo, photo.clone(), None));
+    assert!(says_missing(&verdict));
+    assert!(told(&verdict).contains("counts only in an export's bag"));
+    let mut remarks = verdict.remarks();
+    assert!(remarks.any(|f| {
+        f.text
+            .contains("in a folder that is none it counts for nothing")
+    }));
+    // An export of the folder does not take it along, or it would be believed there.
+    let fewer = without(&files, &photo, photo.clone(), None);
+    let packing = Packing {
+        name: "heron",
+        title: "The Heron",
+        made: "2026-01-02T10:00:00Z".parse().unwrap(),
+        exports: &[],
+        holds: false,
+        without_location: false,
+    };
+    let zipped = bag::file(&fewer, &Log::parse(&fewer[LOG]), &packing).unwrap();
+    let archive = zip::ZipArchive::new(Cursor::new(zipped)).unwrap();
+    let mut names = archive.file_names().map(|name| name.unwrap().to_string());
+    assert!(!names.any(|name| name.ends_with(left_out::FILE)));
+}
+
+#[test]
+fn a_photograph_without_a_location_is_not_excused_for_holding_one() {
+    for capture in ["[]", r#"[["camera make","location"]]"#, "null"] {
+        let files = with_reading(capture);
+        let photo = photo_of(&files);
+        let fewer = without(&files, &photo, photo.clone(), None);
+        assert!(
+            says_missing(&verify(&bagged(fewer), &Asked::default())),
+            "{capture}"
+        );
+    }
+    // Nor does a reading that was changed afterwards say anything.
+    let files = with_reading("[]");
+    let photo = photo_of(&files);
+    let fewer = without(&files, &photo, photo.clone(), None);
+    let forged = format!(
+        r#"{{"photos":[{{"sha256":"{}","capture":{LOCATED}}}]}}"#,
+        photo.digest.sha256
+    );
+    let forged = with(&fewer, "readings/small.json", forged.into_bytes());
+    assert!(says_missing(&verify(&bagged(forged), &Asked::default())));
+    // A copy stands in for what readings do not tell of, as a place in XMP: it is measured instead.
+    let copy = Copy {
+        path: "photographs-without-location/x.jpg".into(),
+        digest: Digest::of(b"copy"),
+    };
+    let fewer = without(&files, &photo, photo.clone(), Some(copy.clone()));
+    let fewer = with(&fewer, &copy.path, b"copy".to_vec());
+    assert!(!says_missing(&verify(&bagged(fewer), &Asked::default())));
+}
+
+#[test]
+fn a_bag_whose_declaration_was_taken_away_is_held_against_its_manifests() {
+    let mut whole = bagged(small().files);
+    let of_bag = |bag: &Bagged| told(&verify(bag, &Asked::default()));
+    assert_eq!(of_bag(&whole), "");
+    whole.bag.remove("bagit.txt");
+    let said = of_bag(&whole);
+    assert!(said.contains("bagit.txt of the bag is missing"), "{said}");
+    assert_eq!(said.lines().count(), 1, "{said}");
+    whole.bag.remove("tagmanifest-sha256.txt");
+    let said = of_bag(&whole);
+    assert!(said.contains("bagit.txt of the bag is missing"), "{said}");
+}

@@ -5,7 +5,7 @@ use inktell::dossier::digest::Digest;
 use inktell::dossier::entry::Deed;
 use inktell::dossier::line::{self, Log};
 use inktell::dossier::store::head_text;
-use inktell::dossier::verify::{Kind, Verdict};
+use inktell::dossier::verify::{Kind, Verdict, words};
 use inktell::dossier::{HEAD, LOG};
 
 #[test]
@@ -197,4 +197,71 @@ fn entries_numbered_anew_and_a_beginning_that_follows_on_something_are_told() {
     let alone = with(&with(&files, LOG, line), HEAD, head.into_bytes());
     let said = told(&check(&alone));
     assert!(said.contains("Entry 1 names an entry before it"), "{said}");
+}
+
+#[test]
+fn the_hash_of_the_last_line_is_told_with_the_number_of_its_entry() {
+    let files = small().files;
+    let verdict = check(&with_lines(&files, |lines| drop(lines.remove(2))));
+    assert_eq!((verdict.entries, verdict.last), (5, Some(6)));
+    let last = format!("Last entry: 6, SHA-256 {}", verdict.head.clone().unwrap());
+    assert!(words::paragraphs(&verdict).contains(&last));
+}
+
+#[test]
+fn what_an_editor_did_to_the_log_is_told_for_what_it_is() {
+    let files = small().files;
+    let text = String::from_utf8(files[LOG].clone()).unwrap();
+    let mark = format!("\u{feff}{text}");
+    let converted = text.replace('\n', "\r\n");
+    for (log, problems) in [
+        (
+            mark,
+            vec!["a byte-order mark (bytes 0 to 2: 0xef 0xbb 0xbf)"],
+        ),
+        (
+            converted.clone(),
+            vec!["A carriage return stands before the line feed in 6 of 6 lines"],
+        ),
+        (
+            format!("\u{feff}{converted}"),
+            vec!["a byte-order mark", "in 6 of 6 lines"],
+        ),
+        (text.replacen('\n', "\r\n", 1), vec!["in 1 of 6 lines"]),
+    ] {
+        let verdict = check(&with(&files, LOG, log.into_bytes()));
+        let said = told(&verdict);
+        assert_eq!(said.lines().count(), problems.len(), "{said}");
+        assert!(
+            problems.iter().all(|problem| said.contains(problem)),
+            "{said}"
+        );
+        // Every signature holds, and the hash of the end is that of an earlier export.
+        assert_eq!(verdict.signers[0].entries, [1, 2, 4, 5]);
+        assert_eq!(verdict.head, check(&files).head);
+        assert!(verdict.remarks().all(|f| f.kind == Kind::Unvouched));
+    }
+}
+
+#[test]
+fn bytes_before_the_first_entry_are_no_entry() {
+    let files = small().files;
+    let more = [b"xyz", &files[LOG][..]].concat();
+    let said = told(&check(&with(&files, LOG, more)));
+    assert!(
+        !said.contains("Entry 0") && !said.contains("put back"),
+        "{said}"
+    );
+    assert!(said.contains("What stands as entry 1"), "{said}");
+    assert!(said.contains("3 bytes longer"), "{said}");
+}
+
+#[test]
+fn a_repeated_entry_is_not_said_to_be_replaced() {
+    let files = small().files;
+    let verdict = check(&with_lines(&files, |lines| {
+        lines.insert(2, lines[1].clone())
+    }));
+    assert_eq!(told(&verdict), "Line 3 of the log repeats line 2.");
+    assert!(verdict.remarks().all(|f| f.kind == Kind::Unvouched));
 }

@@ -2,6 +2,7 @@
 //!
 //! - [`chain`]: the lines of the log against one another and against `head`.
 //! - [`bag`]: the bag that it came in against the bag's manifests.
+//! - [`converted`]: a log that an editor wrote anew, as it was before.
 //! - [`signatures`]: signatures, and whose keys made them. [`references`](mod@references): entries
 //!   that refer to entries. [`files`]: photographs, readings and reports against their digests.
 //! - [`remeasure`]: the photographs measured again with the recorded parameters.
@@ -9,6 +10,7 @@
 
 pub mod bag;
 pub mod chain;
+pub mod converted;
 pub mod files;
 pub mod references;
 pub mod remeasure;
@@ -17,7 +19,6 @@ pub mod words;
 
 use super::contents::Contents;
 use super::keys::KnownSigners;
-use super::line::Log;
 use super::store::parse_head;
 use super::{HEAD, LOG};
 use serde::Serialize;
@@ -146,6 +147,9 @@ pub struct Asked {
 pub struct Verdict {
     /// Whole lines in the log.
     pub entries: u64,
+    /// Number of the entry in the last line, which is greater than that of lines where some are
+    /// missing; none where it cannot be read.
+    pub last: Option<u64>,
     /// SHA-256 of the last line.
     pub head: Option<String>,
     /// All that was found, problems first.
@@ -191,8 +195,8 @@ pub fn is_expectation(text: &str) -> bool {
 pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
     let mut findings = Vec::new();
     let log_bytes = read_or_say(contents, LOG, &mut findings).unwrap_or_default();
-    let log = Log::parse(&log_bytes);
     let head = head(contents, &mut findings);
+    let log = converted::undone(&log_bytes, head.as_ref(), &mut findings);
     let damaged = chain::check(&log, head.as_ref(), &mut findings);
     let signed = signatures::check(&log, &damaged, &asked.known, &mut findings);
     references::check(&log, &mut findings);
@@ -214,6 +218,10 @@ pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
     findings.sort_by_key(|f| f.weight);
     Verdict {
         entries: log.lines.len() as u64,
+        last: log
+            .lines
+            .last()
+            .and_then(|line| Some(line.entry.as_ref().ok()?.n)),
         head: log.lines.last().map(|line| line.digest.sha256.clone()),
         findings,
         signers: signed.signers,

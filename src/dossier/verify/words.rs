@@ -92,7 +92,11 @@ pub fn paragraphs(verdict: &Verdict) -> Vec<String> {
     all.extend(verdict.remarks().map(|f| bullet("·", f)));
     all.extend(signers(verdict));
     if let Some(head) = &verdict.head {
-        all.push(format!("Last entry: {}, SHA-256 {head}", verdict.entries));
+        let last = match verdict.last {
+            Some(n) => format!("Last entry: {n}"),
+            None => format!("Last line: {}", verdict.entries),
+        };
+        all.push(format!("{last}, SHA-256 {head}"));
     }
     all.extend(verdict.expectation.clone());
     all.push(LIMITS.to_owned());

@@ -37,13 +37,17 @@ impl Walk<'_> {
             if self.order.contains(&index) {
                 continue;
             }
-            self.damaged.insert(index);
             let called = line.entry.as_ref().map_or_else(
                 |_| "cannot be read".into(),
                 |e| format!("calls itself entry {}", e.n),
             );
             let copy = self.log.lines.iter().position(|l| l.bytes == line.bytes);
-            let text = match copy.filter(|&copy| copy != index) {
+            let copy = copy.filter(|&copy| copy != index);
+            // The bytes of a copy are as sound as those that it repeats.
+            if copy.is_none_or(|copy| self.damaged.contains(&copy)) {
+                self.damaged.insert(index);
+            }
+            let text = match copy {
                 Some(copy) => format!("Line {} of the log repeats line {}.", index + 1, copy + 1),
                 None => format!(
                     "Line {} of the log ({called}) belongs to no place in the chain: it was put in, or what it followed on is gone.",

@@ -173,19 +173,20 @@ impl<'a> Walk<'a> {
         expected: &Expected,
     ) -> Option<Visited> {
         let place = lost_line_feed(line, digest)?;
+        let n = expected.n.checked_sub(1).filter(|&n| n > 0)?;
         let damage = Damage::OneByte {
             offset: place as u64,
             is: line.bytes[place],
             was: b'\n',
         };
         let joined = Expected {
-            n: expected.n.saturating_sub(1),
+            n,
             digest: None,
             by: String::new(),
         };
         self.report_change(&damage, line.offset, &joined);
         Some(Visited {
-            n: joined.n,
+            n,
             entry: serde_json::from_slice(&line.bytes[..place]).ok(),
             sure: true,
         })
@@ -344,11 +345,14 @@ fn entry_with(bytes: &[u8], offset: u64, was: u8) -> Option<Entry> {
     serde_json::from_slice(&bytes).ok()
 }
 
-/// Where a line's feed became another byte, if what stands behind it is the line expected.
+/// Where a line's feed became another byte, if what stands behind it is the line expected, and what
+/// stands before it another entry.
 fn lost_line_feed(line: &Line, digest: &Digest) -> Option<usize> {
     let later = usize::try_from(digest.bytes).ok()?;
     let place = line.bytes.len().checked_sub(later.checked_add(1)?)?;
-    digest.fits(&line.bytes[place + 1..]).then_some(place)
+    let (before, after) = (&line.bytes[..place], &line.bytes[place + 1..]);
+    let fits = digest.fits(after) && serde_json::from_slice::<Entry>(before).is_ok();
+    fits.then_some(place)
 }
 
 pub(super) fn span(from: u64, to: u64) -> String {

@@ -1,14 +1,15 @@
 //! Whatever is changed or forged in a dossier is found, and told in words.
 
-use super::small::{Small, check, small, told, with, with_lines, written_again};
-use inktell::dossier::contents::InMemory;
+use super::small::{Small, check, draft, small, told, with, with_lines, written_again};
+use inktell::dossier::contents::{Folder, InMemory};
 use inktell::dossier::digest::Digest;
-use inktell::dossier::entry::{FileRef, Role};
+use inktell::dossier::disk::RealDisk;
 use inktell::dossier::keys::{KnownSigners, Signer};
-use inktell::dossier::left_out::{self, LeftOut, Photograph};
 use inktell::dossier::line::Log;
-use inktell::dossier::store::head_text;
+use inktell::dossier::particulars::Particulars;
+use inktell::dossier::store::{Patience, Store, head_text};
 use inktell::dossier::verify::{Asked, Kind, verify};
+use inktell::dossier::work::{self, Author};
 use inktell::dossier::{HEAD, LOG};
 use rayon::prelude::*;
 
@@ -17,7 +18,13 @@ fn an_untouched_dossier_holds() {
     let small = small();
     let verdict = check(&small.files);
     assert!(verdict.holds(), "{}", told(&verdict));
-    assert_eq!(verdict.remarks().count(), 0, "{:?}", verdict.findings);
+    // Of the entries that nobody signed it says that much, and no more.
+    let remarks: Vec<_> = verdict
+        .remarks()
+        .map(|f| (f.kind, f.text.as_str()))
+        .collect();
+    let unsigned = "Entries 3 and 6 stand under the name of A. Bidder, who signed others, but nobody signed them: whoever held the folder could have written them.";
+    assert_eq!(remarks, [(Kind::Unvouched, unsigned)]);
     assert_eq!((verdict.entries, verdict.files_checked), (6, 3));
     assert_eq!(verdict.signers[0].entries, [1, 2, 4, 5]);
     assert_eq!(verdict.unsigned, [3, 6]);
@@ -211,45 +218,6 @@ fn two_entries_that_say_different_things_of_one_file_are_both_checked() {
 }
 
 #[test]
-fn only_a_photograph_named_as_the_log_names_it_is_excused() {
-    let files = small().files;
-    let log = Log::parse(&files[LOG]);
-    let file = |line: usize| log.lines[line].entry.as_ref().unwrap().files[0].clone();
-    let without = |gone: &FileRef, told: FileRef| {
-        let left_out = LeftOut {
-            schema: left_out::SCHEMA.into(),
-            why: "On request.".into(),
-            photographs: vec![Photograph {
-                original: told,
-                copy: None,
-            }],
-        };
-        let text = serde_json::to_vec(&left_out).unwrap();
-        let mut fewer = with(&files, left_out::FILE, text);
-        fewer.remove(&gone.path);
-        check(&fewer)
-    };
-    let photo = file(1);
-    let excused = without(&photo, photo.clone());
-    assert!(excused.holds(), "{}", told(&excused));
-    assert!(excused.remarks().any(|f| f.kind == Kind::LeftOut));
-    for change in [
-        |f: &mut FileRef| f.name = "other.jpg".into(),
-        |f: &mut FileRef| f.digest.bytes += 1,
-        |f: &mut FileRef| f.role = Role::Rule,
-        |f: &mut FileRef| f.path = "photographs/other.jpg".into(),
-    ] {
-        let mut other = photo.clone();
-        change(&mut other);
-        let said = told(&without(&photo, other));
-        assert!(said.contains("is missing"), "{said}");
-    }
-    let page = file(0);
-    assert_eq!(page.role, Role::Readme);
-    assert!(told(&without(&page, page.clone())).contains("is missing"));
-}
-
-#[test]
 fn a_shortened_log_with_a_rewritten_head_is_told_by_what_was_noted_elsewhere_only() {
     let files = small().files;
     let log = Log::parse(&files[LOG]);
@@ -280,8 +248,8 @@ fn what_no_entry_names_is_told_apart_and_is_no_fault() {
     let more = with(&files, "photographs/other.jpg", b"x".to_vec());
     let verdict = check(&more);
     assert!(verdict.holds());
-    let remark = verdict.remarks().next().unwrap();
-    assert_eq!(remark.kind, Kind::LeftOver);
+    let mut remarks = verdict.remarks();
+    let remark = remarks.find(|f| f.kind == Kind::LeftOver).unwrap();
     assert!(remark.text.contains("photographs/other.jpg"));
 }
 
@@ -303,4 +271,48 @@ fn any_bytes_at_all_are_survived() {
         assert!(!check(&with(&files, LOG, log)).holds());
     }
     assert!(!check(&InMemory::new()).holds());
+}
+
+#[test]
+fn a_correction_of_what_another_signed_is_told() {
+    let signer = Signer::passing("A. Bidder").unwrap();
+    let other = Signer::passing("C. Other").unwrap();
+    let remarks = |corrector: Option<&Signer>, withdraws| {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("heron");
+        let store = Store::new(&root, &RealDisk);
+        let author = |name: &str, signer| Author {
+            name: name.into(),
+            signer,
+            time: "2026-01-02T10:00:00Z".parse().unwrap(),
+        };
+        let particulars = Particulars {
+            title: "The Heron".into(),
+            ..Particulars::default()
+        };
+        work::begin(&store, &author("A. Bidder", Some(&signer)), particulars).unwrap();
+        let add = |_: &_| Ok(draft("plate mark felt"));
+        store.add(Some(&signer), &Patience::NONE, add).unwrap();
+        let correction = work::Correction {
+            n: 2,
+            text: "None felt.".into(),
+            withdraws,
+            ..work::Correction::default()
+        };
+        let corrector = author("C. Other", corrector);
+        work::amendment(&store, &corrector, &Patience::NONE, correction).unwrap();
+        let verdict = verify(&Folder(root.clone()), &Asked::default());
+        assert!(verdict.holds(), "{}", told(&verdict));
+        let remarks = verdict.remarks().filter(|f| f.kind == Kind::Unvouched);
+        remarks.map(|f| f.text.clone()).collect::<Vec<_>>()
+    };
+    let says = |verb: &str, but: &str| {
+        [format!(
+            "Entry 3 {verb} entry 2, which A. Bidder signed, but {but}: ask A. Bidder whether that is right."
+        )]
+    };
+    assert_eq!(remarks(None, true), says("withdraws", "nobody signed it"));
+    let another = says("corrects", "is signed with another key");
+    assert_eq!(remarks(Some(&other), false), another);
+    assert!(remarks(Some(&signer), true).is_empty());
 }

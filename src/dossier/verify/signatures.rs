@@ -1,8 +1,10 @@
 //! Signatures, and whose keys made them.
 
+use super::words::numbers;
 use super::{Finding, Kind};
 use crate::dossier::keys::{self, KnownSigners};
 use crate::dossier::line::Log;
+use crate::report::words::capital;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -80,6 +82,7 @@ pub fn check(
     }
     names(&result.signers, known, findings);
     vouched(log, &result.signers, known, findings);
+    under_names_of_signers(log, &result, findings);
     result
 }
 
@@ -132,6 +135,29 @@ fn vouched(log: &Log, signers: &[Signed], known: &KnownSigners, findings: &mut V
         .entry(vouched + 1),
         Some(_) => return,
     });
+}
+
+/// Entries that nobody signed, under the name of somebody who signs.
+fn under_names_of_signers(log: &Log, result: &Signatures, findings: &mut Vec<Finding>) {
+    let names: BTreeSet<&String> = result.signers.iter().flat_map(|s| &s.authors).collect();
+    for name in names {
+        let unsigned = log
+            .entries()
+            .filter(|entry| entry.author == *name && result.unsigned.contains(&entry.n));
+        let entries: Vec<u64> = unsigned.map(|entry| entry.n).collect();
+        let Some(&first) = entries.first() else {
+            continue;
+        };
+        let (verb, them) = match entries[..] {
+            [_] => ("stands", "it"),
+            _ => ("stand", "them"),
+        };
+        let text = format!(
+            "{} {verb} under the name of {name}, who signed others, but nobody signed {them}: whoever held the folder could have written {them}.",
+            capital(&numbers(&entries))
+        );
+        findings.push(Finding::remark(Kind::Unvouched, text).entry(first));
+    }
 }
 
 /// Keys that nobody vouches for, and one name with several keys.

@@ -129,7 +129,8 @@ pub fn signers(verdict: &Verdict) -> Vec<String> {
     all
 }
 
-fn numbers(entries: &[u64]) -> String {
+/// "entry 3", "entries 3 and 6", "entries 4 to 9".
+pub(super) fn numbers(entries: &[u64]) -> String {
     let word = if entries.len() == 1 {
         "entry"
     } else {

@@ -110,6 +110,8 @@ fn a_forged_figure_is_told_by_measuring_again_and_another_version_is_told_apart(
     let said = one_line(&dossier(&["verify", &desk.heron], 0));
     assert!(said.contains("measures entry 2 differently"), "{said}");
     assert!(said.contains("no sign of tampering"), "{said}");
+    let headline = "The figures of entry 2 could NOT be confirmed: by what the log says, another version measured them, and nobody signed that entry. Everything else holds: 5 entries";
+    assert!(said.starts_with(headline), "{said}");
 }
 
 #[test]

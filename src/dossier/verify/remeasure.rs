@@ -169,9 +169,13 @@ fn one(
     } else {
         outcome.other_program += 1;
         let text = format!(
-            "This program ({}) measures entry {n} differently from the one that wrote it ({}): {told}. That is no sign of tampering, but neither does it rule it out; the same version settles it.",
+            "This program ({}) measures entry {n} differently from the one that wrote it ({}): {told}. That is no sign of tampering, but neither does it rule it out{}; the same version settles it.",
             Program::this().in_words(),
-            entry.program.in_words()
+            entry.program.in_words(),
+            match entry.key {
+                Some(_) => "",
+                None => ", and as nobody signed the entry, whoever held the folder could have written its figures and named that version",
+            }
         );
         Finding::remark(Kind::OtherProgram, text).entry(n)
     });

@@ -12,8 +12,11 @@ pub const LIMITS: &str = "What this cannot show: times are those of the authors'
 pub fn headline(verdict: &Verdict) -> String {
     let problems = verdict.problems().count();
     if problems == 0 {
+        let unconfirmed = unconfirmed(verdict);
         format!(
-            "Everything {}holds: {}, {} checked{}{}.",
+            "{}Everything {}{}holds: {}, {} checked{}{}.",
+            unconfirmed.as_deref().unwrap_or_default(),
+            if unconfirmed.is_some() { "else " } else { "" },
             match left_out(verdict) {
                 0 => "",
                 _ => "that is here ",
@@ -32,6 +35,28 @@ pub fn headline(verdict: &Verdict) -> String {
             counted(problems, "problem")
         )
     }
+}
+
+/// Entries whose figures nothing bears out, as another version measured them and this one measures
+/// differently: a forger can claim that of any figures. None where there are none.
+fn unconfirmed(verdict: &Verdict) -> Option<String> {
+    let differing = verdict.remarks().filter(|f| f.kind == Kind::OtherProgram);
+    let mut entries: Vec<u64> = differing.filter_map(|f| f.entry).collect();
+    entries.dedup();
+    if entries.is_empty() {
+        return None;
+    }
+    let of_nobody = |n: &u64| verdict.unsigned.contains(n);
+    let unsigned: Vec<u64> = entries.iter().copied().filter(of_nobody).collect();
+    Some(format!(
+        "The figures of {} could NOT be confirmed: by what the log says, another version measured them{}. ",
+        numbers(&entries),
+        match unsigned.len() {
+            0 => String::new(),
+            1 if entries.len() == 1 => ", and nobody signed that entry".into(),
+            _ => format!(", and nobody signed {}", numbers(&unsigned)),
+        }
+    ))
 }
 
 /// Photographs that are not here, as the export says.
@@ -155,7 +180,36 @@ fn runs(numbers: &[u64]) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::numbers;
+    use super::*;
+    use crate::dossier::contents::InMemory;
+    use crate::dossier::verify::{Asked, verify};
+
+    #[test]
+    fn figures_that_another_version_measured_are_said_to_be_unconfirmed() {
+        let mut verdict = verify(&InMemory::new(), &Asked::default());
+        let said = |verdict: &Verdict| headline(verdict);
+        verdict.findings.clear();
+        assert!(said(&verdict).starts_with("Everything holds: 0 entries"));
+        for n in [2, 4] {
+            let remark = Finding::remark(Kind::OtherProgram, "It differs.");
+            verdict.findings.push(remark.entry(n));
+        }
+        let begin = "The figures of entries 2 and 4 could NOT be confirmed: by what the log says, another version measured them";
+        assert!(said(&verdict).starts_with(&format!("{begin}. Everything else holds: 0 entries")));
+        verdict.unsigned = vec![1, 4];
+        let unsigned = format!("{begin}, and nobody signed entry 4. Everything else holds");
+        assert!(said(&verdict).starts_with(&unsigned), "{}", said(&verdict));
+        verdict.findings.remove(0);
+        let one = said(&verdict);
+        assert!(
+            one.contains("and nobody signed that entry. Everything"),
+            "{one}"
+        );
+        verdict
+            .findings
+            .push(Finding::problem(Kind::Forged, "Forged."));
+        assert!(said(&verdict).starts_with("This dossier does not hold: 1 problem"));
+    }
 
     #[test]
     fn entries_in_a_row_are_a_range_and_none_is_named_twice() {

@@ -210,7 +210,8 @@ pub(super) fn unnamed_rule(photo: &PhotoRef, options: &ReadOptions) -> String {
 
 /// Whether a photograph measured as a print shows a rule. Looking for graduations takes up to twice as long as
 /// all the measuring, so it is done only where a rule may be: its graduations read as a screen of one direction,
-/// or as one system of lines. Not where there are dots: some of those pass for graduations.
+/// or as one system of lines (some fifteen graduations read as neither). Not where there are dots: some of those
+/// pass for graduations.
 pub(super) fn shows_rule(examined: &Examined) -> bool {
     let screens = &examined.measurements.lattice.inks;
     let of_dots = screens.iter().any(|screen| screen.vectors_per_px.len() > 1);

@@ -299,7 +299,16 @@ fn a_rule_is_set_aside_and_gives_its_neighbours_their_scale() {
 fn a_rule_that_nothing_names_is_told_and_not_weighed() {
     let folder = tempfile::tempdir().unwrap();
     drawn(folder.path(), "IMG_1.png", 3);
-    drawn_rule(folder.path(), "IMG_2.png", 40.0);
+    // The rule of an invented estate: enough graduations in the field to read as a screen.
+    let request = SeriesRequest {
+        periodic: Some(Periodic::Rule),
+        size_px: Some([480, 480]),
+        px_per_mm: Some([30.0, 30.0]),
+        hardness: Some(crate::specimen::camera::Hardness::Easy),
+        ..SeriesRequest::default()
+    };
+    let rule = specimen(SeedFamily::Scoring.seed(1_000_000), &request);
+    rule.photo.save(folder.path().join("IMG_2.png")).unwrap();
     let mut task = task(folder.path(), &["IMG_1.png", "IMG_2.png"]);
     let told = |task: &Task| {
         let record = examined(task, None);

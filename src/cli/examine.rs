@@ -117,6 +117,7 @@ fn write_results(
                 made: &moment::in_words(options.time),
                 parameters: &parameters(&options.capture),
                 not_read,
+                lot: None,
             },
         );
         output::write(target, &page)?;

@@ -11,7 +11,7 @@ use super::detail::{self, Detail};
 use super::gate::Gate;
 use super::ledger::sync_folder;
 use super::likeness::Likeness;
-use super::names::REPORTS;
+use super::names::{PAGE_NAME, REPORTS};
 use super::record::{Record, RuleSeen, Seen, Unread};
 use super::source::{Fetcher, NotFetched};
 use super::task::{PhotoRef, Task, file_stem};
@@ -266,6 +266,7 @@ fn write_report(
             made: bench.made,
             parameters: &said::parameters(task),
             not_read: &not_read,
+            lot: Some(&format!("../{PAGE_NAME}")),
         },
     );
     let document = json::text(examination, &not_read).map_err(io::Error::other)?;

@@ -58,7 +58,7 @@ fn spelt(bytes: &[u8], at: usize, letter: usize, name: &str) -> bool {
         return false;
     };
     let is = |i: usize| {
-        if i % letter == 0 {
+        if i.is_multiple_of(letter) {
             name.as_bytes()[i / letter]
         } else {
             0

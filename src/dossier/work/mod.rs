@@ -107,6 +107,7 @@ pub fn photographs(
             made: &made,
             parameters: &[("Examined with".to_owned(), parameters.in_words())],
             not_read: &[],
+            lot: None,
         },
     );
     let kept = |role| {

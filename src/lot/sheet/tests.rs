@@ -76,6 +76,7 @@ fn a_sheet_reads_as_the_single_command_reads_it() {
         made: "today",
         parameters: &parameters,
         not_read: &[],
+        lot: Some("../lot.html"),
     };
     assert!(
         page == html::page(&whole, &circumstances),

@@ -27,6 +27,8 @@ pub struct Circumstances<'a> {
     pub parameters: &'a [(String, String)],
     /// Photographs that could not be read.
     pub not_read: &'a [NotRead],
+    /// Link to the lot sheet, where the report is of a sheet of a lot.
+    pub lot: Option<&'a str>,
 }
 
 /// What the page says of one photograph, made while its pixels are at hand.
@@ -124,6 +126,7 @@ mod tests {
         made: "2 January 2026, 10:00 UTC",
         parameters: &[],
         not_read: &[],
+        lot: None,
     };
 
     #[test]
@@ -134,6 +137,17 @@ mod tests {
         }
         assert!(page.contains("strong support for a stipple engraving"));
         assert!(page.contains("2 January 2026, 10:00 UTC"));
+    }
+
+    #[test]
+    fn a_report_of_a_lot_leads_back_to_it() {
+        let link = "<a href=\"../lot.html\">Back to the lot sheet</a>";
+        assert!(!page(&example::stipple(), &CIRCUMSTANCES).contains(link));
+        let of_a_lot = Circumstances {
+            lot: Some("../lot.html"),
+            ..CIRCUMSTANCES
+        };
+        assert!(page(&example::stipple(), &of_a_lot).contains(link));
     }
 
     #[test]

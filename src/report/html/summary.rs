@@ -18,6 +18,7 @@ pub fn head(examination: &Examination, circumstances: &Circumstances<'_>) -> Mar
                 (super::photographs_named(examination))
             }
             p class="date" { (circumstances.made) }
+            @if let Some(lot) = circumstances.lot { p class="files" { a href=(lot) { "Back to the lot sheet" } } }
         }
     }
 }

@@ -110,11 +110,13 @@ struct One {
     parts: Option<PhotoParts>,
     detail: Detail,
     seen: Seen,
+    notice: Option<String>,
 }
 
 impl Measured {
     fn add(&mut self, one: One, record: &mut Record) {
         record.photos.push(one.seen);
+        record.notices.extend(one.notice);
         self.photos.push(one.examined);
         self.parts.extend(one.parts);
         let telling = self.detail.as_ref().map(|d| d.telling);
@@ -137,11 +139,11 @@ fn measure(
     let measured = catch_unwind(AssertUnwindSafe(|| {
         let examined = examine::bytes(&bytes, Path::new(&photo.name), options)
             .map_err(|error| error.to_string())?;
-        if rule::shows_rule(&examined) {
-            return Err(rule::unnamed_rule(photo, options));
-        }
+        // It is weighed all the same: a reproduction that passes for a rule must not be left out.
+        let like_a_rule = rule::shows_rule(&examined);
         let parts = draw.then(|| PhotoParts::new(&examined, index, task.photos.len()));
         Ok(One {
+            notice: like_a_rule.then(|| rule::unnamed_rule(photo, options)),
             seen: seen(&examined, photo),
             detail: detail::of(&examined, &photo.name),
             parts,

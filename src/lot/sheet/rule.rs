@@ -203,7 +203,7 @@ pub(super) fn unnamed_rule(photo: &PhotoRef, options: &ReadOptions) -> String {
         _ => "",
     };
     format!(
-        "{} looks like a photograph of a rule and is not weighed as a print: {search}call it rule.jpg",
+        "{} looks like a photograph of a rule, and was weighed as a print: if it does show a rule, {search}call it rule.jpg.",
         photo.name
     )
 }

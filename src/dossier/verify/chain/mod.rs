@@ -101,7 +101,7 @@ fn clocks(log: &Log, findings: &mut Vec<Finding>) {
         // RFC 3339 in UTC with whole seconds sorts as text.
         if pair[1].time < pair[0].time {
             let text = format!(
-                "Entry {} is dated {}, before entry {} ({}): one of the two clocks was wrong.",
+                "Entry {} is dated {}, before entry {} ({}): one of the two clocks was wrong, or two were adding at once.",
                 pair[1].n, pair[1].time, pair[0].n, pair[0].time
             );
             findings.push(Finding::remark(Kind::Clock, text).entry(pair[1].n));

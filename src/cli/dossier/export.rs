@@ -201,7 +201,7 @@ fn say_places(options: &Options, source: &Source<'_>) {
             let bytes = source.contents.read(&photograph.path).unwrap_or_default();
             if privacy::without_location(&bytes).is_none() {
                 eprintln!(
-                    "inktell: {} holds the place where it was taken, and no copy without it can be made of such a file (only of JPEG), so the bag holds neither; what rests on it cannot be measured again from the bag",
+                    "inktell: {} holds the place where it was taken, and no copy without it can be made (of JPEG, PNG, WebP and TIFF files it can, unless they are damaged where places are kept), so the bag holds neither; what rests on it cannot be measured again from the bag",
                     photograph.name
                 );
             }

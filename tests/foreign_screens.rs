@@ -7,7 +7,8 @@ use inktell::ink::{Ink, ink_on_paper};
 use inktell::measure::lattice::{self, ScreenKind};
 use inktell::measure::segment;
 use inktell::photo::{
-    Adequacy, Field, Photo, Provenance, Scale, adequacy::Verdict, scale::ScaleSource,
+    self, Adequacy, Field, Photo, Provenance, ReadOptions, Scale, adequacy::Verdict,
+    rule::measure_common_rule, scale::ScaleSource,
 };
 use ndarray::Array2;
 use rand::{RngExt, SeedableRng};
@@ -230,4 +231,15 @@ fn four_plates_are_each_given_to_their_ink() {
         check(found, screen, camera.turn_deg).unwrap();
     }
     assert_eq!(lattice.inks.len(), 4);
+}
+
+#[test]
+fn no_screen_is_read_as_a_rule() {
+    for screen in truth() {
+        let bytes = std::fs::read(folder().join(&screen.file)).unwrap();
+        let name = PathBuf::from(&screen.file);
+        let photo = photo::from_bytes(&bytes, &name, &ReadOptions::default()).unwrap();
+        let read = measure_common_rule(&photo);
+        assert!(read.is_err(), "{}: {read:?}", screen.file);
+    }
 }

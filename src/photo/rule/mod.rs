@@ -4,6 +4,7 @@
 //! baseline with lengths in a hierarchy (every second, fifth or tenth longer). Engraved
 //! hatching, halftone screens and text lack one or more of these, and are refused.
 
+mod across;
 mod bands;
 mod glance;
 mod hierarchy;
@@ -32,6 +33,8 @@ const RULE_TOLERANCE: f64 = 0.001;
 const UPRIGHT: f64 = 0.005;
 /// Largest slant put right; a direction found is good to a few degrees.
 const LARGEST_SLANT: f64 = 0.12;
+/// Spacings closer than this are of the same strokes, share of either.
+const SAME_SPACING: f64 = 0.05;
 /// Standard errors either side in a 95 % interval of a normal estimate.
 const Z95: f64 = 1.96;
 
@@ -120,6 +123,8 @@ fn common(read: impl Fn(f64) -> Result<RuleReading, RuleError>) -> Result<RuleRe
 
 fn search(view: &View, graduation_mm: f64) -> Result<RuleReading, RuleError> {
     let mut refusal = RuleError::NoGraduations;
+    // Dots that were known as such may pass for graduations when looked at a little aslant.
+    let mut of_dots: Vec<f64> = Vec::new();
     for direction in straighten::directions(view) {
         let strip = Strip::along(view, direction);
         for spacing in period::candidates(&strip) {
@@ -132,8 +137,13 @@ fn search(view: &View, graduation_mm: f64) -> Result<RuleReading, RuleError> {
                     sign,
                 };
                 match attempt.reading(&strip, graduation_mm) {
+                    Ok(_) if of_dots.iter().any(|dots| is_same(spacing, *dots)) => {}
                     Ok(reading) => return Ok(reading),
                     Err(RuleError::NoGraduations) => {}
+                    Err(RuleError::NotARule(why)) if why == across::OF_DOTS => {
+                        of_dots.push(spacing);
+                        refusal = RuleError::NotARule(why);
+                    }
                     // The shortest spacing comes first: a longer one must not hide what it says.
                     Err(contradiction @ RuleError::Contradiction(_)) => return Err(contradiction),
                     Err(other) => refusal = other,
@@ -142,6 +152,11 @@ fn search(view: &View, graduation_mm: f64) -> Result<RuleReading, RuleError> {
         }
     }
     Err(refusal)
+}
+
+/// Whether two spacings are of the same strokes.
+fn is_same(a: f64, b: f64) -> bool {
+    (a / b - 1.0).abs() < SAME_SPACING
 }
 
 /// One direction, spacing and sign under trial.

@@ -1,5 +1,6 @@
 //! Strokes at one spacing: their places, their ends, and how well they fit a rule.
 
+use super::across;
 use super::bands::{Bands, along_row};
 use super::straighten::{BAND_PX, Strip};
 use super::{FEWEST, RuleError};
@@ -112,6 +113,11 @@ impl Row {
             return Err(RuleError::NotARule(
                 "their ends lie outside the field".into(),
             ));
+        }
+        let places: Vec<f64> = whole.iter().map(|(tick, _)| tick.x).collect();
+        let repetition = across::repetition(strip, &places, shear, middle, fit.slope);
+        if across::repeats(repetition) {
+            return Err(RuleError::NotARule(across::OF_DOTS.into()));
         }
         let lengths = lengths_from_baseline(&whole)?;
         let upright = shear.atan().cos();

@@ -58,6 +58,10 @@ fn settled(file: &Path) -> PathBuf {
 
 /// Whether there is no such file, an empty one, or an earlier one of its kind.
 fn may_be_replaced(target: &Target<'_>) -> bool {
+    // A pipe or a device holds nothing to lose, and reading it might wait for ever.
+    if !target.file.is_file() {
+        return true;
+    }
     let Ok(file) = File::open(target.file) else {
         return true;
     };

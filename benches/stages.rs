@@ -47,14 +47,16 @@ fn decode_only() {
 }
 
 fn stages(criterion: &mut Criterion) {
-    let photo = photo::from_bytes(&PHOTO, Path::new("bench.jpg"), &options()).expect("readable");
+    let read = || photo::from_bytes(&PHOTO, Path::new("bench.jpg"), &options()).expect("readable");
+    let photo = read().binned();
+    println!("measured in bins of {} pixels a side", photo.binning.by);
     let inked = ink::ink_on_paper(&photo);
     let segments = segment::find(&inked);
     let mut group = criterion.benchmark_group("12 megapixels");
     group.sample_size(10);
     group.bench_function("decode only", |b| b.iter(decode_only));
     group.bench_function("photo", |b| {
-        b.iter(|| photo::from_bytes(&PHOTO, Path::new("bench.jpg"), &options()).expect("readable"));
+        b.iter(|| read().binned());
     });
     group.bench_function("ink", |b| b.iter(|| ink::ink_on_paper(&photo)));
     group.bench_function("measure segment", |b| b.iter(|| segment::find(&inked)));

@@ -34,6 +34,7 @@ pub fn bytes(bytes: &[u8], name: &Path, options: &ReadOptions) -> Result<Examine
 }
 
 fn measured(photo: Photo) -> Examined {
+    let photo = photo.binned();
     let inked = ink::ink_on_paper(&photo);
     let measurements = measure::measure(&inked);
     Examined {

@@ -7,7 +7,7 @@ use inktell::ink::{Ink, ink_on_paper};
 use inktell::measure::lattice::{self, ScreenKind};
 use inktell::measure::segment;
 use inktell::photo::{
-    self, Adequacy, Field, Photo, Provenance, ReadOptions, Scale, adequacy::Verdict,
+    self, Adequacy, Binning, Field, Photo, Provenance, ReadOptions, Scale, adequacy::Verdict,
     rule::measure_common_rule, scale::ScaleSource,
 };
 use ndarray::Array2;
@@ -110,6 +110,7 @@ impl Camera {
 fn photo(linear: [Array2<f32>; 3], px_per_mm: f64, grey: bool) -> Photo {
     let none = || inktell::measured::Measured::missing("drawn");
     Photo {
+        binning: Binning::none(linear[0].ncols(), linear[0].nrows()),
         provenance: Provenance {
             file: "drawn".into(),
             sha256: String::new(),

@@ -194,9 +194,9 @@ fn seen(examined: &Examined, photo: &PhotoRef) -> Seen {
     Seen {
         file: photo.name.clone(),
         sha256: own.provenance.sha256.clone(),
-        width_px: own.width(),
-        height_px: own.height(),
-        px_per_mm: own.scale.as_ref().map(|s| [s.value, s.lo, s.hi]),
+        width_px: own.binning.file_size_px.0,
+        height_px: own.binning.file_size_px.1,
+        px_per_mm: own.file_scale().map(|s| [s.value, s.lo, s.hi]),
         scale_source: own
             .scale
             .as_ref()

@@ -1,6 +1,7 @@
 //! A photo file → linear light, usable field, scale and adequacy.
 
 pub mod adequacy;
+mod binning;
 mod capture;
 mod claims;
 mod cmyk;
@@ -16,6 +17,7 @@ mod upright;
 use crate::plane::{Mask, Rgb};
 
 pub use adequacy::Adequacy;
+pub use binning::Binning;
 pub use decode::{PhotoError, ReadOptions, from_bytes, from_linear, read, sha256_hex};
 pub use field::Field;
 pub use rule::{RuleError, RuleReading, measure_common_rule, measure_rule, shows_rule};
@@ -55,6 +57,8 @@ pub struct Photo {
     pub scale: Option<Scale>,
     /// Sharpness, noise, clipping, compression.
     pub adequacy: Adequacy,
+    /// How these pixels came from the file's: everything else here is in these pixels.
+    pub binning: Binning,
 }
 
 impl Photo {
@@ -70,6 +74,7 @@ impl Photo {
         let scale = scale::settle(options, &found, resolution);
         let adequacy = adequacy::judge(&picture.linear, &usable, &found.field, scale.as_ref());
         Self {
+            binning: Binning::none(usable.ncols(), usable.nrows()),
             provenance,
             linear: picture.linear,
             grey: picture.grey,

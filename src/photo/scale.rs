@@ -116,21 +116,14 @@ impl Scale {
         })
     }
 
-    /// One plain sentence on what the figure rests on.
+    /// The scale of pixels of another size: `factor` of them in one of these.
     #[must_use]
-    pub fn note(&self) -> String {
-        match self.source {
-            ScaleSource::Given => "The scale was given by the user and taken as exact.".into(),
-            ScaleSource::LoupeField => format!(
-                "The scale rests on the stated diameter of the loupe's field, taken as good to {:.0} %, and on the rim found in the photo.",
-                100.0 * LOUPE_FIELD_TOLERANCE
-            ),
-            ScaleSource::Rule => "The scale was measured from the graduations of a rule.".into(),
-            ScaleSource::ResolutionTag => format!(
-                "The scale is a claim of the file ({:.0} px per inch in its resolution tag), taken as good to {:.0} %; check it against a rule before quoting lengths.",
-                self.value * MM_PER_INCH,
-                100.0 * RESOLUTION_TAG_TOLERANCE
-            ),
+    pub fn times(&self, factor: f64) -> Self {
+        Self {
+            value: self.value * factor,
+            lo: self.lo * factor,
+            hi: self.hi * factor,
+            source: self.source,
         }
     }
 }
@@ -193,7 +186,6 @@ mod tests {
         }
         let scale = Scale::from_tags(&claim(600.0, false)).expect("believed");
         assert!((scale.value - 23.622).abs() < 0.001);
-        assert!(scale.note().contains("claim of the file"));
     }
 
     #[test]

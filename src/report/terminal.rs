@@ -116,7 +116,7 @@ fn photographs(sheet: &mut Lines, examination: &Examination, not_read: &[NotRead
 /// One photograph in a line: size, scale, sharpness, verdict, number of figures.
 fn photograph_line(examined: &Examined) -> String {
     let photo = &examined.photo;
-    let scale = photo.scale.as_ref().map_or_else(
+    let scale = photo.file_scale().map_or_else(
         || "scale unknown".to_owned(),
         |s| format!("{} px/mm", figures::plain(s.value)),
     );
@@ -130,8 +130,8 @@ fn photograph_line(examined: &Examined) -> String {
     format!(
         "{}: {} × {} px, {scale}{sharp}, {}, {} measured",
         photo.provenance.file,
-        photo.width(),
-        photo.height(),
+        photo.binning.file_size_px.0,
+        photo.binning.file_size_px.1,
         words::verdict(photo.adequacy.verdict),
         words::counted(listing::figures_measured(examined), "figure"),
     )

@@ -85,6 +85,9 @@ fn figure(examined: &Examined, window: Window, longest_px: usize) -> Result<Figu
         width_px,
         height_px,
         px_per_mm: photo.scale.as_ref().map(|scale| scale.value * reduced),
-        from_px: (window.left, window.top),
+        from_px: (
+            window.left * photo.binning.by,
+            window.top * photo.binning.by,
+        ),
     })
 }

@@ -59,13 +59,31 @@ pub struct Adequacy {
 /// Judges a picture in linear light, inside its usable field.
 #[must_use]
 pub fn judge(linear: &Rgb, usable: &Mask, field: &Field, scale: Option<&Scale>) -> Adequacy {
+    figures(linear, usable, field, scale).judged(linear, usable)
+}
+
+impl Adequacy {
+    /// The same with verdict and notes.
+    pub(super) fn judged(mut self, linear: &Rgb, usable: &Mask) -> Self {
+        verdict::pass(&mut self, linear, usable);
+        self
+    }
+}
+
+/// The figures alone; the verdict is still to be given.
+pub(super) fn figures(
+    linear: &Rgb,
+    usable: &Mask,
+    field: &Field,
+    scale: Option<&Scale>,
+) -> Adequacy {
     let windows = windows::Windows::choose(&linear[1], usable);
     let noise = noise::measure(&windows);
     let deviation = noise.deviation.value().unwrap_or(0.0);
     let blur = edges::measure(&windows, noise.bright, deviation as f32);
     let floor = spectrum::floor_frequency(&windows, deviation);
     let sharpness = sharpness(&blur.sigma_px, floor);
-    let mut adequacy = Adequacy {
+    Adequacy {
         sharpness_lp_per_mm: in_line_pairs(&sharpness, scale),
         sharpness_cycles_per_px: sharpness,
         blur_sigma_px: blur.sigma_px,
@@ -75,9 +93,7 @@ pub fn judge(linear: &Rgb, usable: &Mask, field: &Field, scale: Option<&Scale>) 
         blocking: blocking::measure(&windows),
         verdict: Verdict::Good,
         notes: Vec::new(),
-    };
-    verdict::pass(&mut adequacy, linear, usable);
-    adequacy
+    }
 }
 
 /// Frequency at which a Gaussian blur leaves a tenth of the contrast:

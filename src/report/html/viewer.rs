@@ -34,18 +34,20 @@ pub fn photograph(examined: &Examined, index: usize, count: usize) -> Markup {
 /// Size, scale and verdict in a sentence.
 fn facts(examined: &Examined) -> String {
     let photo = &examined.photo;
-    let scale = photo.scale.as_ref().map_or_else(
+    let scale = photo.file_scale().map_or_else(
         || "its scale is unknown, so lengths in millimetres are withheld".to_owned(),
         |s| {
             let value = figures::value_with_interval(s.value, Some([s.lo, s.hi]), "px/mm");
             format!("scale {value}, {}", words::scale_source(s.source))
         },
     );
+    let (width, height) = photo.binning.file_size_px;
     format!(
-        "{} × {} pixels; {scale}; {}.",
-        figures::number(photo.width() as f64, 0),
-        figures::number(photo.height() as f64, 0),
-        words::verdict(photo.adequacy.verdict)
+        "{} × {} pixels; {scale}; {}.{}",
+        figures::number(width as f64, 0),
+        figures::number(height as f64, 0),
+        words::verdict(photo.adequacy.verdict),
+        words::binned(photo.binning.by)
     )
 }
 
@@ -133,16 +135,18 @@ fn plate(
                 div { (frame.drawn("onpaper", false)) p { "as photographed" } }
                 div { (frame.drawn("onpaper", true)) p { "as measured: " (named(&layers)) } }
             }
-            figcaption { (caption) @if view == View::Whole { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window)) } }
+            figcaption { (caption) @if view == View::Whole { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window, examined.photo.binning.by)) } }
             @if !layers.is_empty() { p class="aid" { (overlay::legend(&layers)) } }
         }
     }
 }
 
-fn place(window: Window) -> String {
+/// Where the detail begins, in the file's pixels.
+fn place(window: Window, binned_by: usize) -> String {
     format!(
         "It begins {} pixels from the left and {} from the top.",
-        window.left, window.top
+        window.left * binned_by,
+        window.top * binned_by
     )
 }
 

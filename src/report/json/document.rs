@@ -61,12 +61,15 @@ struct PhotoEntry<'a> {
     file: &'a str,
     /// SHA-256 of the file's bytes, lower-case hex.
     sha256: &'a str,
-    /// Width in pixels, upright.
+    /// Width of the file's picture in pixels, upright.
     width_px: usize,
-    /// Height in pixels, upright.
+    /// Height of the file's picture in pixels, upright.
     height_px: usize,
-    /// Pixels per millimetre on the sheet with its 95 % interval, or null where unknown.
-    px_per_mm: Option<&'a Scale>,
+    /// Pixels of the file per millimetre on the sheet with its 95 % interval, or null where unknown.
+    px_per_mm: Option<Scale>,
+    /// Pixels of the file, across and down, that were averaged to one before measuring, because the
+    /// photograph is large and its blur spans as many; 1 = none. All else in px or per px counts averaged ones.
+    binned_by: usize,
     /// What the photograph can bear.
     adequacy: &'a Adequacy,
     /// Container format.
@@ -77,7 +80,7 @@ struct PhotoEntry<'a> {
     colour_space: &'a str,
     /// Label and value of what the file says of how it was taken.
     capture: &'a [(String, String)],
-    /// The round loupe field in pixels, or null where the sheet fills the frame.
+    /// The round loupe field in pixels as measured, or null where the sheet fills the frame.
     round_field_px: Option<RoundField>,
     /// What was measured on this photograph; only where there are several.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -220,9 +223,10 @@ impl<'a> PhotoEntry<'a> {
         Self {
             file: &photo.provenance.file,
             sha256: &photo.provenance.sha256,
-            width_px: photo.width(),
-            height_px: photo.height(),
-            px_per_mm: photo.scale.as_ref(),
+            width_px: photo.binning.file_size_px.0,
+            height_px: photo.binning.file_size_px.1,
+            px_per_mm: photo.file_scale(),
+            binned_by: photo.binning.by,
             adequacy: &photo.adequacy,
             format: &photo.provenance.format,
             bits_per_sample: photo.provenance.bits_per_sample,

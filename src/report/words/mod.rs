@@ -85,6 +85,17 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
     }
 }
 
+/// That pixels were averaged before measuring, after a full stop; nothing where none were.
+#[must_use]
+pub fn binned(by: usize) -> String {
+    if by < 2 {
+        return String::new();
+    }
+    format!(
+        " Its blur spans several pixels, so squares of {by} × {by} pixels were averaged before measuring; nothing that the lens resolved is lost by it."
+    )
+}
+
 /// Members of a list that are not shown one by one.
 #[must_use]
 pub fn further(count: usize) -> String {

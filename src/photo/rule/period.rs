@@ -2,7 +2,10 @@
 
 use super::straighten::Strip;
 use rayon::prelude::*;
-use rustfft::{FftPlanner, num_complex::Complex32};
+use rustfft::{Fft, FftPlanner, num_complex::Complex32};
+use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
+use std::sync::Arc;
 
 /// Shortest spacing that can be told, px.
 const SHORTEST_PX: f64 = 4.5;
@@ -23,7 +26,12 @@ const MOST: usize = 16;
 
 /// Candidate spacings, px of the strip, shortest first.
 pub(super) fn candidates(strip: &Strip) -> Vec<f64> {
-    let peaks: Vec<Vec<f64>> = strip.bands.par_iter().map(|band| peaks(band)).collect();
+    let plans = Plans::of(&strip.bands);
+    let peaks: Vec<Vec<f64>> = strip
+        .bands
+        .par_iter()
+        .map(|band| peaks(band, &plans))
+        .collect();
     let mut clusters: Vec<(f64, usize)> = Vec::new();
     for spacing in peaks.into_iter().flatten() {
         match clusters
@@ -50,16 +58,43 @@ pub(super) fn candidates(strip: &Strip) -> Vec<f64> {
     spacings
 }
 
-fn peaks(profile: &[f32]) -> Vec<f64> {
-    let Some(first) = profile.iter().position(|v| v.is_finite()) else {
+/// Transforms by their size: a plan costs more than its use on one band.
+struct Plans(BTreeMap<usize, Arc<dyn Fft<f32>>>);
+
+impl Plans {
+    fn of(bands: &[Vec<f32>]) -> Self {
+        let mut planner = FftPlanner::new();
+        let sizes = bands.iter().filter_map(|band| seen(band)).map(size);
+        Self(
+            sizes
+                .map(|size| (size, planner.plan_fft_forward(size)))
+                .collect(),
+        )
+    }
+}
+
+/// The part of a band that lies in the field, where it is long enough.
+fn seen(profile: &[f32]) -> Option<RangeInclusive<usize>> {
+    let first = profile.iter().position(|v| v.is_finite())?;
+    let last = profile.iter().rposition(|v| v.is_finite())?;
+    let length = last + 1 - first;
+    (length as f64 >= FEWEST_PERIODS * SHORTEST_PX).then_some(first..=last)
+}
+
+/// Size of the transform of a part: twice its length, so that peaks are sampled finely enough.
+fn size(part: RangeInclusive<usize>) -> usize {
+    (2 * (part.end() + 1 - part.start())).next_power_of_two()
+}
+
+fn peaks(profile: &[f32], plans: &Plans) -> Vec<f64> {
+    let Some(part) = seen(profile) else {
         return Vec::new();
     };
-    let last = profile.iter().rposition(|v| v.is_finite()).unwrap_or(first);
-    let length = last + 1 - first;
-    if (length as f64) < FEWEST_PERIODS * SHORTEST_PX {
+    let (first, last) = (*part.start(), *part.end());
+    let (length, size) = (last + 1 - first, size(part));
+    let Some(plan) = plans.0.get(&size) else {
         return Vec::new();
-    }
-    let size = (2 * length).next_power_of_two();
+    };
     let mut spectrum = vec![Complex32::default(); size];
     let finite: Vec<f64> = profile[first..=last]
         .iter()
@@ -73,9 +108,7 @@ fn peaks(profile: &[f32]) -> Vec<f64> {
             spectrum[i].re = ((f64::from(*v) - mean) * (0.5 - 0.5 * turn.cos())) as f32;
         }
     }
-    FftPlanner::new()
-        .plan_fft_forward(size)
-        .process(&mut spectrum);
+    plan.process(&mut spectrum);
     let power: Vec<f64> = spectrum[..=size / 2]
         .iter()
         .map(|value| f64::from(value.norm_sqr()))

@@ -176,12 +176,25 @@ fn edge_strength(inked: &Inked) -> Plane {
         .for_each(|(y, mut row)| {
             let (above, below) = (y.saturating_sub(1), (y + 1).min(height - 1));
             for plane in &planes {
-                let [above, here, below] = [above, y, below].map(|y| plane.row(y));
-                for (x, edge) in row.iter_mut().enumerate() {
-                    let (left, right) = (x.saturating_sub(1), (x + 1).min(width - 1));
-                    let dx = cut(here[right]) - cut(here[left]);
-                    let dy = cut(below[x]) - cut(above[x]);
-                    *edge += (dx * dx + dy * dy).sqrt();
+                let rows = [above, y, below].map(|y| plane.row(y));
+                let [Some(above), Some(here), Some(below)] =
+                    rows.each_ref().map(|row| row.as_slice())
+                else {
+                    continue;
+                };
+                let strength = |left: f32, right: f32, above: f32, below: f32| {
+                    let (dx, dy) = (cut(right) - cut(left), cut(below) - cut(above));
+                    (dx * dx + dy * dy).sqrt()
+                };
+                let last = width - 1;
+                row[0] += strength(here[0], here[last.min(1)], above[0], below[0]);
+                if last > 0 {
+                    row[last] += strength(here[last - 1], here[last], above[last], below[last]);
+                }
+                // All between, without a bound to check at each.
+                let edges = row.iter_mut().zip(above).zip(below).skip(1);
+                for (((edge, above), below), three) in edges.zip(here.windows(3)) {
+                    *edge += strength(three[0], three[2], *above, *below);
                 }
             }
         });
@@ -190,30 +203,83 @@ fn edge_strength(inked: &Inked) -> Plane {
 
 /// Each bin's strongest neighbour over the mean of its surroundings, `[[ky, kx]]` in transform order.
 fn prominence(spectrum: &Spectrum) -> Plane {
-    let power = &spectrum.power[0];
-    let ring: Vec<[i32; 2]> = (-SURROUNDINGS.end()..=*SURROUNDINGS.end())
-        .flat_map(|dy| (-SURROUNDINGS.end()..=*SURROUNDINGS.end()).map(move |dx| [dy, dx]))
-        .filter(|&[dy, dx]| {
-            SURROUNDINGS.contains(&(f64::from(dy).hypot(f64::from(dx)).round() as i32))
-        })
-        .collect();
+    let around = Surroundings::of(&spectrum.power[0]);
     let values: Vec<f32> = (0..WINDOW * WINDOW)
         .into_par_iter()
         .map(|i| {
-            let (ky, kx) = ((i / WINDOW) as i32, (i % WINDOW) as i32);
-            let around = ring
-                .iter()
-                .map(|[dy, dx]| at(power, [ky + dy, kx + dx]))
-                .sum::<f32>();
-            let peak = (-1..=1)
-                .flat_map(|dy| (-1..=1).map(move |dx| [ky + dy, kx + dx]))
-                .map(|bin| at(power, bin))
-                .fold(0.0, f32::max);
-            peak * ring.len() as f32 / around.max(f32::MIN_POSITIVE)
+            let bin = [i / WINDOW, i % WINDOW];
+            around.peak(bin) / around.mean(bin).max(f32::MIN_POSITIVE)
         })
         .collect();
     Array2::from_shape_vec((WINDOW, WINDOW), values)
         .unwrap_or_else(|_| Plane::zeros((WINDOW, WINDOW)))
+}
+
+/// A spectrum continued beyond its ends, with sums along its rows.
+struct Surroundings {
+    power: Plane,
+    /// Sum of a row up to each bin.
+    sums: Array2<f64>,
+    /// The ring about a bin as runs in rows: row, first column and the one after the last, from the
+    /// corner of the square that holds the ring.
+    runs: Vec<(usize, usize, usize)>,
+    /// Bins in the ring.
+    bins: usize,
+}
+
+/// Bins by which the spectrum is continued.
+const REACH: usize = *SURROUNDINGS.end() as usize;
+
+impl Surroundings {
+    fn of(power: &Plane) -> Self {
+        let side = WINDOW + 2 * REACH;
+        let inside = |k: usize| (k + WINDOW - REACH) % WINDOW;
+        let power = Plane::from_shape_fn((side, side), |(y, x)| power[[inside(y), inside(x)]]);
+        let mut sums = Array2::zeros((side, side + 1));
+        for (y, row) in power.outer_iter().enumerate() {
+            let mut sum = 0.0;
+            for (x, value) in row.iter().enumerate() {
+                sum += f64::from(*value);
+                sums[[y, x + 1]] = sum;
+            }
+        }
+        let square = 2 * REACH + 1;
+        let in_ring = |y: usize, x: usize| {
+            let off = |k: usize| k as f64 - REACH as f64;
+            SURROUNDINGS.contains(&(off(y).hypot(off(x)).round() as i32))
+        };
+        let mut runs = Vec::new();
+        for y in 0..square {
+            let mut x = 0;
+            while x < square {
+                let end = (x..square).find(|&x| !in_ring(y, x)).unwrap_or(square);
+                if end > x {
+                    runs.push((y, x, end));
+                }
+                x = end + 1;
+            }
+        }
+        Self {
+            power,
+            sums,
+            bins: runs.iter().map(|(_, start, end)| end - start).sum(),
+            runs,
+        }
+    }
+
+    fn mean(&self, [ky, kx]: [usize; 2]) -> f32 {
+        let along = |&(y, start, end): &(usize, usize, usize)| {
+            self.sums[[ky + y, kx + end]] - self.sums[[ky + y, kx + start]]
+        };
+        (self.runs.iter().map(along).sum::<f64>() / self.bins as f64) as f32
+    }
+
+    /// The largest of a bin and its eight neighbours.
+    fn peak(&self, [ky, kx]: [usize; 2]) -> f32 {
+        let (y, x) = (ky + REACH - 1, kx + REACH - 1);
+        let near = self.power.slice(ndarray::s![y..y + 3, x..x + 3]);
+        near.iter().fold(0.0, |most, value| value.max(most))
+    }
 }
 
 fn at(plane: &Plane, [ky, kx]: [i32; 2]) -> f32 {

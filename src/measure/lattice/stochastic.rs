@@ -4,6 +4,8 @@
 //! without a lattice (FM, error diffusion, inkjet) swing them apart at the scale of a few spots.
 
 use super::pyramid::Level;
+use crate::plane::Plane;
+use ndarray::s;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -92,41 +94,55 @@ fn look_at(level: &Level) -> FineColour {
 
 /// First and second eigenvalue of the fine covariance of one tile, where it holds a tone.
 fn tile(level: &Level, y0: usize, x0: usize) -> Option<[f64; 2]> {
-    let inside = (y0..y0 + TILE).all(|y| (x0..x0 + TILE).all(|x| level.usable[[y, x]]));
-    if !inside {
+    let inside = level.usable.slice(s![y0..y0 + TILE, x0..x0 + TILE]);
+    if !inside.iter().all(|usable| *usable) {
+        return None;
+    }
+    let count = (TILE * TILE) as f64;
+    let tone = (0..3)
+        .map(|c| {
+            let tile = level.channels[c].slice(s![y0..y0 + TILE, x0..x0 + TILE]);
+            tile.sum() / count as f32 + level.means[c]
+        })
+        .sum::<f32>()
+        / 3.0;
+    if !(tone > TONE.0 && tone < TONE.1) {
         return None;
     }
     let mut covariance = [[0.0_f64; 3]; 3];
-    let mut mean = 0.0_f32;
+    let mut fine = [[0.0_f32; TILE]; 3];
     for y in y0..y0 + TILE {
-        for x in x0..x0 + TILE {
-            let fine: [f64; 3] = std::array::from_fn(|c| f64::from(fine_at(level, c, y, x)));
-            mean += (0..3)
-                .map(|c| level.channels[c][[y, x]] + level.means[c])
-                .sum::<f32>()
-                / 3.0;
-            for i in 0..3 {
-                for j in 0..3 {
-                    covariance[i][j] += fine[i] * fine[j];
-                }
+        for (c, fine) in fine.iter_mut().enumerate() {
+            fine_row(&level.channels[c], y, x0, fine);
+        }
+        for i in 0..3 {
+            for j in i..3 {
+                let products = fine[i].iter().zip(&fine[j]);
+                covariance[i][j] += products
+                    .map(|(a, b)| f64::from(*a) * f64::from(*b))
+                    .sum::<f64>();
             }
         }
     }
-    let count = (TILE * TILE) as f64;
-    let tone = mean / (TILE * TILE) as f32;
-    (tone > TONE.0 && tone < TONE.1).then(|| first_two(covariance.map(|r| r.map(|v| v / count))))
+    let entry = |i: usize, j: usize| covariance[i.min(j)][i.max(j)] / count;
+    Some(first_two(std::array::from_fn(|i| {
+        std::array::from_fn(|j| entry(i, j))
+    })))
 }
 
-/// A sample less the mean of its 3 × 3 neighbourhood.
-fn fine_at(level: &Level, channel: usize, y: usize, x: usize) -> f32 {
-    let plane = &level.channels[channel];
-    let mut sum = 0.0;
-    for j in y - 1..=y + 1 {
-        for i in x - 1..=x + 1 {
-            sum += plane[[j, i]];
-        }
+/// Samples of a row of a tile less the mean of their 3 × 3 neighbourhoods.
+fn fine_row(plane: &Plane, y: usize, x0: usize, fine: &mut [f32; TILE]) {
+    let rows = [y - 1, y, y + 1].map(|y| plane.slice(s![y, x0 - 1..x0 + TILE + 1]));
+    let [Some(above), Some(here), Some(below)] = rows.each_ref().map(|row| row.as_slice()) else {
+        return;
+    };
+    let mut columns = [0.0_f32; TILE + 2];
+    for (x, sum) in columns.iter_mut().enumerate() {
+        *sum = above[x] + here[x] + below[x];
     }
-    plane[[y, x]] - sum / 9.0
+    for (x, value) in fine.iter_mut().enumerate() {
+        *value = here[x + 1] - (columns[x] + columns[x + 1] + columns[x + 2]) / 9.0;
+    }
 }
 
 /// The two largest eigenvalues of a symmetric 3 × 3 matrix (trigonometric solution of the cubic).

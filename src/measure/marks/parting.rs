@@ -112,26 +112,43 @@ fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> Vec<Part> {
     parts
 }
 
-/// Distance to the ground with steps of 1 and √2, forwards and backwards; the rim is ground.
+/// Distance to the ground with steps of 1 and √2, downwards and upwards. First and last row stay as they are,
+/// and what lies beyond the ends of a row brings nothing nearer.
 pub(super) fn chamfer(distance: &mut [f32], width: usize) {
-    let diagonal = std::f32::consts::SQRT_2;
-    let n = distance.len();
-    for i in width + 1..n - width {
-        if distance[i] > 0.0 {
-            distance[i] = (distance[i - 1] + 1.0)
-                .min(distance[i - width] + 1.0)
-                .min(distance[i - width - 1] + diagonal)
-                .min(distance[i - width + 1] + diagonal);
+    let rows = distance.len() / width;
+    for y in 1..rows.saturating_sub(1) {
+        let (above, here) = distance.split_at_mut(y * width);
+        let here = &mut here[..width];
+        step_from(&above[(y - 1) * width..], here);
+        for x in 1..width {
+            here[x] = here[x].min(here[x - 1] + 1.0);
         }
     }
-    for i in (width..n - width - 1).rev() {
-        if distance[i] > 0.0 {
-            distance[i] = distance[i]
-                .min(distance[i + 1] + 1.0)
-                .min(distance[i + width] + 1.0)
-                .min(distance[i + width + 1] + diagonal)
-                .min(distance[i + width - 1] + diagonal);
+    for y in (1..rows.saturating_sub(1)).rev() {
+        let (here, below) = distance.split_at_mut((y + 1) * width);
+        let here = &mut here[y * width..];
+        step_from(&below[..width], here);
+        for x in (1..width).rev() {
+            here[x - 1] = here[x - 1].min(here[x] + 1.0);
         }
+    }
+}
+
+/// Distances of a row where they are shorter by way of the three nearest pixels of the row beside it.
+fn step_from(beside: &[f32], here: &mut [f32]) {
+    let diagonal = std::f32::consts::SQRT_2;
+    let last = here.len() - 1;
+    here[0] = here[0].min(beside[0] + 1.0);
+    if last > 0 {
+        here[0] = here[0].min(beside[1] + diagonal);
+        here[last] = here[last]
+            .min(beside[last] + 1.0)
+            .min(beside[last - 1] + diagonal);
+    }
+    for (value, three) in here.iter_mut().skip(1).zip(beside.windows(3)) {
+        *value = value
+            .min(three[1] + 1.0)
+            .min(three[0].min(three[2]) + diagonal);
     }
 }
 
@@ -139,14 +156,14 @@ pub(super) fn chamfer(distance: &mut [f32], width: usize) {
 /// pixels are added from the highest down, and a peak is swallowed where it meets a higher one
 /// before it stands high enough above the meeting.
 fn lasting_peaks(distance: &[f32], width: usize) -> Vec<Part> {
-    let mut order: Vec<u32> = (0..distance.len() as u32)
-        .filter(|&i| distance[i as usize] > 0.0)
+    // Highest first, equals by place: distances are positive, so their bits are in their order.
+    let mut keys: Vec<u64> = (0_u32..)
+        .zip(distance)
+        .filter(|(_, value)| **value > 0.0)
+        .map(|(i, value)| u64::from(!value.to_bits()) << 32 | u64::from(i))
         .collect();
-    order.sort_by(|&a, &b| {
-        distance[b as usize]
-            .total_cmp(&distance[a as usize])
-            .then(a.cmp(&b))
-    });
+    keys.sort_unstable();
+    let order: Vec<u32> = keys.into_iter().map(|key| key as u32).collect();
     let mut parent = vec![u32::MAX; distance.len()];
     let part = |i: u32, waist: f32| Part {
         at: [(i as usize % width) as f64, (i as usize / width) as f64],

@@ -79,7 +79,8 @@ impl<'a> Neighbours<'a> {
                 let range = self.starts[bucket] as usize..self.starts[bucket + 1] as usize;
                 for &i in &self.order[range] {
                     let p = self.points[i as usize];
-                    let distance = (p[0] - at[0]).hypot(p[1] - at[1]);
+                    let (dx, dy) = (p[0] - at[0], p[1] - at[1]);
+                    let distance = (dx * dx + dy * dy).sqrt();
                     if distance <= radius {
                         visit(i as usize, distance);
                     }
@@ -155,7 +156,10 @@ mod tests {
         for i in 0..points.len() {
             let mut all: Vec<f64> = (0..points.len())
                 .filter(|&j| j != i)
-                .map(|j| (points[i][0] - points[j][0]).hypot(points[i][1] - points[j][1]))
+                .map(|j| {
+                    let [dx, dy] = [0, 1].map(|axis| points[i][axis] - points[j][axis]);
+                    (dx * dx + dy * dy).sqrt()
+                })
                 .collect();
             all.sort_by(f64::total_cmp);
             let got: Vec<f64> = neighbours.nearest(i, 5).iter().map(|n| n.1).collect();

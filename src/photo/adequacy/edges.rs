@@ -109,7 +109,9 @@ fn edges_in_rows(
                 continue;
             }
             let across = 0.25 * (below[x] + below[x + 1] - above[x] - above[x + 1]);
-            let cosine = step.abs() / step.hypot(across);
+            // Squares neither overflow nor vanish here, and a root is much quicker than `hypot`.
+            let slope = (step * step + across * across).sqrt();
+            let cosine = step.abs() / slope;
             if cosine < LEAST_COSINE {
                 continue;
             }
@@ -130,7 +132,7 @@ fn edges_in_rows(
             };
             edges.push(Edge {
                 sigma: variance.max(0.0).sqrt() as f32,
-                slope: step.hypot(across),
+                slope,
                 normal: ny.atan2(nx).rem_euclid(std::f32::consts::PI),
                 window: number,
             });
@@ -183,14 +185,17 @@ fn median(values: &mut [f32]) -> f32 {
 
 /// The steepest tenth of the edges, but never fewer than the fewest.
 fn steepest(edges: &[Edge], share: f64) -> Vec<Edge> {
-    let mut sorted = edges.to_vec();
-    sorted.sort_by(|a, b| {
-        b.slope
-            .total_cmp(&a.slope)
-            .then(a.sigma.total_cmp(&b.sigma))
-    });
-    sorted.truncate(((edges.len() as f64 * share) as usize).max(FEWEST.min(edges.len())));
-    sorted
+    let mut kept = edges.to_vec();
+    let count = ((edges.len() as f64 * share) as usize).max(FEWEST.min(edges.len()));
+    if count < kept.len() {
+        kept.select_nth_unstable_by(count, |a, b| {
+            b.slope
+                .total_cmp(&a.slope)
+                .then(a.sigma.total_cmp(&b.sigma))
+        });
+        kept.truncate(count);
+    }
+    kept
 }
 
 fn sigma(edges: &[Edge], windows: usize) -> Measured {

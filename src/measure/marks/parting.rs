@@ -112,43 +112,26 @@ fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> Vec<Part> {
     parts
 }
 
-/// Distance to the ground with steps of 1 and √2, downwards and upwards. First and last row stay as they are,
-/// and what lies beyond the ends of a row brings nothing nearer.
+/// Distance to the ground with steps of 1 and √2, forwards and backwards; the rim is ground.
 pub(super) fn chamfer(distance: &mut [f32], width: usize) {
-    let rows = distance.len() / width;
-    for y in 1..rows.saturating_sub(1) {
-        let (above, here) = distance.split_at_mut(y * width);
-        let here = &mut here[..width];
-        step_from(&above[(y - 1) * width..], here);
-        for x in 1..width {
-            here[x] = here[x].min(here[x - 1] + 1.0);
-        }
-    }
-    for y in (1..rows.saturating_sub(1)).rev() {
-        let (here, below) = distance.split_at_mut((y + 1) * width);
-        let here = &mut here[y * width..];
-        step_from(&below[..width], here);
-        for x in (1..width).rev() {
-            here[x - 1] = here[x - 1].min(here[x] + 1.0);
-        }
-    }
-}
-
-/// Distances of a row where they are shorter by way of the three nearest pixels of the row beside it.
-fn step_from(beside: &[f32], here: &mut [f32]) {
     let diagonal = std::f32::consts::SQRT_2;
-    let last = here.len() - 1;
-    here[0] = here[0].min(beside[0] + 1.0);
-    if last > 0 {
-        here[0] = here[0].min(beside[1] + diagonal);
-        here[last] = here[last]
-            .min(beside[last] + 1.0)
-            .min(beside[last - 1] + diagonal);
+    let n = distance.len();
+    for i in width + 1..n - width {
+        if distance[i] > 0.0 {
+            distance[i] = (distance[i - 1] + 1.0)
+                .min(distance[i - width] + 1.0)
+                .min(distance[i - width - 1] + diagonal)
+                .min(distance[i - width + 1] + diagonal);
+        }
     }
-    for (value, three) in here.iter_mut().skip(1).zip(beside.windows(3)) {
-        *value = value
-            .min(three[1] + 1.0)
-            .min(three[0].min(three[2]) + diagonal);
+    for i in (width..n - width - 1).rev() {
+        if distance[i] > 0.0 {
+            distance[i] = distance[i]
+                .min(distance[i + 1] + 1.0)
+                .min(distance[i + width] + 1.0)
+                .min(distance[i + width + 1] + diagonal)
+                .min(distance[i + width - 1] + diagonal);
+        }
     }
 }
 

@@ -80,9 +80,9 @@ impl<'a> Neighbours<'a> {
                 for &i in &self.order[range] {
                     let p = self.points[i as usize];
                     let (dx, dy) = (p[0] - at[0], p[1] - at[1]);
-                    let distance = (dx * dx + dy * dy).sqrt();
-                    if distance <= radius {
-                        visit(i as usize, distance);
+                    let square = dx * dx + dy * dy;
+                    if square <= radius * radius {
+                        visit(i as usize, square.sqrt());
                     }
                 }
             }

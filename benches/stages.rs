@@ -14,6 +14,10 @@ use std::process::Command;
 use std::sync::LazyLock;
 use std::time::Instant;
 
+/// As in the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// The photograph: a stippled sheet at 90 px/mm, as its camera stored it.
 static PHOTO: LazyLock<Vec<u8>> = LazyLock::new(|| {
     let request = SeriesRequest {

@@ -43,22 +43,21 @@ pub struct Examined {
 /// Measures all that the photograph can bear.
 #[must_use]
 pub fn measure(inked: &Inked) -> Measurements {
-    let (segments, ground) = rayon::join(|| segment::find(inked), || film::ground::map(inked));
-    // The screens take about as long as all the rest.
-    let (lattice, (marks, lines, (grain, film, layering))) = rayon::join(
-        || lattice::measure(inked, &segments),
+    // The screens take about as long as all the rest, and their waves need no segments.
+    let (by_waves, (segments, marks, lines, grain, film, layering)) = rayon::join(
+        || lattice::by_waves(inked),
         || {
-            (
-                marks::measure(inked, &segments),
-                lines::measure(inked, &segments),
-                (
-                    grain::measure(inked, &segments),
-                    film::on_ground(inked, &ground),
-                    layering::on_ground(inked, &ground),
-                ),
-            )
+            let (segments, ground) =
+                rayon::join(|| segment::find(inked), || film::ground::map(inked));
+            let marks = marks::measure(inked, &segments);
+            let lines = lines::measure(inked, &segments);
+            let grain = grain::measure(inked, &segments);
+            let film = film::on_ground(inked, &ground);
+            let layering = layering::on_ground(inked, &ground);
+            (segments, marks, lines, grain, film, layering)
         },
     );
+    let lattice = by_waves.or_by_dots(inked, &segments);
     Measurements {
         marks,
         lines,

@@ -9,7 +9,6 @@
 
 use crate::ink::{Ink, Inked, separate};
 use crate::measure::segment::Segments;
-use crate::measure::systematic::RULING;
 use crate::measured::Measured;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -23,6 +22,7 @@ mod peaks;
 mod phase;
 mod pyramid;
 mod raster;
+mod screen;
 mod sheet;
 mod solve;
 mod spectrum;
@@ -34,7 +34,7 @@ pub use peaks::MIN_PERIOD_PX;
 pub use raster::Raster;
 pub use stochastic::FineColour;
 
-use basis::{Grid, Shape};
+use basis::Grid;
 use phase::Frame;
 use sheet::Sheet;
 use track::Track;
@@ -111,6 +111,38 @@ const MAX_ALARM_LOG10: f64 = -4.0;
 /// Looks for screens.
 #[must_use]
 pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
+    by_waves(inked).or_by_dots(inked, segments)
+}
+
+/// What waves show, before the dots are asked; it needs no segments, so it can be had meanwhile.
+pub struct ByWaves {
+    lattice: Lattice,
+    /// Whether any wave stood for a screen, be it one that was then laid to a digital printer.
+    any: bool,
+}
+
+impl ByWaves {
+    /// The same, or the screen of a few dots where no wave shows one.
+    #[must_use]
+    pub fn or_by_dots(self, inked: &Inked, segments: &Segments) -> Lattice {
+        if self.any {
+            return self.lattice;
+        }
+        match dots::find(segments).filter(|g| g.alarm_log10 <= MAX_ALARM_LOG10) {
+            Some(grid) => Lattice {
+                kind: ScreenKind::Clustered,
+                note: format!("{} dots stand on one square lattice", grid.dots),
+                inks: vec![screen::of_dots(inked, &grid)],
+                ..self.lattice
+            },
+            None => self.lattice,
+        }
+    }
+}
+
+/// Looks for screens by the waves that their dots make.
+#[must_use]
+pub fn by_waves(inked: &Inked) -> ByWaves {
     let levels = pyramid::build(inked);
     let (height, width) = inked.usable.dim();
     let frame = Frame::new(width, height);
@@ -128,61 +160,10 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Lattice {
     grids.retain(|g| {
         alarm_of(&tracks, g) <= MAX_ALARM_LOG10 && !stock::holds(&levels, &waves_of(&tracks, g))
     });
-    if grids.is_empty()
-        && let Some(grid) = dots::find(segments).filter(|g| g.alarm_log10 <= MAX_ALARM_LOG10)
-    {
-        return of_dots(inked, &grid, fine);
+    ByWaves {
+        lattice: report(inked, &frame, &tracks, &sheet, &grids, fine),
+        any: !grids.is_empty(),
     }
-    report(inked, &frame, &tracks, &sheet, &grids, fine)
-}
-
-/// The screen that a few dots show by their places.
-fn of_dots(inked: &Inked, grid: &dots::DotGrid, fine: Fine) -> Lattice {
-    let length = |f: [f64; 2]| f[0].hypot(f[1]);
-    let magnitude = 0.5 * grid.vectors.iter().map(|&f| length(f)).sum::<f64>();
-    let magnitude_se = grid.frequency_se / 2f64.sqrt();
-    let [first, second] = grid.vectors.map(|f| crate::plane::angle_deg(f[0], f[1]));
-    let off = (second - first + 45.0).rem_euclid(90.0) - 45.0;
-    let angle_se = (magnitude_se / magnitude).to_degrees();
-    let screen = InkScreen {
-        // A lone screen is the key's, as among screens found by waves.
-        ink: Ink::K,
-        ruling_lpi: ruling(inked, magnitude, magnitude_se, grid.dots),
-        period_px: period(magnitude, magnitude_se, grid.dots),
-        angle_deg: Measured::with_standard_error(
-            (first + off / 2.0).rem_euclid(90.0),
-            angle_se,
-            "°",
-            grid.dots,
-        ),
-        false_alarm: 10f64.powf(grid.alarm_log10),
-        vectors_per_px: grid.vectors.to_vec(),
-        coherence: grid.in_step,
-        amplitude: grid.amplitude,
-    };
-    Lattice {
-        kind: ScreenKind::Clustered,
-        note: format!("{} dots stand on one square lattice", grid.dots),
-        inks: vec![screen],
-        fine_colour: fine.colour,
-        raster: fine.raster,
-    }
-}
-
-/// Ruling of a screen of so many cycles per px.
-fn ruling(inked: &Inked, magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
-    inked.px_per_mm().map_or_else(
-        || crate::measured::NotMeasured::no_scale().into(),
-        |scale| {
-            let per_inch = scale * 25.4;
-            Measured::with_standard_error(magnitude * per_inch, magnitude_se * per_inch, "lpi", n)
-                .widened(RULING.at(None))
-        },
-    )
-}
-
-fn period(magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
-    Measured::with_standard_error(1.0 / magnitude, magnitude_se / magnitude.powi(2), "px", n)
 }
 
 /// What is seen of structure finer than any screen.
@@ -256,7 +237,7 @@ fn report(
         .iter()
         .zip(names)
         .filter_map(|(grid, name)| {
-            name.map(|ink| screen(inked, frame, &places, tracks, sheet, grid, ink))
+            name.map(|ink| screen::of_waves(inked, frame, &places, tracks, sheet, grid, ink))
         })
         .collect();
     inks.sort_by_key(|s| s.ink);
@@ -336,65 +317,5 @@ fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
         inks: Vec::new(),
         fine_colour: fine.colour,
         raster: fine.raster,
-    }
-}
-
-fn screen(
-    inked: &Inked,
-    frame: &Frame,
-    places: &[[f64; 2]],
-    tracks: &[Track],
-    sheet: &Sheet,
-    grid: &Grid,
-    ink: Ink,
-) -> InkScreen {
-    let means: Vec<field::FieldMean> = basis::shortest(tracks, grid)
-        .iter()
-        .map(|(phase, se)| field::mean(frame, places, phase, sheet, *se))
-        .collect();
-    let count = means.len() as f64;
-    let magnitude = means.iter().map(|m| m.magnitude).sum::<f64>() / count;
-    let magnitude_se = means
-        .iter()
-        .map(|m| m.magnitude_se.powi(2))
-        .sum::<f64>()
-        .sqrt()
-        / count;
-    let modulo = if matches!(grid.shape, Shape::Square | Shape::Rectangular) {
-        90.0
-    } else {
-        180.0
-    };
-    let (angle, angle_se) = angle_of(grid.shape, &means);
-    let n = grid.waves.iter().map(|&w| tracks[w].samples.len()).sum();
-    let alarm = alarm_of(tracks, grid);
-    InkScreen {
-        ink,
-        ruling_lpi: ruling(inked, magnitude, magnitude_se, n),
-        period_px: period(magnitude, magnitude_se, n),
-        angle_deg: Measured::with_standard_error(angle.rem_euclid(modulo), angle_se, "°", n),
-        false_alarm: 10f64.powf(alarm),
-        vectors_per_px: means.iter().map(|m| m.vector).collect(),
-        coherence: grid
-            .waves
-            .iter()
-            .map(|&w| tracks[w].coherence)
-            .fold(1.0, f64::min),
-        amplitude: grid.strength,
-    }
-}
-
-/// Angle of a screen: both vectors count for a square one, the shorter one else.
-fn angle_of(shape: Shape, means: &[field::FieldMean]) -> (f64, f64) {
-    let first = means[0];
-    match (shape, means.get(1)) {
-        (Shape::Square, Some(second)) => {
-            let off = (second.angle_deg - first.angle_deg + 45.0).rem_euclid(90.0) - 45.0;
-            (
-                first.angle_deg + off / 2.0,
-                first.angle_se_deg.hypot(second.angle_se_deg) / 2.0,
-            )
-        }
-        _ => (first.angle_deg, first.angle_se_deg),
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Adequacy, Verdict};
 use crate::measured::Measured;
-use crate::plane::{Mask, Rgb};
+use crate::plane::{Mask, Plane, Rgb};
 
 /// Fewest usable pixels that can hold a sample of marks: a square of 200 px.
 const FEWEST_PIXELS: usize = 40_000;
@@ -61,17 +61,11 @@ fn size(usable: &Mask) -> Finding {
 }
 
 fn darkness(linear: &Rgb, usable: &Mask) -> Finding {
-    let brightest = linear
-        .iter()
-        .flat_map(|plane| {
-            plane
-                .iter()
-                .zip(usable)
-                .filter(|(_, u)| **u)
-                .map(|(v, _)| *v)
-        })
-        .fold(0.0_f32, f32::max);
-    (brightest < DARK_LIGHT).then(|| {
+    let bright = |plane: &Plane| {
+        let mut seen = plane.iter().zip(usable);
+        seen.any(|(light, usable)| *usable && *light >= DARK_LIGHT)
+    };
+    (!linear.iter().any(bright)).then(|| {
         (
             Verdict::Unusable,
             "The picture is nearly black; light the sheet from the side and expose for the paper."

@@ -1,0 +1,114 @@
+//! The figures of one ink's screen.
+
+use super::basis::{self, Grid, Shape};
+use super::field::{self, FieldMean};
+use super::phase::Frame;
+use super::sheet::Sheet;
+use super::track::Track;
+use super::{InkScreen, dots};
+use crate::ink::{Ink, Inked};
+use crate::measure::systematic::RULING;
+use crate::measured::{Measured, NotMeasured};
+
+/// The screen that waves show, as the ink whose colour it has.
+pub(super) fn of_waves(
+    inked: &Inked,
+    frame: &Frame,
+    places: &[[f64; 2]],
+    tracks: &[Track],
+    sheet: &Sheet,
+    grid: &Grid,
+    ink: Ink,
+) -> InkScreen {
+    let means: Vec<FieldMean> = basis::shortest(tracks, grid)
+        .iter()
+        .map(|(phase, se)| field::mean(frame, places, phase, sheet, *se))
+        .collect();
+    let count = means.len() as f64;
+    let magnitude = means.iter().map(|m| m.magnitude).sum::<f64>() / count;
+    let magnitude_se = means
+        .iter()
+        .map(|m| m.magnitude_se.powi(2))
+        .sum::<f64>()
+        .sqrt()
+        / count;
+    let modulo = if matches!(grid.shape, Shape::Square | Shape::Rectangular) {
+        90.0
+    } else {
+        180.0
+    };
+    let (angle, angle_se) = angle_of(grid.shape, &means);
+    let n = grid.waves.iter().map(|&w| tracks[w].samples.len()).sum();
+    let alarm = super::alarm_of(tracks, grid);
+    InkScreen {
+        ink,
+        ruling_lpi: ruling(inked, magnitude, magnitude_se, n),
+        period_px: period(magnitude, magnitude_se, n),
+        angle_deg: Measured::with_standard_error(angle.rem_euclid(modulo), angle_se, "°", n),
+        false_alarm: 10f64.powf(alarm),
+        vectors_per_px: means.iter().map(|m| m.vector).collect(),
+        coherence: grid
+            .waves
+            .iter()
+            .map(|&w| tracks[w].coherence)
+            .fold(1.0, f64::min),
+        amplitude: grid.strength,
+    }
+}
+
+/// Angle of a screen: both vectors count for a square one, the shorter one else.
+fn angle_of(shape: Shape, means: &[FieldMean]) -> (f64, f64) {
+    let first = means[0];
+    match (shape, means.get(1)) {
+        (Shape::Square, Some(second)) => {
+            let off = (second.angle_deg - first.angle_deg + 45.0).rem_euclid(90.0) - 45.0;
+            (
+                first.angle_deg + off / 2.0,
+                first.angle_se_deg.hypot(second.angle_se_deg) / 2.0,
+            )
+        }
+        _ => (first.angle_deg, first.angle_se_deg),
+    }
+}
+
+/// The screen that a few dots show by their places.
+pub(super) fn of_dots(inked: &Inked, grid: &dots::DotGrid) -> InkScreen {
+    let length = |f: [f64; 2]| f[0].hypot(f[1]);
+    let magnitude = 0.5 * grid.vectors.iter().map(|&f| length(f)).sum::<f64>();
+    let magnitude_se = grid.frequency_se / 2f64.sqrt();
+    let [first, second] = grid.vectors.map(|f| crate::plane::angle_deg(f[0], f[1]));
+    let off = (second - first + 45.0).rem_euclid(90.0) - 45.0;
+    let angle_se = (magnitude_se / magnitude).to_degrees();
+    InkScreen {
+        // A lone screen is the key's, as among screens found by waves.
+        ink: Ink::K,
+        ruling_lpi: ruling(inked, magnitude, magnitude_se, grid.dots),
+        period_px: period(magnitude, magnitude_se, grid.dots),
+        angle_deg: Measured::with_standard_error(
+            (first + off / 2.0).rem_euclid(90.0),
+            angle_se,
+            "°",
+            grid.dots,
+        ),
+        false_alarm: 10f64.powf(grid.alarm_log10),
+        vectors_per_px: grid.vectors.to_vec(),
+        coherence: grid.in_step,
+        amplitude: grid.amplitude,
+    }
+}
+
+/// Ruling of a screen of so many cycles per px.
+fn ruling(inked: &Inked, magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
+    inked.px_per_mm().map_or_else(
+        || NotMeasured::no_scale().into(),
+        |scale| {
+            let per_inch = scale * 25.4;
+            Measured::with_standard_error(magnitude * per_inch, magnitude_se * per_inch, "lpi", n)
+                .widened(RULING.at(None))
+        },
+    )
+}
+
+fn period(magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
+    Measured::with_standard_error(1.0 / magnitude, magnitude_se / magnitude.powi(2), "px", n)
+}

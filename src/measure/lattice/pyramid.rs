@@ -2,7 +2,7 @@
 
 use crate::ink::Inked;
 use crate::plane::{Mask, Plane};
-use ndarray::Array2;
+use ndarray::{Array2, Axis};
 use rayon::prelude::*;
 
 /// Density above which a photograph holds more noise than screen; deeper values are cut here.
@@ -81,17 +81,26 @@ pub fn build(inked: &Inked) -> Vec<Level> {
 /// Density cut at the ceiling, less its mean over the usable field.
 fn centred(plane: &Plane, usable: &Mask) -> (Plane, f32) {
     let cut = |d: f32| d.clamp(-0.3, DENSITY_CEILING);
-    let (sum, count) = plane
-        .iter()
-        .zip(usable)
-        .filter(|&(_, &u)| u)
-        .fold((0.0_f64, 0_usize), |(s, n), (&d, _)| {
-            (s + f64::from(cut(d)), n + 1)
-        });
+    // Row by row, summed in their order: the same on any number of threads.
+    let rows: Vec<(f64, usize)> = plane
+        .outer_iter()
+        .into_par_iter()
+        .zip(usable.outer_iter())
+        .map(|(row, usable)| {
+            let (mut sum, mut count) = (0.0_f64, 0_usize);
+            for (&density, &usable) in row.iter().zip(usable) {
+                sum += if usable { f64::from(cut(density)) } else { 0.0 };
+                count += usize::from(usable);
+            }
+            (sum, count)
+        })
+        .collect();
+    let sum: f64 = rows.iter().map(|(sum, _)| sum).sum();
+    let count: usize = rows.iter().map(|(_, count)| count).sum();
     let mean = (sum / count.max(1) as f64) as f32;
     let centred = ndarray::Zip::from(plane)
         .and(usable)
-        .map_collect(|&d, &u| if u { cut(d) - mean } else { 0.0 });
+        .par_map_collect(|&d, &u| if u { cut(d) - mean } else { 0.0 });
     (centred, mean)
 }
 
@@ -117,11 +126,13 @@ fn halve(plane: &Plane) -> Plane {
 }
 
 fn halve_mask(mask: &Mask) -> Mask {
-    let (height, width) = mask.dim();
-    Array2::from_shape_fn((height / 2, width / 2), |(y, x)| {
-        mask[[2 * y, 2 * x]]
-            && mask[[2 * y, 2 * x + 1]]
-            && mask[[2 * y + 1, 2 * x]]
-            && mask[[2 * y + 1, 2 * x + 1]]
-    })
+    let (h, w) = (mask.nrows() / 2, mask.ncols() / 2);
+    let mut out = Mask::from_elem((h, w), false);
+    for (mut row, two) in out.outer_iter_mut().zip(mask.axis_chunks_iter(Axis(0), 2)) {
+        let (upper, lower) = (two.row(0), two.row(1));
+        for (x, usable) in row.iter_mut().enumerate() {
+            *usable = upper[2 * x] & upper[2 * x + 1] & lower[2 * x] & lower[2 * x + 1];
+        }
+    }
+    out
 }

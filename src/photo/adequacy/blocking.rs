@@ -3,6 +3,7 @@
 use super::windows::Windows;
 use crate::measured::Measured;
 use crate::plane::Plane;
+use rayon::prelude::*;
 
 /// Side of JPEG's blocks, px (ITU-T T.81).
 const GRID_PX: usize = 8;
@@ -18,7 +19,7 @@ const FEWEST: usize = 3;
 pub(super) fn measure(windows: &Windows) -> Measured {
     let ratios: Vec<f64> = windows
         .even
-        .iter()
+        .par_iter()
         .filter_map(|window| {
             let along_x = phases(&window.light, window.x0);
             let turned = window.transposed();
@@ -58,10 +59,11 @@ fn phases(light: &Plane, x0: usize) -> Option<[f32; GRID_PX]> {
     let mut sums = [0.0_f32; GRID_PX];
     let mut counts = [0.0_f32; GRID_PX];
     for row in light.rows() {
-        for (x, (a, b)) in row.iter().zip(row.iter().skip(1)).enumerate() {
-            let phase = (x0 + x) % GRID_PX;
+        let mut phase = x0 % GRID_PX;
+        for (a, b) in row.iter().zip(row.iter().skip(1)) {
             sums[phase] += (b - a).abs().min(cap);
             counts[phase] += 1.0;
+            phase = (phase + 1) % GRID_PX;
         }
     }
     Some(std::array::from_fn(|i| sums[i] / counts[i].max(1.0)))

@@ -72,6 +72,7 @@ fn radial_power(window: &Window, fft: &Arc<dyn Fft<f32>>, taper: &[f64]) -> Vec<
         }
     }
     fft.process(&mut turned);
+    let radius = |x: f64, y: f64| (x * x + y * y).sqrt();
     let signed = |i: usize| {
         if i < SIDE_PX / 2 {
             i as f64
@@ -82,7 +83,7 @@ fn radial_power(window: &Window, fft: &Arc<dyn Fft<f32>>, taper: &[f64]) -> Vec<
     let mut sums = vec![0.0; BINS];
     let mut counts = vec![0.0_f64; BINS];
     for (i, value) in turned.iter().enumerate() {
-        let bin = signed(i / SIDE_PX).hypot(signed(i % SIDE_PX)).round() as usize;
+        let bin = radius(signed(i / SIDE_PX), signed(i % SIDE_PX)).round() as usize;
         if bin < BINS {
             sums[bin] += f64::from(value.norm_sqr());
             counts[bin] += 1.0;

@@ -38,7 +38,7 @@ def inside_venv():
         if made.returncode:
             install("python3-venv")
             subprocess.run([sys.executable, "-m", "venv", "--clear", str(VENV)], check=True)
-    subprocess.run([str(python), "-m", "pip", "install", "--quiet", *LIBRARIES], check=True)
+    subprocess.run([str(python), "-m", "pip", "install", "--quiet", "--no-compile", *LIBRARIES], check=True)
     os.execv(python, [str(python), __file__, *sys.argv[1:]])
 
 

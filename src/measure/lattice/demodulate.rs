@@ -178,7 +178,7 @@ impl<'a> Patchwork<'a> {
         let mut sum = Complex64::default();
         for j in 0..self.side {
             let row = &data[(y + j) * width + x..][..self.side];
-            let [re, im] = dots(row, &waves[0]);
+            let (re, im) = (dot(row, &waves[0].0), dot(row, &waves[0].1));
             sum += Complex64::new(f64::from(re), f64::from(im))
                 * Complex64::new(f64::from(waves[1].0[j]), f64::from(waves[1].1[j]));
         }
@@ -213,23 +213,16 @@ fn taper(side: usize) -> Vec<f32> {
         .collect()
 }
 
-/// Inner products with both parts of a wave; eight running sums each, so that the compiler may use
-/// vector registers.
-fn dots(row: &[f32], (re, im): &(Vec<f32>, Vec<f32>)) -> [f32; 2] {
+/// Eight running sums, so that the compiler may use vector registers; both parts of a wave in one pass
+/// take twice the time of two.
+fn dot(a: &[f32], b: &[f32]) -> f32 {
     const LANES: usize = 8;
-    let mut sums = [[0.0_f32; LANES]; 2];
-    let (row_blocks, row_rest) = row.as_chunks::<LANES>();
-    let (re_blocks, re_rest) = re.as_chunks::<LANES>();
-    let (im_blocks, im_rest) = im.as_chunks::<LANES>();
-    for ((v, a), b) in row_blocks.iter().zip(re_blocks).zip(im_blocks) {
-        for lane in 0..LANES {
-            sums[0][lane] += v[lane] * a[lane];
-            sums[1][lane] += v[lane] * b[lane];
-        }
+    let mut sums = [0.0_f32; LANES];
+    let (a_blocks, a_rest) = a.as_chunks::<LANES>();
+    let (b_blocks, b_rest) = b.as_chunks::<LANES>();
+    let rest: f32 = a_rest.iter().zip(b_rest).map(|(x, y)| x * y).sum();
+    for (x, y) in a_blocks.iter().zip(b_blocks) {
+        sums = std::array::from_fn(|lane| sums[lane] + x[lane] * y[lane]);
     }
-    let rest = |wave: &[f32]| -> f32 { row_rest.iter().zip(wave).map(|(v, w)| v * w).sum() };
-    [
-        sums[0].iter().sum::<f32>() + rest(re_rest),
-        sums[1].iter().sum::<f32>() + rest(im_rest),
-    ]
+    sums.iter().sum::<f32>() + rest
 }

@@ -92,7 +92,7 @@ pub fn binned(by: usize) -> String {
         return String::new();
     }
     format!(
-        " Its blur spans several pixels, so squares of {by} × {by} pixels were averaged before measuring; nothing that the lens resolved is lost by it."
+        " Its blur spans several pixels, so squares of {by}\u{a0}×\u{a0}{by} pixels were averaged before measuring; nothing that the lens resolved is lost by it."
     )
 }
 

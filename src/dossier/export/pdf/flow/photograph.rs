@@ -54,11 +54,11 @@ impl Flow<'_> {
             Some(Figure { from_px, .. }) => (
                 DETAIL_WIDTH + GUTTER,
                 format!(
-                    "{caption}\nOn the left, a detail that begins {} px from the left and {} px from the top; every pixel is shown.",
+                    "{caption}\nOn the left, a detail that begins {} px from the left and {} px from the top, every pixel as measured.",
                     from_px.0, from_px.1
                 ),
             ),
-            None => (0.0, format!("{caption}\nEvery pixel is shown.")),
+            None => (0.0, format!("{caption}\nEvery pixel as measured is shown.")),
         };
         let place = (left, self.width() - left);
         let mut caption = self.column(Cut::Regular, CAPTION_SIZE, Colour::Soft, place, &caption);

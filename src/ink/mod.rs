@@ -1,6 +1,7 @@
 //! Linear light → optical density relative to the local paper, and separations into inks.
 
 pub mod cielab;
+pub mod contrast;
 pub mod coverage;
 pub mod density;
 pub mod paper;

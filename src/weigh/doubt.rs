@@ -34,10 +34,14 @@ pub struct Weighed<'a> {
 /// findings must not outvote the one that only a reproduction should show.
 const WITH_A_SCREEN: f64 = 0.3;
 
-/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 85 of the 320
-/// reproductions of the reference reach it and none of its 1280 period sheets (0.046 at most), nor any of 29 real
+/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 129 of the 480
+/// reproductions of the reference reach it and one of its 1920 period sheets (0.053), nor any of 29 real
 /// engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
+
+/// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
+/// 71 of the 480 reproductions of the reference reach it and none of its 1920 period sheets (0.14 at most).
+const OUT_OF_REGISTER_PX: f64 = 0.25;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.
 #[must_use]
@@ -82,13 +86,33 @@ pub fn dot_screen(photos: &[Examined]) -> bool {
 }
 
 /// Whether specks of several inks lie side by side in any of the photographs.
-#[must_use]
-pub fn specks_of_inks(photos: &[Examined]) -> bool {
+fn specks_of_inks(photos: &[Examined]) -> bool {
     let breadth = |p: &Examined| p.measurements.layering.speck_breadth.value();
     photos
         .iter()
         .filter_map(breadth)
         .any(|b| b >= SPECKS_OF_INKS)
+}
+
+/// Whether the colours of the marks lie out of register in any of the photographs.
+fn out_of_register(photos: &[Examined]) -> bool {
+    let shift = |p: &Examined| p.measurements.layering.out_of_register_px.value();
+    photos
+        .iter()
+        .filter_map(shift)
+        .any(|px| px >= OUT_OF_REGISTER_PX)
+}
+
+/// What shows that the marks were printed in several inks one after the other, in words; none where nothing does.
+#[must_use]
+pub fn several_inks(photos: &[Examined]) -> Option<&'static str> {
+    if specks_of_inks(photos) {
+        Some("specks of several inks lie side by side")
+    } else if out_of_register(photos) {
+        Some("the colours of the marks lie beside one another, out of register")
+    } else {
+        None
+    }
 }
 
 /// Whether a relief print is likely enough to stand in the way of a line engraving.
@@ -123,7 +147,7 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
         ));
     }
     if !anything {
-        because.push("nothing could be measured on it".to_owned());
+        because.push("nothing printed stands out enough to be measured".to_owned());
         return because;
     }
     let name = Process::ALL[best].name();
@@ -147,11 +171,10 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
             "{DOTS_FOUND}, which only a reproduction should show; the mesh of wove paper or crossed ruling can be taken for one"
         ));
     }
-    if best != Process::Halftone as usize && specks_of_inks(photos) {
-        because.push(
-            "specks of several inks lie side by side, as in a colour reproduction; a chromolithograph, which is outside the five, might show the like"
-                .to_owned(),
-        );
+    if let Some(seen) = several_inks(photos).filter(|_| best != Process::Halftone as usize) {
+        because.push(format!(
+            "{seen}, as in a colour reproduction; a chromolithograph, which is outside the five, might show the like"
+        ));
     }
     if posterior[best] < SURE_ENOUGH {
         let second = index_of_largest(

@@ -42,7 +42,10 @@ impl Distributions {
             .copied()
             .filter(|s| s.1.is_finite())
             .collect();
-        let edges = equal_share_edges(samples.iter().map(|s| s.1).collect());
+        let mut values: Vec<f64> = samples.iter().map(|s| s.1).collect();
+        values.sort_by(f64::total_cmp);
+        let edges = equal_share_edges(&values);
+        let alone = usize::from(lowest_lump(&values) > 0);
         let mut counts = vec![vec![0.0; edges.len() + 1]; hypotheses];
         for &(hypothesis, value) in &samples {
             counts[hypothesis][class_of(&edges, value)] += 1.0;
@@ -54,7 +57,7 @@ impl Distributions {
         let shares: Vec<Option<Vec<f64>>> = counts
             .iter()
             .zip(&n)
-            .map(|(c, &n)| (n >= FEWEST).then(|| smoothed_shares(c)))
+            .map(|(c, &n)| (n >= FEWEST).then(|| smoothed_shares(c, alone)))
             .collect();
         let usual = (0..hypotheses)
             .map(|h| central_80(samples.iter().filter(|s| s.0 == h).map(|s| s.1).collect()))
@@ -65,6 +68,15 @@ impl Distributions {
             usual,
             n,
         }
+    }
+
+    /// The same with nothing said by the lowest class, in which the values lie where there is none of its kind.
+    #[must_use]
+    pub fn with_absence_silent(mut self) -> Self {
+        for density in &mut self.ln_density {
+            density[0] = 0.0;
+        }
+        self
     }
 
     /// ln likelihood of a value under each hypothesis over its mean likelihood under all.
@@ -109,28 +121,49 @@ fn class_of(edges: &[f64], value: f64) -> usize {
     edges.partition_point(|&edge| edge < value)
 }
 
-/// Inner edges that give each class about the same share of the pooled values; equal values stay together.
-fn equal_share_edges(mut values: Vec<f64>) -> Vec<f64> {
-    values.sort_by(f64::total_cmp);
-    let classes = (values.len() / VALUES_PER_CLASS).clamp(1, MAX_CLASSES);
-    let mut edges: Vec<f64> = (1..classes)
-        .map(|k| {
-            let i = k * values.len() / classes;
-            f64::midpoint(values[i - 1], values[i])
-        })
+/// Inner edges that give each class about the same share of the pooled values; equal values stay together. Where
+/// the lowest value fills more than a class, as that does which stands for "none of its kind", it has a class of
+/// its own and the others are shared out among the rest.
+fn equal_share_edges(sorted: &[f64]) -> Vec<f64> {
+    let lump = lowest_lump(sorted);
+    let rest = &sorted[lump..];
+    let most = MAX_CLASSES - usize::from(lump > 0);
+    let classes = (rest.len() / VALUES_PER_CLASS).clamp(1, most);
+    let lowest = (lump > 0).then(|| sorted[0]);
+    let mut edges: Vec<f64> = lowest
+        .into_iter()
+        .chain((1..classes).map(|k| {
+            let i = k * rest.len() / classes;
+            f64::midpoint(rest[i - 1], rest[i])
+        }))
         .collect();
     edges.dedup();
     edges
 }
 
-/// Probability of each class: counts smoothed over neighbours, plus the pseudo-count.
-fn smoothed_shares(counts: &[f64]) -> Vec<f64> {
+/// How many of the sorted values equal the lowest, where they fill more than a class; else 0.
+fn lowest_lump(sorted: &[f64]) -> usize {
+    let Some(lowest) = sorted.first() else {
+        return 0;
+    };
+    let equal = sorted.partition_point(|v| v <= lowest);
+    if equal * MAX_CLASSES > sorted.len() && equal < sorted.len() {
+        equal
+    } else {
+        0
+    }
+}
+
+/// Probability of each class: counts smoothed over neighbours, plus the pseudo-count. The first `alone` classes
+/// are no neighbours of the others.
+fn smoothed_shares(counts: &[f64], alone: usize) -> Vec<f64> {
     let classes = counts.len();
     let mut smooth = vec![0.0; classes];
-    for (i, &count) in counts.iter().enumerate() {
+    smooth[..alone].copy_from_slice(&counts[..alone]);
+    for (i, &count) in counts.iter().enumerate().skip(alone) {
         for (distance, weight) in SMOOTHING.iter().enumerate() {
             // What would fall off an end stays in the end class.
-            smooth[i.saturating_sub(distance)] += weight * count;
+            smooth[i.saturating_sub(distance).max(alone)] += weight * count;
             if distance > 0 {
                 smooth[(i + distance).min(classes - 1)] += weight * count;
             }
@@ -233,6 +266,49 @@ mod tests {
                 epsilon = 1e-12
             );
         }
+    }
+
+    #[test]
+    fn many_equal_values_have_a_class_of_their_own_and_the_others_are_told_apart() {
+        // Nine in ten show nothing; where something is seen, it is little under 0 and much under 1.
+        let samples: Vec<(usize, f64)> = (0..2000)
+            .map(|i| {
+                let seen = (i / 2) % 10 == 0;
+                let value = 0.01 * f64::from(1 + i % 7) + f64::from(i % 2);
+                ((i % 2) as usize, if seen { value } else { 0.0 })
+            })
+            .collect();
+        let fitted = Distributions::fit(&samples, 2);
+        let ratio = |x: f64| {
+            let ln = fitted.ln_likelihood(x);
+            ln[1] - ln[0]
+        };
+        assert_abs_diff_eq!(ratio(0.0), 0.0, epsilon = 0.02);
+        assert!(
+            ratio(0.05) < -1.0 && ratio(1.05) > 1.0,
+            "{} {}",
+            ratio(0.05),
+            ratio(1.05)
+        );
+    }
+
+    #[test]
+    fn what_is_absent_says_nothing_where_that_is_asked_for() {
+        // Seen under hypothesis 1 in every second specimen, under 0 in every tenth.
+        let samples: Vec<(usize, f64)> = (0..400)
+            .map(|i| {
+                let every = if i % 2 == 0 { 10 } else { 2 };
+                let seen = (i / 2) % every == 0;
+                (i % 2, if seen { 1.0 + f64::from(i) } else { 0.0 })
+            })
+            .map(|(h, x)| (h as usize, x))
+            .collect();
+        let fitted = Distributions::fit(&samples, 2);
+        assert!(fitted.ln_likelihood(0.0)[1] < fitted.ln_likelihood(0.0)[0]);
+        let silent = fitted.clone().with_absence_silent();
+        assert_eq!(silent.ln_likelihood(0.0), vec![0.0; 2]);
+        assert_eq!(silent.ln_likelihood(300.0), fitted.ln_likelihood(300.0));
+        assert!(silent.ln_likelihood(300.0)[1] > silent.ln_likelihood(300.0)[0] + 1.0);
     }
 
     #[test]

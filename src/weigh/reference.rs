@@ -1,5 +1,6 @@
 //! Fitted reference distributions: data made by `inktell calibrate`, kept under version control.
 
+use super::features::ABSENCE_SAYS_NOTHING;
 use super::fuse::{Fusion, FusionSample};
 use super::likelihood::Distributions;
 use super::reading::{Colouring, Process};
@@ -221,7 +222,12 @@ fn distributions(
                 .filter(|&(i, _)| take(i))
                 .filter_map(|(i, row)| Some((hypothesis[i], row.values[f]?)))
                 .collect();
-            Distributions::fit(&samples, hypotheses)
+            let fitted = Distributions::fit(&samples, hypotheses);
+            if ABSENCE_SAYS_NOTHING.contains(&table.findings[f].as_str()) {
+                fitted.with_absence_silent()
+            } else {
+                fitted
+            }
         })
         .collect()
 }

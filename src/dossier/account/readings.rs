@@ -78,7 +78,11 @@ pub fn beside(contents: &dyn Contents, entry: &Entry, conclusion: &Conclusion) -
 /// What the reading kept with an entry says against relying on it, in the words of `examine`.
 pub fn caveats(contents: &dyn Contents, entry: &Entry) -> Vec<Row> {
     match kept(contents, entry) {
-        Ok(document) => caveats_of(&told(&document)),
+        Ok(document) => {
+            let mut rows = caveats_of(&told(&document));
+            rows.extend(averaged(&document["photos"]).map(|said| ("Averaged", said)));
+            rows
+        }
         // Silence would read as if there were none.
         Err(why) => vec![(
             "Caveats",
@@ -145,6 +149,21 @@ fn texts(list: &Value) -> Vec<String> {
         .collect()
 }
 
+/// Which photographs were averaged before measuring, if any.
+fn averaged(photos: &Value) -> Option<String> {
+    let photos = photos.as_array().into_iter().flatten();
+    let said: Vec<String> = photos
+        .filter_map(|photo| {
+            let by = photo["binned_by"].as_u64().filter(|by| *by > 1)?;
+            let file = photo["file"].as_str().unwrap_or("a photograph");
+            Some(format!(
+                "{file} is blurred over several pixels: means of {by}\u{a0}×\u{a0}{by} pixels were measured."
+            ))
+        })
+        .collect();
+    (!said.is_empty()).then(|| said.join("\n"))
+}
+
 /// Whether a screen could have been seen in any of the photographs. The document has no word of it,
 /// and the two figures that decide it.
 fn shows_screens(photos: &Value) -> bool {
@@ -166,6 +185,26 @@ mod tests {
     fn rows(examination: &Examination) -> Vec<Row> {
         let text = document::text(examination, &[]).unwrap();
         caveats_of(&told(&serde_json::from_str(&text).unwrap()))
+    }
+
+    #[test]
+    fn a_photograph_that_was_averaged_first_is_named() {
+        let mut examination = example::stipple();
+        let said = |examination: &Examination| {
+            let text = document::text(examination, &[]).unwrap();
+            let document: Value = serde_json::from_str(&text).unwrap();
+            averaged(&document["photos"])
+        };
+        assert_eq!(said(&examination), None);
+        examination.photos[0].photo.binning.by = 3;
+        let said = said(&examination).expect("it is told");
+        let file = document::text(&examination, &[]).unwrap();
+        let file: Value = serde_json::from_str(&file).unwrap();
+        let name = file["photos"][0]["file"].as_str().expect("a name");
+        assert!(
+            said.starts_with(name) && said.contains("3\u{a0}×\u{a0}3"),
+            "{said}"
+        );
     }
 
     #[test]

@@ -7,7 +7,9 @@
 //! - [`evenness`]: drift, mottle, and how clearly film and paper part.
 //! - [`thickness`]: how evenly thick each colour lies, along its own hue.
 //! - [`edge`]: how the film ends, and lights scraped out of it.
+//! - [`border`]: the straight border of a colour, whatever lies beneath it.
 
+pub mod border;
 pub mod edge;
 pub mod evenness;
 pub mod ground;
@@ -94,6 +96,15 @@ pub struct Film {
     pub edge_waver_cells: Measured,
     /// Small bare patches ringed by film: lights scraped or stopped out.
     pub scraped_lights: Measured,
+    /// Length of the longest straight border between two colours, whatever lies beneath it, as a share of the
+    /// frame's longer side, 0–1.
+    pub border_length: Measured,
+    /// Scatter of the colour step along that border, as a share of the step: 0 = one film along all of it.
+    pub border_unevenness: Measured,
+    /// Rms distance of that border from its straight line, in cells of the ground (a 160th of the frame).
+    pub border_waver_cells: Measured,
+    /// Ends of that border, px (x, y).
+    pub border_ends_px: Option<[[f64; 2]; 2]>,
 }
 
 /// Measures it. The marks themselves are not needed: the ground is found between any dark ink.
@@ -110,8 +121,13 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
     let seen = map.seen().count();
     let mut found = nothing(map, &levels, paper);
     if inked.grey {
-        found.withhold("the photograph holds no colour; photograph the print in colour");
-    } else if seen < MIN_CELLS {
+        let reason = "the photograph holds no colour; photograph the print in colour";
+        found.withhold(reason);
+        found.withhold_border(reason);
+        return found;
+    }
+    found.border(border::straight(inked, map));
+    if seen < MIN_CELLS {
         found.withhold("too little ground is seen between the marks; photograph a lighter passage");
     } else if let (Some(paper), Some(film)) = (paper, film) {
         found.describe(inked, map, paper, film);
@@ -166,6 +182,10 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
         edge_width_cells: none(),
         edge_waver_cells: none(),
         scraped_lights: none(),
+        border_length: none(),
+        border_unevenness: none(),
+        border_waver_cells: none(),
+        border_ends_px: None,
     }
 }
 
@@ -191,6 +211,32 @@ impl Film {
             &mut self.edge_waver_cells,
             &mut self.scraped_lights,
         ]
+    }
+
+    /// The border does not wait for levels of the ground: dense crayon and washes may hide those.
+    fn border(&mut self, found: Option<border::Border>) {
+        let Some(border) = found else {
+            return self.withhold_border(
+                "no straight border of a colour is in view; photograph where the colour ends",
+            );
+        };
+        let cells = border.cells;
+        // Each end is found to about a cell.
+        let se = border.length / cells as f64;
+        self.border_length = Measured::with_standard_error(border.length, se, "1", cells);
+        self.border_unevenness = relative(Some(border.unevenness), cells, "");
+        self.border_waver_cells = relative(Some(border.waver_cells), cells, "");
+        self.border_ends_px = Some(border.ends_px);
+    }
+
+    fn withhold_border(&mut self, reason: &str) {
+        for figure in [
+            &mut self.border_length,
+            &mut self.border_unevenness,
+            &mut self.border_waver_cells,
+        ] {
+            *figure = Measured::missing(reason);
+        }
     }
 
     fn withhold(&mut self, reason: &str) {

@@ -195,3 +195,45 @@ fn a_tint_is_one_thickness_and_a_wash_is_many() {
         "{wash:?}"
     );
 }
+
+/// Ends of the border of a colour found on a sheet, or why there is none.
+fn border_of(ground: impl Fn(f64, f64) -> [f64; 3]) -> Film {
+    film_of(&inked(&light(SIZE, &all_black(7), 1, ground), 0.0))
+}
+
+#[test]
+fn a_ruled_border_is_found_across_marks_and_washes() {
+    // A rose wash over the upper half, and a tint to the left of x = 470 over and beside it.
+    let film = border_of(|x, y| {
+        let wash = if y < 200.0 + 30.0 * (x / 40.0).sin() {
+            [0.85, 0.6, 0.65]
+        } else {
+            BARE
+        };
+        [0, 1, 2].map(|c| wash[c] * tinted(x, y)[c])
+    });
+    let [a, b] = film.border_ends_px.expect("a border");
+    assert!(
+        (a[0] - 470.0).abs() < 5.0 && (b[0] - 470.0).abs() < 5.0,
+        "{a:?} {b:?}"
+    );
+    assert!((a[1] - b[1]).abs() > 0.8 * SIZE[1] as f64, "{a:?} {b:?}");
+    let tall = SIZE[1] as f64 / SIZE[0] as f64;
+    assert!(value(&film.border_length) > 0.8 * tall && value(&film.border_length) <= tall);
+    assert!(value(&film.border_unevenness) < 0.1, "{film:?}");
+    assert!(value(&film.border_waver_cells) < 0.4, "{film:?}");
+}
+
+#[test]
+fn a_waving_border_and_bare_paper_have_no_straight_one() {
+    let waving = border_of(|x, y| {
+        if x < 400.0 + 60.0 * (y / 50.0).sin() {
+            TINT
+        } else {
+            BARE
+        }
+    });
+    assert!(waving.border_length.value().is_none(), "{waving:?}");
+    let bare = border_of(|_, _| BARE);
+    assert!(bare.border_length.value().is_none(), "{bare:?}");
+}

@@ -4,9 +4,11 @@
 //! - [`hue`]: how the ink's hue varies over the field, and whether the ground's does.
 //! - [`wash`]: pooled rims, overruns and fading of colour that is neither paper nor film.
 //! - [`specks`]: small specks of several colours beside the marks.
+//! - [`register`]: whether the colours of the marks lie on one another.
 
 pub mod hue;
 pub mod patches;
+pub mod register;
 pub mod specks;
 pub mod wash;
 
@@ -72,6 +74,9 @@ pub struct Layering {
     pub speck_scatter: Measured,
     /// The same along the way on which it scatters least, ≥ 0.
     pub speck_breadth: Measured,
+    /// Shift between the colours of the marks that all parts of the field share, beyond what a lens explains,
+    /// px, ≥ 0; 0 = in register.
+    pub out_of_register_px: Measured,
     /// For a chart, at most 400.
     #[serde(skip)]
     #[schemars(skip)]
@@ -100,6 +105,7 @@ pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     layering.ink(&inks, base);
     layering.wash(&layout, base, film.map(|f| f.density));
     layering.specks(specks::measure(inked));
+    layering.register(register::measure(inked));
     layering
 }
 
@@ -120,6 +126,7 @@ fn withheld(reason: &str) -> Layering {
         border_off_marks: none(),
         speck_scatter: none(),
         speck_breadth: none(),
+        out_of_register_px: none(),
         points: Vec::new(),
     }
 }
@@ -166,6 +173,22 @@ impl Layering {
         let blocks = found.map_or(0, |f| f.blocks);
         self.speck_scatter = figure(found.map(|f| f.scatter), blocks);
         self.speck_breadth = figure(found.map(|f| f.breadth), blocks);
+    }
+
+    fn register(&mut self, found: Option<register::Register>) {
+        self.out_of_register_px = found.map_or_else(
+            || Measured::missing("too few parts of the field hold marks to compare their colours"),
+            |f| {
+                let (value, half) = (f.beyond_lens_px, 1.96 * f.standard_error_px);
+                Measured::with_interval(
+                    value,
+                    (value - half).max(0.0),
+                    value + half,
+                    "px",
+                    f.patches,
+                )
+            },
+        );
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{Layer, centred, outline::placed};
 use crate::ink::Inked;
 use crate::measure::film::layout::{Kind, Layout};
-use crate::measure::film::{ground, levels, paper_and_film};
+use crate::measure::film::{Film, ground, levels, paper_and_film};
 use crate::measure::layering::patches::{self, Patch};
 use crate::measure::layering::{Layering, hue};
 use crate::report::chart::axis::at;
@@ -64,6 +64,36 @@ pub fn film(inked: &Inked, window: Window) -> Option<Layer> {
             layers_aid::FILM
         },
         svg: html! { g class="cells" { (placed(&address, all)) } },
+    })
+}
+
+/// The straight border of a colour.
+#[must_use]
+pub fn border(film: &Film, window: Window) -> Option<Layer> {
+    let [from, to] = film.border_ends_px?;
+    // Half of it may lie outside a detail; a layer is offered where any of it is seen.
+    let seen = (0..=100).any(|i| {
+        let t = f64::from(i) / 100.0;
+        window.holds(
+            from[0] + t * (to[0] - from[0]),
+            from[1] + t * (to[1] - from[1]),
+        )
+    });
+    let path = format!(
+        "M{} {}L{} {}",
+        at(from[0]),
+        at(from[1]),
+        at(to[0]),
+        at(to[1])
+    );
+    seen.then(|| Layer {
+        key: "border",
+        title: "straight border of a colour",
+        aid: layers_aid::BORDER,
+        svg: centred(&html! {
+            path class="border halo" d=(path) {}
+            path class="border" d=(path) {}
+        }),
     })
 }
 

@@ -47,6 +47,7 @@ pub fn layers(examined: &Examined, segments: &Segments, window: Window, view: Vi
     [
         outline::left_out(&examined.photo, window, view),
         ground::film(&examined.inked, window),
+        ground::border(&measurements.film, window),
         outline::marks(segments, window, view),
         hatching::directions(&measurements.lines, window),
         hatching::strokes(&measurements.lines, window, view),
@@ -113,6 +114,7 @@ mod tests {
             ("strokes", "Green lines"),
             ("lattice", "printing screens"),
             ("film", "Amber"),
+            ("border", "Dashed line"),
             ("layering", "Discs"),
             ("field", "Grey"),
         ] {

@@ -53,6 +53,9 @@ pub mod layers_aid {
     pub const FILM: &str = "Amber: ground covered by an even film of colour.";
     /// Ground under a film, and ground of another colour.
     pub const FILM_AND_OTHER: &str = "Amber: ground covered by an even film of colour; violet: ground of another colour, such as a wash.";
+    /// A straight border.
+    pub const BORDER: &str =
+        "Dashed line: where one colour ends along a straight line, across whatever else is there.";
     /// Marks.
     pub const MARKS: &str = "Red outlines: marks that were measured.";
     /// Directions of hatching.

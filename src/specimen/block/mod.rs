@@ -6,7 +6,7 @@ pub mod page;
 pub mod photographic;
 pub mod wood;
 
-use super::colouring::inks;
+use super::colouring::{inks, wash};
 use super::drawing::compose;
 use super::patches;
 use super::sheet::{ColourTruth, Layer, Origin, Sheet, SheetTruth, key_of};
@@ -83,26 +83,33 @@ impl LookAlike {
     }
 }
 
+/// Share of relief and tonal prints that are coloured by hand, as of line engravings. Source: common practice.
+const COLOURED_BY_HAND: f64 = 0.4;
+
+/// What was printed, and how it was coloured.
+type Printed = (Vec<Layer>, ColourTruth);
+
 /// Draws a look-alike; its truth holds the marks of the key where there is one.
 #[must_use]
 pub fn draw(kind: LookAlike, px_per_mm: f64, size_px: [usize; 2], rng: &mut ChaCha8Rng) -> Sheet {
-    let layers = match kind {
-        LookAlike::BlankPaper => page::blank(px_per_mm, size_px, rng),
-        LookAlike::Letterpress => vec![black(page::text(px_per_mm, size_px, rng), rng)],
-        LookAlike::Textile => page::cloth(px_per_mm, size_px, rng),
-        LookAlike::PhotographicScene => photographic::scene(size_px, rng),
+    let plain = |layers| (layers, ColourTruth::None);
+    let (layers, colouring) = match kind {
+        LookAlike::BlankPaper => plain(page::blank(px_per_mm, size_px, rng)),
+        LookAlike::Letterpress => plain(vec![black(page::text(px_per_mm, size_px, rng), rng)]),
+        LookAlike::Textile => plain(page::cloth(px_per_mm, size_px, rng)),
+        LookAlike::PhotographicScene => plain(photographic::scene(size_px, rng)),
         _ => drawn(kind, px_per_mm, size_px, rng),
     };
     Sheet {
         px_per_mm,
         size_px,
-        truth: truth(kind, px_per_mm, &layers),
+        truth: truth(kind, colouring, px_per_mm, &layers),
         layers,
     }
 }
 
 /// The look-alikes that reproduce a drawing.
-fn drawn(kind: LookAlike, px_per_mm: f64, size_px: [usize; 2], rng: &mut ChaCha8Rng) -> Vec<Layer> {
+fn drawn(kind: LookAlike, px_per_mm: f64, size_px: [usize; 2], rng: &mut ChaCha8Rng) -> Printed {
     let drawing = compose::random(px_per_mm, size_px, rng);
     let cover = match kind {
         LookAlike::WoodEngraving => wood::engraved(&drawing, rng),
@@ -111,20 +118,25 @@ fn drawn(kind: LookAlike, px_per_mm: f64, size_px: [usize; 2], rng: &mut ChaCha8
         LookAlike::Mezzotint => intaglio::mezzotint(&drawing, rng),
         LookAlike::Collotype => photographic::collotype(&drawing, rng),
         LookAlike::Photogravure => photographic::gravure(&drawing, rng),
-        _ => return colour::chromolithograph(&drawing, rng),
+        _ => {
+            let layers = colour::chromolithograph(&drawing, rng);
+            return (layers, ColourTruth::ColouredInk);
+        }
     };
-    vec![black(cover, rng)]
+    let mut layers = vec![black(cover, rng)];
+    let by_hand = !matches!(kind, LookAlike::Collotype | LookAlike::Photogravure);
+    if !by_hand || !rng.random_bool(COLOURED_BY_HAND) {
+        return (layers, ColourTruth::None);
+    }
+    layers.extend(wash::brushed(&drawing, rng));
+    (layers, ColourTruth::HandWash)
 }
 
 fn black(cover: Plane, rng: &mut ChaCha8Rng) -> Layer {
     Layer::ink(cover, inks::density_of_lab(inks::near_black(rng)))
 }
 
-fn truth(kind: LookAlike, px_per_mm: f64, layers: &[Layer]) -> SheetTruth {
-    let colouring = match kind {
-        LookAlike::Chromolithograph => ColourTruth::ColouredInk,
-        _ => ColourTruth::None,
-    };
+fn truth(kind: LookAlike, colouring: ColourTruth, px_per_mm: f64, layers: &[Layer]) -> SheetTruth {
     SheetTruth {
         origin: Origin::Other,
         other: Some(kind.name().to_owned()),

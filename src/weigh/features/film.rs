@@ -12,6 +12,29 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.beneath_marks),
     },
     Feature {
+        key: "film.border_length",
+        title: "Straight border of a colour",
+        unit: "of the frame",
+        meaning: "A tint stone is often ended along a rule, across drawing and washes alike; a brush follows the drawing. None in view says nothing.",
+        take: |e| {
+            Value::or_none_there(&e.measurements.film.border_length).filter(|_| !e.inked.grey)
+        },
+    },
+    Feature {
+        key: "film.border_unevenness",
+        title: "Unevenness of the colour along its straight border",
+        unit: "1",
+        meaning: "A tint stone lays one thickness along all of its border; a brush does not.",
+        take: |e| Value::of(&e.measurements.film.border_unevenness),
+    },
+    Feature {
+        key: "film.border_waver",
+        title: "Waver of the colour's straightest border",
+        unit: "cells",
+        meaning: "A ruled border is straight, a brushed or drawn one only nearly.",
+        take: |e| Value::of(&e.measurements.film.border_waver_cells),
+    },
+    Feature {
         key: "film.cover",
         title: "Share of the ground under a film",
         unit: "1",

@@ -53,6 +53,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.layering.ink_over_ground),
     },
     Feature {
+        key: "layering.out_of_register",
+        title: "Colours of the marks beside one another",
+        unit: "px",
+        meaning: "Inks printed one after the other seldom meet exactly; a plate inked in colours, or washed over, prints its marks once.",
+        take: |e| Value::of(&e.measurements.layering.out_of_register_px),
+    },
+    Feature {
         key: "layering.pooled_rim",
         title: "Pooling at the rim of colour",
         unit: "1",

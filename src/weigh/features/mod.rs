@@ -72,6 +72,10 @@ impl Value {
     }
 }
 
+/// Findings whose absence weighs nothing. Whether a tint's border comes into view is the photographer's choice, and
+/// how well presses keep register is their printers': specimens cannot say how often real photographs show either.
+pub const ABSENCE_SAYS_NOTHING: &[&str] = &["film.border_length", "layering.out_of_register"];
+
 /// All findings, in the order of the reference.
 pub static FEATURES: LazyLock<Vec<Feature>> = LazyLock::new(|| {
     [

@@ -4,7 +4,7 @@ use crate::examine::Examination;
 use crate::lot::record::ScreenSeen;
 use crate::photo::adequacy::Verdict;
 use crate::report::{figures, words};
-use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, specks_of_inks};
+use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, several_inks};
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Finding, Process, Reading};
 
@@ -19,8 +19,7 @@ pub(super) fn sentence(examination: &Examination, screens: &[ScreenSeen]) -> Str
     let reading = &examination.reading;
     let signs = match screens.first() {
         Some(screen) => Some(screen_seen(screen)),
-        None => specks_of_inks(&examination.photos)
-            .then(|| "specks of several inks lie side by side".to_owned()),
+        None => several_inks(&examination.photos).map(str::to_owned),
     };
     let clause = nothing_to_weigh(examination).unwrap_or_else(|| of_reading(reading, signs));
     words::sentence(&clause)
@@ -57,7 +56,7 @@ fn nothing_to_weigh(examination: &Examination) -> Option<String> {
         });
     }
     let none = examination.reading.findings.is_empty();
-    none.then(|| "nothing could be measured on it".into())
+    none.then(|| "nothing printed stands out enough to be measured".into())
 }
 
 /// How strongly a process is supported, and by what most.
@@ -233,6 +232,7 @@ fn with_small_letter(title: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measured::Measured;
     use crate::report::example;
     use std::sync::LazyLock;
 
@@ -274,6 +274,27 @@ mod tests {
         unsupported.strength = enfsi_words(0.0).into();
         let unsupported = of_reading(&unsupported, None);
         assert!(unsupported.contains("odds beforehand"), "{unsupported}");
+    }
+
+    #[test]
+    fn colours_out_of_register_are_told_like_a_screen() {
+        let mut examination = example::stipple();
+        let apart = |px| Measured::with_interval(px, px - 0.05, px + 0.05, "px", 40);
+        let mut with = |px| {
+            examination.photos[0]
+                .measurements
+                .layering
+                .out_of_register_px = apart(px);
+            sentence(&examination, &[])
+        };
+        assert!(!with(0.05).contains("register"));
+        assert!(
+            with(1.4).ends_with(
+                "though the colours of the marks lie beside one another, out of register."
+            ),
+            "{}",
+            with(1.4)
+        );
     }
 
     #[test]
@@ -351,7 +372,7 @@ mod tests {
         examination.reading.process = None;
         examination.reading.findings.clear();
         let nothing = sentence(&examination, &screen(None));
-        assert_eq!(nothing, "Nothing could be measured on it.");
+        assert_eq!(nothing, "Nothing printed stands out enough to be measured.");
         examination.photos[0].photo.adequacy.verdict = Verdict::Unusable;
         let poor = sentence(&examination, &[]);
         assert_eq!(poor, "The photograph is too poor to be measured.");

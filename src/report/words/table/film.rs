@@ -99,4 +99,24 @@ pub const TITLES: &[Named] = &[
         "Lights scraped or stopped out",
         "small bare patches ringed by film",
     ),
+    (
+        "border_length",
+        "Straight border of a colour",
+        "its length as a share of the frame's longer side",
+    ),
+    (
+        "border_unevenness",
+        "Unevenness of the colour along it",
+        "0 = one step of colour all along",
+    ),
+    (
+        "border_waver_cells",
+        "Waver of that border",
+        "in 160ths of the frame",
+    ),
+    (
+        "border_ends_px",
+        "Ends of that border",
+        "pixels from the left and the top",
+    ),
 ];

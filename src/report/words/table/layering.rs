@@ -62,4 +62,9 @@ pub const TITLES: &[Named] = &[
         "Colour changing from speck to speck, across several colours",
         "specks of three or more inks: well above 0",
     ),
+    (
+        "out_of_register_px",
+        "Colours of the marks out of register",
+        "pixels, beyond what a lens explains; one ink, or a wash over it: 0",
+    ),
 ];

@@ -33,9 +33,10 @@ pub struct FusionSample {
 
 /// Pull of the single weights towards zero, per specimen: of the order of one specimen in a thousand.
 const RIDGE: f64 = 1e-3;
-/// Pull of the matrices towards [`TOWARDS`] of the single weights. Of 0.3, 0.1, 0.05, 0.02 and 0.01,
-/// the one with the best share of specimens decided rightly among those left out of the fit.
-const MATRIX_RIDGE: f64 = 0.02;
+/// Pull of the matrices towards [`TOWARDS`] of the single weights. Of 0.02, 0.008, 0.005 and 0.003 (five-fold, on the
+/// 2400 training specimens, 2026-11-27), the least that does not raise the cost of readings (0.188, 0.189, 0.193, 0.201):
+/// it decides 65 % where 0.02 decides 59 %, 98.5 % of them rightly.
+const MATRIX_RIDGE: f64 = 0.008;
 /// Share of its single weight that a matrix is drawn to; 0, ½ and 1 were tried in the same way.
 const TOWARDS: f64 = 0.5;
 /// Steps of the gradient method; the loss then changes by under 10⁻⁶ a step on samples tried.

@@ -15,7 +15,7 @@ pub(super) static FEATURES: &[Feature] = &[
         key: "film.border_length",
         title: "Straight border of a colour",
         unit: "of the frame",
-        meaning: "A tint stone is often ended along a rule, across drawing and washes alike; a brush follows the drawing. None in view says nothing.",
+        meaning: "A tint stone is often ended along a rule, across drawing and washes alike; a brush follows the drawing. The edge of the sheet and the fold of a book look the same, so keep them out of the frame; no border in view says nothing.",
         take: |e| {
             Value::or_none_there(&e.measurements.film.border_length).filter(|_| !e.inked.grey)
         },

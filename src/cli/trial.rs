@@ -68,6 +68,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 specimens::read_series(SeedFamily::Scoring, *count, &request, &|| progress.inc(1));
             progress.finish_and_clear();
             println!("{}", tally::describe_figures(&figures::summarise(&checks)));
+            println!("{}", tally::describe_groups(&outcomes));
             outcomes
         }
         Over::Sheets { count } => {

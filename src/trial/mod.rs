@@ -19,7 +19,8 @@ use crate::weigh::{Colouring, Process, Reading};
 pub struct Outcome {
     /// File or seed.
     pub name: String,
-    /// Group that must not be split between fitting and scoring (a book, a hand); empty for specimens.
+    /// What it belongs to: a book or a hand, which must not be split between fitting and scoring; of a specimen the
+    /// range that its resolution lies in.
     pub group: String,
     /// True process; none for something outside the five.
     pub process: Option<Process>,

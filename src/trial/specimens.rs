@@ -139,6 +139,16 @@ pub fn check_series(
         .collect()
 }
 
+/// The range that a resolution lies in: under 20 px/mm, where no period process is named, or below or above what
+/// a photograph through a good loupe has.
+fn resolution(px_per_mm: f64) -> &'static str {
+    match px_per_mm {
+        ..20.0 => "under 20 px/mm",
+        20.0..60.0 => "20 to 60 px/mm",
+        _ => "60 px/mm and more",
+    }
+}
+
 /// Reads a stretch of a family of seeds; with `request.with_others` look-alikes take a sixth turn.
 #[must_use]
 pub fn read_series(
@@ -158,7 +168,7 @@ pub fn read_series(
                     SeedFamily::index(truth.seed),
                     truth.other.clone().unwrap_or_default()
                 ),
-                group: String::new(),
+                group: resolution(truth.px_per_mm).to_owned(),
                 process: process_of(truth.origin),
                 colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
                 reading: read(std::slice::from_ref(&examined), &equal_priors(), &REFERENCE),

@@ -4,6 +4,7 @@ use super::Outcome;
 use super::figures::{OffBy, Summary};
 use crate::weigh::score::{cllr, multiclass_cost};
 use crate::weigh::{Colouring, Process};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// Figures over many outcomes of the five processes.
@@ -118,6 +119,31 @@ pub fn describe(outcomes: &[Outcome]) -> String {
         );
     }
     text + &colouring(outcomes)
+}
+
+/// Decided and right in each group, as plain text; the groups by name.
+#[must_use]
+pub fn describe_groups(outcomes: &[Outcome]) -> String {
+    let five = outcomes.iter().filter(|o| o.process.is_some());
+    let mut groups: BTreeMap<&str, Vec<Option<bool>>> = BTreeMap::new();
+    for outcome in five {
+        groups
+            .entry(&outcome.group)
+            .or_default()
+            .push(outcome.right());
+    }
+    let mut text = String::new();
+    for (group, read) in groups {
+        let decided: Vec<bool> = read.iter().flatten().copied().collect();
+        let _ = writeln!(
+            text,
+            "  {group}: {} of {} decided, {} of them rightly",
+            decided.len(),
+            read.len(),
+            decided.iter().filter(|right| **right).count()
+        );
+    }
+    text
 }
 
 fn confusion(outcomes: &[Outcome]) -> String {

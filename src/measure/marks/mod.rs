@@ -3,13 +3,19 @@
 //! - [`size`]: diameters, cover, counts and their intervals.
 //! - [`parting`]: touching marks parted at their waists, for a second count.
 //! - [`form`]: whether marks are whole blobs or networks, and whether neighbours point one way.
+//! - [`depth`]: how deep pixels lie inside ink and inside gaps.
 //! - [`rim`]: whether ink lies thicker at the edge of a mark than inside.
+//! - [`breadth`]: how broad ink and gaps are, and whether broad ink lies thicker.
+//! - [`solid`]: how even the ink lies well inside marks.
 //! - [`spread`]: where marks lie: the marked area, evenness, distance kept, rows.
 
+pub mod breadth;
+pub mod depth;
 pub mod form;
 pub mod parting;
 pub mod rim;
 pub mod size;
+pub mod solid;
 pub mod spread;
 
 use super::segment::{Mark, Segments};
@@ -115,6 +121,15 @@ pub struct Marks {
     /// squeezed to the rim, as relief blocks do; below 0 where it stands highest in the middle, as
     /// from an engraved line.
     pub ink_rim: Measured,
+    /// Breadth of ink along its middle lines, µm: of lines, dots and solids alike, each by its length.
+    pub ink_breadth_um: Quantiles,
+    /// Breadth of the gaps between, along theirs, µm.
+    pub gap_breadth_um: Quantiles,
+    /// Power of its breadth with which the ink's density rises: 0 = one thickness of ink everywhere, as a
+    /// block prints it; above 0 where broad lines are cut deeper and hold more ink.
+    pub ink_deepening: Measured,
+    /// Standard deviation of density from place to place well inside marks, as a share of its mean.
+    pub ink_unevenness: Measured,
     /// Solidity (area over that of the convex hull) of the wider dots below which half of their ink lies;
     /// 1 = without hollows.
     pub solidity: Measured,
@@ -143,6 +158,9 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
     let resolved = diameter_over_blur.value();
     let [solidity, solidity_low] = form::solidity(segments, &dots);
     let ink_in_dots = size::ink_in_dots(&dots, &counts);
+    let depth = depth::of_ink(segments);
+    let ink = breadth::middles(inked, segments, &depth);
+    let gaps = breadth::middles(inked, segments, &depth::of_gaps(inked, segments));
     let density = |marks: f64, area_px: f64| {
         size::density(&counts, marks, area_px, inked).widened(DENSITY.at(resolved))
     };
@@ -170,7 +188,11 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
         size_spread: size::size_spread(&dots),
         neighbour_size_spread: size::neighbour_size_spread(&dots),
         touching_ratio: size::ratio(parted, counts.whole),
-        ink_rim: rim::measure(inked, segments),
+        ink_rim: rim::measure(inked, segments, &depth),
+        ink_breadth_um: breadth::quantiles_um(inked, &ink),
+        gap_breadth_um: breadth::quantiles_um(inked, &gaps),
+        ink_deepening: breadth::deepening(segments, &ink),
+        ink_unevenness: solid::unevenness(inked, segments, &depth),
         solidity,
         solidity_low,
         alignment: form::alignment(segments, &dots),

@@ -1,5 +1,6 @@
 //! Touching marks parted at their waists.
 
+use super::depth::chamfer;
 use crate::measure::points::Point;
 use crate::measure::segment::{Mark, Segments};
 use rayon::prelude::*;
@@ -110,76 +111,6 @@ fn parts_of(segments: &Segments, mark: &Mark, label: u32) -> Vec<Part> {
         part.at[1] += top as f64 - 1.0;
     }
     parts
-}
-
-/// Distance to the ground with steps of 1 and √2, downwards and upwards. First and last row stay as they
-/// are; at the ends of a row its neighbours in memory stand for what lies beyond the frame.
-pub(super) fn chamfer(distance: &mut [f32], width: usize) {
-    let inner = width..distance.len() - width;
-    for start in inner.clone().step_by(width) {
-        // The very first pixel has nothing before it in the row above.
-        if start > width {
-            nearer(
-                distance,
-                start,
-                [start - 1, start - width],
-                [start - width - 1, start - width + 1],
-            );
-        }
-        let (above, here) = distance.split_at_mut(start);
-        let here = &mut here[..width];
-        step_from(&above[start - width..], here);
-        for x in 1..width - 1 {
-            here[x] = here[x].min(here[x - 1] + 1.0);
-        }
-        let last = start + width - 1;
-        nearer(
-            distance,
-            last,
-            [last - 1, last - width],
-            [last - width - 1, last - width + 1],
-        );
-    }
-    for start in inner.clone().step_by(width).rev() {
-        let last = start + width - 1;
-        if last + 1 < inner.end {
-            nearer(
-                distance,
-                last,
-                [last + 1, last + width],
-                [last + width + 1, last + width - 1],
-            );
-        }
-        let (here, below) = distance.split_at_mut(start + width);
-        let here = &mut here[start..];
-        step_from(&below[..width], here);
-        for x in (1..width - 1).rev() {
-            here[x] = here[x].min(here[x + 1] + 1.0);
-        }
-        nearer(
-            distance,
-            start,
-            [start + 1, start + width],
-            [start + width + 1, start + width - 1],
-        );
-    }
-}
-
-/// Brings a pixel as near to the ground as its neighbours beside it and across its corners are.
-fn nearer(distance: &mut [f32], at: usize, beside: [usize; 2], across: [usize; 2]) {
-    let diagonal = std::f32::consts::SQRT_2;
-    let by = |places: [usize; 2], step: f32| distance[places[0]].min(distance[places[1]]) + step;
-    distance[at] = distance[at].min(by(beside, 1.0)).min(by(across, diagonal));
-}
-
-/// Distances of a row, but for its ends, where the three nearest pixels of the row beside it make them shorter.
-fn step_from(beside: &[f32], here: &mut [f32]) {
-    let diagonal = std::f32::consts::SQRT_2;
-    for (value, three) in here.iter_mut().skip(1).zip(beside.windows(3)) {
-        *value = value
-            .min(three[1] + 1.0)
-            .min(three[0].min(three[2]) + diagonal);
-    }
 }
 
 /// Peaks of the distance that are still apart when the level has fallen by the depth of a waist:

@@ -1,6 +1,5 @@
 //! Ink at the rim of marks against ink in their middle.
 
-use super::parting::chamfer;
 use crate::ink::Inked;
 use crate::measure::segment::Segments;
 use crate::measured::{Measured, NotMeasured};
@@ -41,24 +40,14 @@ impl Sum {
     }
 }
 
-/// Median over the marks of ln(rim / middle).
+/// Median over the marks of ln(rim / middle); `depth` is [that of ink](super::depth::of_ink).
 #[must_use]
-pub fn measure(inked: &Inked, segments: &Segments) -> Measured {
-    let (height, width) = segments.labels.dim();
-    if height < 3 || width < 3 {
-        return NotMeasured::too_few("wide marks", 0, MIN_MARKS).into();
-    }
+pub fn measure(inked: &Inked, segments: &Segments, depth: &[f32]) -> Measured {
     let blur = segments.blur.sigma_px.max(SHARPEST_PX);
     let [rim_from, rim_to, middle_from] =
         [RIM_FROM_BLURS, RIM_TO_BLURS, MIDDLE_FROM_BLURS].map(|b| b * blur + PIXEL);
-    let mut depth: Vec<f32> = segments
-        .labels
-        .iter()
-        .map(|&l| if l > 0 { f32::INFINITY } else { 0.0 })
-        .collect();
-    chamfer(&mut depth, width);
     let mut sums = vec![[Sum::default(); 2]; segments.marks.len()];
-    let places = segments.labels.iter().zip(&inked.grey_density).zip(&depth);
+    let places = segments.labels.iter().zip(&inked.grey_density).zip(depth);
     for ((&label, &density), &depth) in places.filter(|((l, _), d)| **l > 0 && d.is_finite()) {
         let sums = &mut sums[label as usize - 1];
         if depth >= middle_from {
@@ -88,6 +77,7 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Measured {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::marks::depth;
     use crate::measure::segment::{self, tests::inked_from};
     use crate::plane::Plane;
 
@@ -112,7 +102,8 @@ mod tests {
             soft.get_pixel(x as u32, y as u32).0[0]
         });
         let inked = inked_from([light.clone(), light.clone(), light], Some(50.0));
-        measure(&inked, &segment::find(&inked))
+        let segments = segment::find(&inked);
+        measure(&inked, &segments, &depth::of_ink(&segments))
     }
 
     #[test]

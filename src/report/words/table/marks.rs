@@ -83,6 +83,26 @@ pub const TITLES: &[Named] = &[
         "ln of rim over middle; 0 = even, above 0 = squeezed to the rim",
     ),
     (
+        "ink_breadth_um",
+        "Breadth of the ink",
+        "along its middle: of lines, dots and solids, each by its length",
+    ),
+    (
+        "gap_breadth_um",
+        "Breadth of the gaps in the ink",
+        "along their middle",
+    ),
+    (
+        "ink_deepening",
+        "How much darker broad ink is",
+        "power of its breadth; 0 = one thickness of ink everywhere",
+    ),
+    (
+        "ink_unevenness",
+        "Unevenness of solid ink",
+        "from place to place, as a share of its density",
+    ),
+    (
         "solidity",
         "Solidity of the wider dots",
         "1 = whole blobs, less = hollow networks",

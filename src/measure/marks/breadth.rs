@@ -1,0 +1,194 @@
+//! How broad the ink is, and the gaps in it, wherever they lie; and how the ink's density goes with its breadth.
+//!
+//! The breadth is taken along the middle lines of ink and gaps, where the depth is greatest: the local thickness
+//! of Hildebrand & Rüegsegger (J. Microscopy 185 (1997) 67, from memory) sampled by length, so that a dot counts
+//! little and a long line much, and no mark has to stand alone to be measured.
+
+use super::Quantiles;
+use crate::ink::Inked;
+use crate::measure::segment::Segments;
+use crate::measured::{Measured, NotMeasured};
+use rayon::prelude::*;
+
+/// Fewest stretches of middle line, each as long as the ink or gap is broad there, for any figure.
+const MIN_STRETCHES: usize = 30;
+/// To how much a breadth is known that is read off whole pixels, px.
+const PIXEL_ERROR: f64 = 0.25;
+/// Breadth of ink in blurs (standard deviation of an edge) from which its middle shows its whole density: the
+/// edges on both sides then take 13 % of it at most.
+const MIN_BLURS: f64 = 3.0;
+/// Least density of a middle that is compared: fainter ones drown in the ground's own scatter.
+const MIN_DENSITY: f32 = 0.05;
+/// Least standard deviation of ln breadth that bears a slope.
+const MIN_SPREAD: f64 = 0.05;
+
+/// A pixel of the middle line of ink or of a gap.
+#[derive(Clone, Copy, Debug)]
+pub struct Middle {
+    /// Breadth there, px.
+    breadth: f32,
+    /// Grey density there.
+    density: f32,
+}
+
+/// Breadth along some middle lines, µm.
+#[must_use]
+pub fn quantiles_um(inked: &Inked, middles: &[Middle]) -> Quantiles {
+    let Some(scale) = &inked.scale else {
+        return Quantiles::missing(&NotMeasured::no_scale());
+    };
+    let mut px: Vec<f32> = middles.iter().map(|m| m.breadth).collect();
+    px.par_sort_unstable_by(f32::total_cmp);
+    let stretches = stretches(px.iter().copied());
+    if stretches < MIN_STRETCHES {
+        return Quantiles::missing(&NotMeasured::too_few(
+            "stretches of middle line",
+            stretches,
+            MIN_STRETCHES,
+        ));
+    }
+    let um_per_px = 1000.0 / scale.value;
+    let scale_error = 0.5 * (scale.hi - scale.lo) / scale.value;
+    let at = |share: f64| {
+        let rank = |p: f64| ((px.len() - 1) as f64 * p.clamp(0.0, 1.0)).round() as usize;
+        let value = f64::from(px[rank(share)]) * um_per_px;
+        let reach = 1.96 * (share * (1.0 - share) / stretches as f64).sqrt();
+        let off = (1.96 * PIXEL_ERROR * um_per_px).hypot(value * scale_error);
+        let end = |p: f64| {
+            (f64::from(px[rank(p)]) * um_per_px - value)
+                .abs()
+                .hypot(off)
+        };
+        let (lo, hi) = (end(share - reach), end(share + reach));
+        Measured::with_interval(value, (value - lo).max(0.0), value + hi, "µm", stretches)
+    };
+    Quantiles {
+        p10: at(0.1),
+        p50: at(0.5),
+        p90: at(0.9),
+    }
+}
+
+/// Power of the ink's breadth with which its density rises along its middle lines. 0 = one thickness of ink
+/// everywhere, above 0 where broad lines lie thicker than fine ones.
+#[must_use]
+pub fn deepening(segments: &Segments, ink: &[Middle]) -> Measured {
+    let least = MIN_BLURS * f64::from(segments.blur.sigma_px);
+    let wide: Vec<&Middle> = ink
+        .iter()
+        .filter(|m| f64::from(m.breadth) > least && m.density > MIN_DENSITY)
+        .collect();
+    let stretches = stretches(wide.iter().map(|m| m.breadth));
+    if stretches < MIN_STRETCHES {
+        return NotMeasured::too_few("stretches of broad ink", stretches, MIN_STRETCHES).into();
+    }
+    let n = wide.len() as f64;
+    let logs = || {
+        wide.iter()
+            .map(|m| (f64::from(m.breadth).ln(), f64::from(m.density).ln()))
+    };
+    let (x, y) = logs().fold((0.0, 0.0), |(x, y), (b, d)| (x + b / n, y + d / n));
+    let [xx, xy, yy] = logs().fold([0.0; 3], |[xx, xy, yy], (b, d)| {
+        let (b, d) = (b - x, d - y);
+        [xx + b * b / n, xy + b * d / n, yy + d * d / n]
+    });
+    if xx.sqrt() < MIN_SPREAD {
+        return Measured::missing("the ink is of one breadth; include fine and broad marks");
+    }
+    let slope = xy / xx;
+    let left = (yy - slope * xy).max(0.0);
+    let se = (left / xx / stretches as f64).sqrt();
+    Measured::with_standard_error(slope, se, "1", stretches)
+}
+
+/// How many independent samples some middle lines are: as many as they have stretches as long as they are broad.
+fn stretches(breadths: impl Iterator<Item = f32>) -> usize {
+    breadths.map(|b| 1.0 / f64::from(b)).sum::<f64>() as usize
+}
+
+/// The pixels at which a depth, of ink or of gaps, is greatest among their neighbours.
+#[must_use]
+pub fn middles(inked: &Inked, segments: &Segments, depth: &[f32]) -> Vec<Middle> {
+    let (height, width) = segments.labels.dim();
+    let rows: Vec<Vec<Middle>> = (1..height.max(2) - 1)
+        .into_par_iter()
+        .map(|y| {
+            let row = |y: usize| &depth[y * width..(y + 1) * width];
+            let (above, here, below) = (row(y - 1), row(y), row(y + 1));
+            (1..width.max(2) - 1)
+                .filter(|&x| {
+                    let d = here[x];
+                    let highest = |row: &[f32]| row[x - 1].max(row[x]).max(row[x + 1]);
+                    d > 0.0
+                        && d.is_finite()
+                        && d >= highest(above).max(highest(here)).max(highest(below))
+                })
+                .map(|x| Middle {
+                    breadth: breadth(here[x]),
+                    density: inked.grey_density[[y, x]],
+                })
+                .collect()
+        })
+        .collect();
+    rows.concat()
+}
+
+/// How much longer steps of 1 and √2 make a distance than it is, mean of all directions:
+/// 8/π · (sin 45° + (√2 − 1)(1 − cos 45°)); between 1 and 1.08.
+const STEPS_OVERSTATE: f32 = 1.055;
+
+/// Breadth of ink whose middle is so deep. A middle line lies between pixels as often as on one: an odd breadth
+/// is 2·depth − 1, an even one 2·depth.
+fn breadth(depth: f32) -> f32 {
+    (2.0 * depth - 0.5) / STEPS_OVERSTATE
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::marks::depth;
+    use crate::measure::segment::{self, tests::inked_from};
+    use crate::plane::Plane;
+
+    /// Upright lines of the widths given, px, in turn, 60 px from one to the next, of the density that `of` gives.
+    fn lines(widths: &[usize], of: impl Fn(usize) -> f32) -> (Inked, Segments) {
+        let light = Plane::from_shape_fn((400, 600), |(_, x)| {
+            let width = widths[x / 60 % widths.len()];
+            let density = if (20..20 + width).contains(&(x % 60)) {
+                of(width)
+            } else {
+                0.0
+            };
+            10f32.powf(-density)
+        });
+        let inked = inked_from([light.clone(), light.clone(), light], Some(50.0));
+        let segments = segment::find(&inked);
+        (inked, segments)
+    }
+
+    #[test]
+    fn lines_and_the_gaps_between_have_their_breadth() {
+        let (inked, segments) = lines(&[8], |_| 0.9);
+        let breadth = |depth: &[f32]| quantiles_um(&inked, &middles(&inked, &segments, depth));
+        let ink = breadth(&depth::of_ink(&segments));
+        let gaps = breadth(&depth::of_gaps(&inked, &segments));
+        // 8 px and 52 px at 50 px/mm; of upright lines the depth is not overstated.
+        approx::assert_abs_diff_eq!(ink.p50.value().unwrap(), 160.0, epsilon = 12.0);
+        approx::assert_abs_diff_eq!(gaps.p50.value().unwrap(), 1040.0, epsilon = 60.0);
+    }
+
+    #[test]
+    fn ink_that_lies_thicker_in_broad_lines_is_told_from_ink_of_one_thickness() {
+        let slope = |of: fn(usize) -> f32| {
+            let (inked, segments) = lines(&[8, 16, 24], of);
+            let ink = middles(&inked, &segments, &depth::of_ink(&segments));
+            deepening(&segments, &ink).value().unwrap()
+        };
+        approx::assert_abs_diff_eq!(slope(|_| 0.9), 0.0, epsilon = 0.05);
+        approx::assert_abs_diff_eq!(
+            slope(|width| 0.9 * (width as f32 / 24.0).sqrt()),
+            0.5,
+            epsilon = 0.1
+        );
+    }
+}

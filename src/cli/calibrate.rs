@@ -25,7 +25,7 @@ enum Step {
     /// Draw specimens, measure them and keep the figures as a table
     Measure {
         /// How many specimens
-        #[arg(long, default_value_t = 2400)]
+        #[arg(long, default_value_t = 3200)]
         count: u64,
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]

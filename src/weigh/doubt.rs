@@ -34,13 +34,13 @@ pub struct Weighed<'a> {
 /// findings must not outvote the one that only a reproduction should show.
 const WITH_A_SCREEN: f64 = 0.3;
 
-/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 129 of the 480
-/// reproductions of the reference reach it and one of its 1920 period sheets (0.053), nor any of 29 real
+/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 179 of the 640
+/// reproductions of the reference reach it and 1 of its 2560 period sheets (0.053 at most), nor any of 29 real
 /// engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
-/// 71 of the 480 reproductions of the reference reach it and none of its 1920 period sheets (0.14 at most).
+/// 100 of the 640 reproductions of the reference reach it and none of its 2560 period sheets (0.16 at most).
 const OUT_OF_REGISTER_PX: f64 = 0.25;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.

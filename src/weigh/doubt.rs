@@ -35,7 +35,7 @@ pub struct Weighed<'a> {
 const WITH_A_SCREEN: f64 = 0.3;
 
 /// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 179 of the 640
-/// reproductions of the reference reach it and 1 of its 2560 period sheets (0.053 at most), nor any of 29 real
+/// reproductions of the reference reach it and one of its 2560 period sheets (0.053), nor any of 29 real
 /// engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 

@@ -121,9 +121,13 @@ pub fn middles(inked: &Inked, segments: &Segments, depth: &[f32]) -> Vec<Middle>
                 .filter(|&x| {
                     let d = here[x];
                     let highest = |row: &[f32]| row[x - 1].max(row[x]).max(row[x + 1]);
+                    // Most pixels fall out at the first neighbours.
                     d > 0.0
+                        && d >= here[x - 1]
+                        && d >= here[x + 1]
                         && d.is_finite()
-                        && d >= highest(above).max(highest(here)).max(highest(below))
+                        && d >= highest(above)
+                        && d >= highest(below)
                 })
                 .map(|x| Middle {
                     breadth: breadth(here[x]),

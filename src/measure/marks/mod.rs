@@ -158,9 +158,14 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
     let resolved = diameter_over_blur.value();
     let [solidity, solidity_low] = form::solidity(segments, &dots);
     let ink_in_dots = size::ink_in_dots(&dots, &counts);
-    let depth = depth::of_ink(segments);
-    let ink = breadth::middles(inked, segments, &depth);
-    let gaps = breadth::middles(inked, segments, &depth::of_gaps(inked, segments));
+    let ((depth, ink), gaps) = rayon::join(
+        || {
+            let depth = depth::of_ink(segments);
+            let ink = breadth::middles(inked, segments, &depth);
+            (depth, ink)
+        },
+        || breadth::middles(inked, segments, &depth::of_gaps(inked, segments)),
+    );
     let density = |marks: f64, area_px: f64| {
         size::density(&counts, marks, area_px, inked).widened(DENSITY.at(resolved))
     };

@@ -4,6 +4,7 @@ pub mod film;
 pub mod grain;
 pub mod lattice;
 pub mod layering;
+pub mod line_fit;
 pub mod lines;
 pub mod marks;
 pub mod points;

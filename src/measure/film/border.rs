@@ -7,6 +7,7 @@
 use super::ground::GroundMap;
 use super::layout::{gap, hue_part, median};
 use crate::ink::Inked;
+use crate::measure::line_fit;
 use ndarray::Array2;
 use rayon::prelude::*;
 use std::f64::consts::PI;
@@ -304,14 +305,14 @@ fn follow(hues: &Hues, line: Line) -> Option<(Border, Line)> {
         .iter()
         .map(|(_, p)| dot(p.step(), step) / (size * size))
         .collect();
-    let offs: Vec<[f64; 2]> = run
+    let offs: Vec<(f64, f64)> = run
         .iter()
-        .filter_map(|(along, p)| Some([*along, crossing(p, step)?]))
+        .filter_map(|(along, p)| Some((*along, crossing(p, step)?)))
         .collect();
-    let (slope, at_foot) = straight_through(&offs)?;
+    let fit = line_fit::line(&offs)?;
     let waver: Vec<f64> = offs
         .iter()
-        .map(|[along, off]| off - at_foot - slope * along)
+        .map(|(along, off)| off - fit.at_zero - fit.slope * along)
         .collect();
     let border = Border {
         ends_px: [run.first()?.1.at, run.last()?.1.at],
@@ -321,24 +322,12 @@ fn follow(hues: &Hues, line: Line) -> Option<(Border, Line)> {
         waver_cells: standard_deviation(&waver),
         cells: to - from,
     };
-    let turn = slope.atan();
+    let turn = fit.slope.atan();
     let fitted = Line {
         angle: line.angle - turn,
-        offset: (line.offset + at_foot) * turn.cos(),
+        offset: (line.offset + fit.at_zero) * turn.cos(),
     };
     Some((border, fitted))
-}
-
-/// Slope and height at nought of the straight line through such points, by least squares.
-fn straight_through(points: &[[f64; 2]]) -> Option<(f64, f64)> {
-    let n = points.len() as f64;
-    let mean = [0, 1].map(|k: usize| points.iter().map(|p| p[k]).sum::<f64>() / n);
-    let square: f64 = points.iter().map(|p| (p[0] - mean[0]).powi(2)).sum();
-    let product: f64 = points
-        .iter()
-        .map(|p| (p[0] - mean[0]) * (p[1] - mean[1]))
-        .sum();
-    (square > 0.0).then(|| (product / square, mean[1] - product / square * mean[0]))
 }
 
 fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {

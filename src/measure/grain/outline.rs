@@ -1,6 +1,6 @@
 //! Raggedness and sizes of single grains.
 
-use super::tone::line;
+use crate::measure::line_fit::line;
 use crate::measure::marks::MIN_MARKS;
 use crate::measure::segment::{Mark, Segments};
 use crate::measured::{Measured, NotMeasured};

@@ -2,6 +2,7 @@
 
 use super::spectrum::radial;
 use super::windows::{SIDE_PX, Window};
+use crate::measure::line_fit::line;
 use crate::measure::segment::Segments;
 use ndarray::Array2;
 
@@ -169,7 +170,7 @@ fn spectrum_figures(power: &[f64], correlation_px: f64) -> (Option<f64>, Option<
         .filter(|&(f, p)| f >= from && f <= 4 * from && p > 0.0)
         .map(|(f, p)| ((f as f64).ln(), p.ln()))
         .collect();
-    (peak, super::tone::line(&points).map(|line| line.slope))
+    (peak, line(&points).map(|line| line.slope))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Whether darker tone is made of more grains or of larger ones.
 
 use super::windows::{Window, Windows};
+use crate::measure::line_fit::line;
 use crate::measured::{Measured, NotMeasured};
 
 /// Inked share up to which grains are still apart and can be counted.
@@ -11,44 +12,6 @@ const MIN_GRAINS: usize = 12;
 const MIN_WINDOWS: usize = 8;
 /// Least spread of tone: standard deviation of ln cover over the windows.
 const MIN_TONE_SPREAD: f64 = 0.15;
-
-/// A straight line through points.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
-    /// Rise of y per x.
-    pub slope: f64,
-    /// Its standard error.
-    pub error: f64,
-    /// Standard deviation of x.
-    pub spread: f64,
-}
-
-/// Least-squares line; none for fewer than three points or no spread in x.
-#[must_use]
-pub fn line(points: &[(f64, f64)]) -> Option<Line> {
-    let n = points.len() as f64;
-    if points.len() < 3 {
-        return None;
-    }
-    let (mx, my) = points
-        .iter()
-        .fold((0.0, 0.0), |m, p| (m.0 + p.0 / n, m.1 + p.1 / n));
-    let xx: f64 = points.iter().map(|p| (p.0 - mx) * (p.0 - mx)).sum();
-    let xy: f64 = points.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
-    if xx <= 1e-12 {
-        return None;
-    }
-    let slope = xy / xx;
-    let rest: f64 = points
-        .iter()
-        .map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2))
-        .sum();
-    Some(Line {
-        slope,
-        error: (rest / (n - 2.0) / xx).sqrt(),
-        spread: (xx / n).sqrt(),
-    })
-}
 
 /// Slope of ln count over ln cover in windows: cover = count × mean area, so this is the part of
 /// tone made by number.
@@ -77,14 +40,6 @@ pub fn by_number(windows: &Windows) -> Measured {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_line_has_its_slope_and_error() {
-        let points = [(0.0, 1.0), (1.0, 3.0), (2.0, 5.0), (3.0, 7.0)];
-        let found = line(&points).unwrap();
-        assert!((found.slope - 2.0).abs() < 1e-12 && found.error < 1e-9);
-        assert!(line(&[(1.0, 1.0); 5]).is_none());
-    }
 
     #[test]
     fn tone_by_number_and_by_size_are_told_apart() {

@@ -5,7 +5,9 @@
 //! little and a long line much, and no mark has to stand alone to be measured.
 
 use super::Quantiles;
+use super::size::quantile;
 use crate::ink::Inked;
+use crate::measure::line_fit;
 use crate::measure::segment::Segments;
 use crate::measured::{Measured, NotMeasured};
 use rayon::prelude::*;
@@ -16,21 +18,35 @@ const MIN_STRETCHES: usize = 30;
 const PIXEL_ERROR: f64 = 0.5;
 /// And by how much steps of 1 and √2 may still be off, as a share, where ink runs one way: 5 % along the rows.
 const STEPS_ERROR: f64 = 0.055;
-/// Breadth of ink in blurs (standard deviation of an edge) from which its middle shows its whole density: the
-/// edges on both sides then take 13 % of it at most.
-const MIN_BLURS: f64 = 3.0;
+/// Depth in blurs (standard deviation of an edge) from which the middle of ink shows its whole density: the edges
+/// on both sides then take 13 % of it at most.
+const MIN_BLURS: f32 = 1.5;
 /// Least density of a middle that is compared: fainter ones drown in the ground's own scatter.
 const MIN_DENSITY: f32 = 0.05;
 /// Least standard deviation of ln breadth that bears a slope.
 const MIN_SPREAD: f64 = 0.05;
 
+/// How much longer steps of 1 and √2 make a distance than it is, mean of all directions:
+/// 8/π · (sin 45° + (√2 − 1)(1 − cos 45°)); between 1 and 1.08.
+const STEPS_OVERSTATE: f64 = 1.055;
+/// What the depth of a middle has over half the breadth, px: a middle line lies between pixels as often as on
+/// one; an odd breadth is 2·depth − 1, an even one 2·depth.
+const QUARTER_PX: f32 = 0.25;
+
 /// A pixel of the middle line of ink or of a gap.
 #[derive(Clone, Copy, Debug)]
 pub struct Middle {
-    /// Breadth there, px.
-    breadth: f32,
+    /// Depth there, px.
+    depth: f32,
     /// Grey density there.
     density: f32,
+}
+
+impl Middle {
+    /// Breadth of the ink or gap there, px.
+    fn breadth(self) -> f64 {
+        2.0 * f64::from(self.depth - QUARTER_PX) / STEPS_OVERSTATE
+    }
 }
 
 /// Breadth along some middle lines, µm.
@@ -39,9 +55,9 @@ pub fn quantiles_um(inked: &Inked, middles: &[Middle]) -> Quantiles {
     let Some(scale) = &inked.scale else {
         return Quantiles::missing(&NotMeasured::no_scale());
     };
-    let mut px: Vec<f32> = middles.iter().map(|m| m.breadth).collect();
-    px.par_sort_unstable_by(f32::total_cmp);
-    let stretches = stretches(px.iter().copied());
+    let mut px: Vec<f64> = middles.iter().map(|m| m.breadth()).collect();
+    px.par_sort_unstable_by(f64::total_cmp);
+    let stretches = stretches(&px);
     if stretches < MIN_STRETCHES {
         return Quantiles::missing(&NotMeasured::too_few(
             "stretches of middle line",
@@ -51,19 +67,9 @@ pub fn quantiles_um(inked: &Inked, middles: &[Middle]) -> Quantiles {
     }
     let um_per_px = 1000.0 / scale.value;
     let scale_error = 0.5 * (scale.hi - scale.lo) / scale.value;
-    let at = |share: f64| {
-        let rank = |p: f64| ((px.len() - 1) as f64 * p.clamp(0.0, 1.0)).round() as usize;
-        let value = f64::from(px[rank(share)]) * um_per_px;
-        let reach = 1.96 * (share * (1.0 - share) / stretches as f64).sqrt();
-        let off = PIXEL_ERROR * um_per_px + value * STEPS_ERROR.hypot(scale_error);
-        let end = |p: f64| {
-            (f64::from(px[rank(p)]) * um_per_px - value)
-                .abs()
-                .hypot(off)
-        };
-        let (lo, hi) = (end(share - reach), end(share + reach));
-        Measured::with_interval(value, (value - lo).max(0.0), value + hi, "µm", stretches)
-    };
+    let um: Vec<f64> = px.iter().map(|b| b * um_per_px).collect();
+    let off = |value: f64| PIXEL_ERROR * um_per_px + value * STEPS_ERROR.hypot(scale_error);
+    let at = |share: f64| quantile(&um, stretches, share, "µm", off);
     Quantiles {
         p10: at(0.1),
         p50: at(0.5),
@@ -75,37 +81,30 @@ pub fn quantiles_um(inked: &Inked, middles: &[Middle]) -> Quantiles {
 /// everywhere, above 0 where broad lines lie thicker than fine ones.
 #[must_use]
 pub fn deepening(segments: &Segments, ink: &[Middle]) -> Measured {
-    let least = MIN_BLURS * f64::from(segments.blur.sigma_px);
-    let wide: Vec<&Middle> = ink
+    let least = MIN_BLURS * segments.blur.sigma_px;
+    let broad: Vec<&Middle> = ink
         .iter()
-        .filter(|m| f64::from(m.breadth) > least && m.density > MIN_DENSITY)
+        .filter(|m| m.depth - QUARTER_PX > least && m.density > MIN_DENSITY)
         .collect();
-    let stretches = stretches(wide.iter().map(|m| m.breadth));
+    let breadths: Vec<f64> = broad.iter().map(|m| m.breadth()).collect();
+    let stretches = stretches(&breadths);
     if stretches < MIN_STRETCHES {
         return NotMeasured::too_few("stretches of broad ink", stretches, MIN_STRETCHES).into();
     }
-    let n = wide.len() as f64;
-    let logs = || {
-        wide.iter()
-            .map(|m| (f64::from(m.breadth).ln(), f64::from(m.density).ln()))
-    };
-    let (x, y) = logs().fold((0.0, 0.0), |(x, y), (b, d)| (x + b / n, y + d / n));
-    let [xx, xy, yy] = logs().fold([0.0; 3], |[xx, xy, yy], (b, d)| {
-        let (b, d) = (b - x, d - y);
-        [xx + b * b / n, xy + b * d / n, yy + d * d / n]
-    });
-    if xx.sqrt() < MIN_SPREAD {
+    let logs: Vec<(f64, f64)> = broad
+        .iter()
+        .map(|m| (m.breadth().ln(), f64::from(m.density).ln()))
+        .collect();
+    let Some(fit) = line_fit::line(&logs).filter(|fit| fit.spread >= MIN_SPREAD) else {
         return Measured::missing("the ink is of one breadth; include fine and broad marks");
-    }
-    let slope = xy / xx;
-    let left = (yy - slope * xy).max(0.0);
-    let se = (left / xx / stretches as f64).sqrt();
-    Measured::with_standard_error(slope, se, "1", stretches)
+    };
+    let se = fit.error * (logs.len() as f64 / stretches as f64).sqrt();
+    Measured::with_standard_error(fit.slope, se, "1", stretches)
 }
 
 /// How many independent samples some middle lines are: as many as they have stretches as long as they are broad.
-fn stretches(breadths: impl Iterator<Item = f32>) -> usize {
-    breadths.map(|b| 1.0 / f64::from(b)).sum::<f64>() as usize
+fn stretches(breadths: &[f64]) -> usize {
+    breadths.iter().map(|b| 1.0 / b).sum::<f64>() as usize
 }
 
 /// The pixels at which a depth, of ink or of gaps, is greatest among their neighbours.
@@ -130,23 +129,13 @@ pub fn middles(inked: &Inked, segments: &Segments, depth: &[f32]) -> Vec<Middle>
                         && d >= highest(below)
                 })
                 .map(|x| Middle {
-                    breadth: breadth(here[x]),
+                    depth: here[x],
                     density: inked.grey_density[[y, x]],
                 })
                 .collect()
         })
         .collect();
     rows.concat()
-}
-
-/// How much longer steps of 1 and √2 make a distance than it is, mean of all directions:
-/// 8/π · (sin 45° + (√2 − 1)(1 − cos 45°)); between 1 and 1.08.
-const STEPS_OVERSTATE: f32 = 1.055;
-
-/// Breadth of ink whose middle is so deep. A middle line lies between pixels as often as on one: an odd breadth
-/// is 2·depth − 1, an even one 2·depth.
-fn breadth(depth: f32) -> f32 {
-    (2.0 * depth - 0.5) / STEPS_OVERSTATE
 }
 
 #[cfg(test)]

@@ -143,7 +143,7 @@ pub fn quantiles(
     }
     let mut values: Vec<f64> = marks.iter().map(|m| of(m)).collect();
     values.sort_by(f64::total_cmp);
-    let at = |share: f64| quantile(&values, share, unit, &error);
+    let at = |share: f64| quantile(&values, values.len(), share, unit, &error);
     Quantiles {
         p10: at(0.1),
         p50: at(0.5),
@@ -151,12 +151,19 @@ pub fn quantiles(
     }
 }
 
-fn quantile(sorted: &[f64], share: f64, unit: &str, error: impl Fn(f64) -> f64) -> Measured {
+/// A quantile of sorted values of which so many are independent.
+pub(super) fn quantile(
+    sorted: &[f64],
+    independent: usize,
+    share: f64,
+    unit: &str,
+    error: impl Fn(f64) -> f64,
+) -> Measured {
     let n = sorted.len() as f64;
     let value_at = |rank: f64| sorted[(rank.round().max(0.0) as usize).min(sorted.len() - 1)];
     let value = value_at(share * (n - 1.0));
     // Ranks within which the true quantile lies: normal approximation of the binomial.
-    let half = Z * (n * share * (1.0 - share)).sqrt();
+    let half = n * Z * (share * (1.0 - share) / independent as f64).sqrt();
     let (low, high) = (
         value_at(share * (n - 1.0) - half),
         value_at(share * (n - 1.0) + half),
@@ -167,7 +174,7 @@ fn quantile(sorted: &[f64], share: f64, unit: &str, error: impl Fn(f64) -> f64) 
         value - (value - low).hypot(own),
         value + (high - value).hypot(own),
         unit,
-        sorted.len(),
+        independent,
     )
 }
 

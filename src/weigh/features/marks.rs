@@ -111,7 +111,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "marks.ink_deepening",
         title: "How much darker broad ink is than fine ink",
-        unit: "power",
+        unit: "1",
         meaning: "A broad engraved line is cut deeper and prints darker; a block or a stone lays one thickness of ink.",
         take: |e| Value::of(&e.measurements.marks.ink_deepening),
     },

@@ -2,13 +2,13 @@
 
 use super::Outcome;
 use super::output;
-use super::specimen::size_px;
+use super::specimen::{self, size_px};
 use anyhow::Context;
 use clap::{Args, Subcommand};
+use inktell::specimen::screen::Family;
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
-use inktell::trial::specimens::{self, Wanted};
+use inktell::trial::specimens::{Wanted, check_series, table as measure_table};
 use inktell::trial::{figures, sheets, tally};
-use inktell::weigh::Process;
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::{Subject, Table};
 use std::path::PathBuf;
@@ -25,15 +25,19 @@ enum Step {
     /// Draw specimens, measure them and keep the figures as a table
     Measure {
         /// How many specimens
-        #[arg(long, default_value_t = 3200)]
+        #[arg(long, default_value_t = 4800)]
         count: u64,
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]
         from: u64,
         /// Only the specimens of this process, say after its forward model changed; `relief` for
-        /// the woodcuts and wood engravings that are told from the five
+        /// the woodcuts and wood engravings that are told from line engravings, `tonal` for the aquatints,
+        /// mezzotints, collotypes, photogravures and plain photographs that are told from lithographs
         #[arg(long, value_parser = subject)]
         process: Option<Subject>,
+        /// Only reproductions by this screen, besides those among the five in turn: stochastic-black, inkjet, …
+        #[arg(long, value_parser = screen, conflicts_with = "process")]
+        screen: Option<Family>,
         /// Width and height of the photographs; by default about a megapixel, in several shapes
         #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
         size: Option<[usize; 2]>,
@@ -46,6 +50,9 @@ enum Step {
         /// How many specimens
         #[arg(long, default_value_t = 400)]
         count: u64,
+        /// Only specimens of this process; by default the five take turns
+        #[arg(long, value_enum)]
+        process: Option<specimen::Process>,
     },
     /// Find how far photographs of one sheet are alike, which says what a second one is worth
     Sheets {
@@ -77,20 +84,23 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             count,
             from,
             process,
+            screen,
             size,
             table,
         } => {
             let progress = output::progress(*count as usize, false);
             let stretch = *from..from + count;
-            let wanted = process.map_or(Wanted::TheFive, Wanted::Only);
+            let wanted = screen.map_or_else(
+                || process.map_or(Wanted::TheFive, Wanted::Only),
+                Wanted::Screened,
+            );
             let request = SeriesRequest {
                 size_px: *size,
                 ..SeriesRequest::default()
             };
-            let measured =
-                specimens::table(SeedFamily::Training, stretch, wanted, &request, &|| {
-                    progress.inc(1);
-                });
+            let measured = measure_table(SeedFamily::Training, stretch, wanted, &request, &|| {
+                progress.inc(1);
+            });
             progress.finish_and_clear();
             measured.write(table)?;
             eprintln!(
@@ -100,12 +110,15 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 measured.findings.len()
             );
         }
-        Step::Uncertainty { count } => {
+        Step::Uncertainty { count, process } => {
             let progress = output::progress(*count as usize, false);
-            let checks = specimens::check_series(
+            let checks = check_series(
                 SeedFamily::Training,
                 0..*count,
-                &SeriesRequest::default(),
+                &SeriesRequest {
+                    origin: process.map(Into::into),
+                    ..SeriesRequest::default()
+                },
                 &|| progress.inc(1),
             );
             progress.finish_and_clear();
@@ -177,10 +190,22 @@ fn join(files: &[PathBuf]) -> anyhow::Result<Table> {
     Ok(joined)
 }
 
+fn screen(key: &str) -> Result<Family, String> {
+    let quoted = |family: Family| serde_json::to_string(&family).unwrap_or_default();
+    let all = Family::ALL.into_iter();
+    all.clone()
+        .find(|&family| quoted(family).trim_matches('"') == key)
+        .ok_or_else(|| {
+            format!(
+                "no such screen; one of {}",
+                all.map(quoted).collect::<Vec<_>>().join(", ")
+            )
+        })
+}
+
 fn subject(key: &str) -> Result<Subject, String> {
     Subject::from_key(key).ok_or_else(|| {
-        let five = Process::ALL.into_iter().map(Subject::Process);
-        let keys: Vec<&str> = five.chain([Subject::Relief]).map(Subject::key).collect();
+        let keys = Subject::ALL.map(Subject::key);
         format!("no such process; one of {}", keys.join(", "))
     })
 }

@@ -63,7 +63,7 @@ pub(super) fn size_px(text: &str) -> Result<[usize; 2], String> {
 
 /// Processes by the names used in JSON.
 #[derive(Clone, Copy, Debug, ValueEnum)]
-enum Process {
+pub(super) enum Process {
     StippleEngraving,
     LineEngraving,
     Lithograph,

@@ -55,6 +55,7 @@ pub(crate) fn reading() -> Reading {
         shows_screens: true,
         narrowed_to: Vec::new(),
         relief: None,
+        tonal: None,
         undetermined_because: Vec::new(),
         next_photographs: vec!["the same place at twice the magnification".into()],
         findings: vec![

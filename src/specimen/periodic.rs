@@ -178,6 +178,7 @@ fn ruled_sky(px_per_mm: f64, size_px: [usize; 2], rng: &mut impl Rng) -> (Layer,
         orientation_deg,
         width_um: 1000.0 * width_mm,
         share: 1.0,
+        places: Vec::new(),
     };
     (Layer::ink(cover, [1.1, 1.15, 1.2]), truth)
 }

@@ -192,6 +192,20 @@ pub struct HatchTruth {
     pub width_um: f64,
     /// Share of the inked area that it covers, 0–1.
     pub share: f64,
+    /// How it lies from place to place, in no order; kept in memory only. Empty where it is everywhere the same.
+    #[serde(skip)]
+    pub places: Vec<HatchPlace>,
+}
+
+/// A system of hatching in one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HatchPlace {
+    /// Middle of its ink: mm right of and below the middle of the sheet; in a photo, px.
+    pub at: [f64; 2],
+    /// Mean spacing there, lines per mm.
+    pub lines_per_mm: f64,
+    /// Direction of the lines there, degrees counter-clockwise as seen, [0, 180).
+    pub orientation_deg: f64,
 }
 
 /// One ink's screen as printed; angle of the frequency vector.

@@ -4,7 +4,7 @@ use super::camera::{CameraRecipe, Projection};
 use super::paper::PaperRecipe;
 use super::patches;
 use super::screen::{self, Family};
-use super::sheet::{ColourTruth, HatchTruth, MarksTruth, Origin, ScreenTruth, Sheet};
+use super::sheet::{ColourTruth, HatchPlace, HatchTruth, MarksTruth, Origin, ScreenTruth, Sheet};
 use crate::ink::Ink;
 use crate::plane::angle_deg;
 use serde::{Deserialize, Serialize};
@@ -219,8 +219,27 @@ impl<'a> VisibleField<'a> {
         HatchTruth {
             lines_per_mm: length * self.px_per_mm(),
             orientation_deg: (angle_deg(mean[0], mean[1]) + 90.0).rem_euclid(180.0),
+            places: self.seen(&hatch.places),
             ..hatch.clone()
         }
+    }
+
+    /// The places of a system that are seen, as they lie in the photo.
+    fn seen(&self, places: &[HatchPlace]) -> Vec<HatchPlace> {
+        let px_per_mm = self.px_per_mm();
+        let photographed = |place: &HatchPlace| {
+            let at = self.projection.to_photo_px(place.at);
+            let (sin, cos) = place.orientation_deg.to_radians().sin_cos();
+            let across = [place.lines_per_mm * sin, place.lines_per_mm * cos];
+            let [x, y] = self.projection.frequency_at(at, across);
+            HatchPlace {
+                at,
+                lines_per_mm: x.hypot(y) * px_per_mm,
+                orientation_deg: (angle_deg(x, y) + 90.0).rem_euclid(180.0),
+            }
+        };
+        let photographed = places.iter().map(photographed);
+        photographed.filter(|p| self.recipe.sees(p.at)).collect()
     }
 
     /// Marks of the key whose centre is seen, and the printed share of what is seen.

@@ -1,10 +1,10 @@
 //! Measured figures against drawn truth.
 
 use crate::measure::Examined;
-use crate::measure::lines::System;
+use crate::measure::lines::{Place, System};
 use crate::measure::systematic::{COVERAGE, Component, DENSITY, DIAMETER, RULING, SPACING};
 use crate::measured::Measured;
-use crate::specimen::sheet::{HatchTruth, Origin};
+use crate::specimen::sheet::{HatchPlace, Origin};
 use crate::specimen::truth::SpecimenTruth;
 
 /// One measured figure beside its truth.
@@ -81,14 +81,15 @@ pub fn checks(truth: &SpecimenTruth, examined: &Examined) -> Vec<Check> {
     }
     let engraved = truth.origin == Origin::LineEngraving;
     if let Some(system) = m.lines.systems.first().filter(|_| engraved) {
-        // What lies along no drawn system is held against the main one.
-        let drawn = drawn_along(system, &truth.hatching).or(truth.hatching.first());
+        // What lies along no drawn lines is held against the main system.
+        let main = || truth.hatching.first().map(|h| h.lines_per_mm);
+        let drawn = drawn_beneath(system, truth).or_else(main);
         ratio(
             "hatching: spacing of the main system",
             &SPACING,
             system.share_of_field.value(),
             &system.spacing_per_mm,
-            drawn.map_or(0.0, |d| d.lines_per_mm),
+            drawn.unwrap_or(0.0),
         );
     }
     for screen in &truth.screens {
@@ -107,14 +108,33 @@ pub fn checks(truth: &SpecimenTruth, examined: &Examined) -> Vec<Check> {
 
 /// Furthest that a system read may lie in direction from one drawn to be the same, degrees.
 const SAME_DIRECTION_DEG: f64 = 10.0;
+/// How near a place of a drawn system may lie to a place of one read, in sides of the patch that was read.
+const NEAR_CELLS: f64 = 2.0;
 
-/// The drawn system that a system read lies along, the largest of several.
-fn drawn_along<'a>(system: &System, drawn: &'a [HatchTruth]) -> Option<&'a HatchTruth> {
-    let read = system.orientation_deg.value()?;
-    drawn.iter().find(|d| {
-        let off = (d.orientation_deg - read).rem_euclid(180.0);
-        off.min(180.0 - off) <= SAME_DIRECTION_DEG
-    })
+/// Mean spacing, lines per mm, of the lines drawn where a system was read and running its way; none where fewer than
+/// half of its places have such lines near.
+fn drawn_beneath(system: &System, truth: &SpecimenTruth) -> Option<f64> {
+    let drawn: Vec<&HatchPlace> = truth.hatching.iter().flat_map(|h| &h.places).collect();
+    let off = |place: &Place, drawn: &HatchPlace| {
+        let off = (drawn.orientation_deg - place.orientation_deg).rem_euclid(180.0);
+        off.min(180.0 - off)
+    };
+    let beneath: Vec<f64> = system
+        .places
+        .iter()
+        .filter_map(|place| {
+            let near = |d: &HatchPlace| {
+                (d.at[0] - place.x).hypot(d.at[1] - place.y) <= NEAR_CELLS * place.cell_px
+            };
+            let along = drawn
+                .iter()
+                .filter(|d| near(d) && off(place, d) <= SAME_DIRECTION_DEG);
+            let likest = along.min_by(|a, b| off(place, a).total_cmp(&off(place, b)))?;
+            Some(likest.lines_per_mm)
+        })
+        .collect();
+    let enough = 2 * beneath.len() >= system.places.len().max(1);
+    enough.then(|| beneath.iter().sum::<f64>() / beneath.len() as f64)
 }
 
 /// How far a figure was off in one class of its conditions.

@@ -6,6 +6,7 @@ use crate::examine;
 use crate::measure::Examined;
 use crate::photo::ReadOptions;
 use crate::specimen::block::LookAlike;
+use crate::specimen::screen::Family;
 use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, specimen};
 use crate::specimen::sheet::{ColourTruth, Origin};
 use crate::specimen::truth::SpecimenTruth;
@@ -58,6 +59,21 @@ pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Ex
 
 /// Where the relief prints of a family begin: their seeds are none of the five's.
 const RELIEF_FROM: u64 = 1_000_000;
+/// And the reproductions asked for by their screen.
+const SCREENED_FROM: u64 = 2_000_000;
+/// And the pictures in tone.
+const TONAL_FROM: u64 = 3_000_000;
+
+/// The relief prints that line engravings are told from, in turn.
+const RELIEF: [LookAlike; 2] = [LookAlike::WoodEngraving, LookAlike::Woodcut];
+/// The pictures in tone that lithographs are told from, in turn.
+const TONAL: [LookAlike; 5] = [
+    LookAlike::Aquatint,
+    LookAlike::Mezzotint,
+    LookAlike::Collotype,
+    LookAlike::Photogravure,
+    LookAlike::PhotographicScene,
+];
 
 /// What is measured into a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +82,8 @@ pub enum Wanted {
     TheFive,
     /// One subject of the table.
     Only(Subject),
+    /// Reproductions by one kind of screen, besides those that the five in turn hold.
+    Screened(Family),
 }
 
 /// Measures a stretch of a family of seeds into a table; `done` is told of each.
@@ -91,15 +109,18 @@ pub fn table(
 /// One measured specimen; none where it is not wanted.
 fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) -> Option<Row> {
     let mut request = request.clone();
+    let mut other = |kinds: &[LookAlike], from: u64| {
+        request.origin = Some(Origin::Other);
+        request.look_alike = Some(kinds[(index % kinds.len() as u64) as usize]);
+        family.seed(from + index)
+    };
     let seed = match wanted {
-        Wanted::Only(Subject::Relief) => {
-            request.origin = Some(Origin::Other);
-            request.look_alike = Some(if index.is_multiple_of(2) {
-                LookAlike::WoodEngraving
-            } else {
-                LookAlike::Woodcut
-            });
-            family.seed(RELIEF_FROM + index)
+        Wanted::Only(Subject::Relief) => other(&RELIEF, RELIEF_FROM),
+        Wanted::Only(Subject::Tonal) => other(&TONAL, TONAL_FROM),
+        Wanted::Screened(screen) => {
+            request.origin = Some(Origin::Halftone);
+            request.family = Some(screen);
+            family.seed(SCREENED_FROM + index)
         }
         _ => family.seed(index),
     };
@@ -111,13 +132,22 @@ fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) 
     let (truth, examined) = measured(seed, &request)?;
     Some(Row {
         seed,
-        subject: process_of(truth.origin).map_or(Subject::Relief, Subject::Process),
+        subject: process_of(truth.origin).map_or(outside(wanted), Subject::Process),
         colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
+        scattered: truth.stochastic,
         values: values(&examined)
             .into_iter()
             .map(|v| v.map(|v| v.value))
             .collect(),
     })
+}
+
+/// What a specimen outside the five is measured as.
+fn outside(wanted: Wanted) -> Subject {
+    match wanted {
+        Wanted::Only(subject) => subject,
+        _ => Subject::Relief,
+    }
 }
 
 /// Figures against truth of a stretch of a family of seeds.

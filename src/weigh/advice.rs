@@ -1,6 +1,6 @@
 //! What to photograph next.
 
-use super::doubt::{contradict, may_be_relief};
+use super::doubt::{contradict, may_be_relief, may_be_tonal};
 use super::reading::Process;
 use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
@@ -31,6 +31,8 @@ pub struct Seen<'a> {
     pub fit: Option<f64>,
     /// Chance of a relief print, where a line engraving is likeliest.
     pub relief: Option<f64>,
+    /// Chance of another picture in tone, where a lithograph is likeliest.
+    pub tonal: Option<f64>,
 }
 
 /// Next photographs, most useful first.
@@ -43,6 +45,7 @@ pub fn next(seen: &Seen) -> Vec<String> {
         posterior,
         fit,
         relief,
+        tonal,
     } = seen;
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
@@ -104,6 +107,11 @@ pub fn next(seen: &Seen) -> Vec<String> {
     if process.is_none() && may_be_relief(relief) {
         say(
             "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image.",
+        );
+    }
+    if process.is_none() && may_be_tonal(tonal) {
+        say(
+            "The lightest tones at the highest magnification: crayon on stone breaks there into single black grains, and the ground of a plate or a collotype does not.",
         );
     }
     if process.is_none() && parts_only_by_a_tint(posterior) {

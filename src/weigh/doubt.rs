@@ -1,7 +1,7 @@
 //! Why a process is not named.
 
 use super::read::{index_of_largest, may_show_screens};
-use super::reading::{FITS, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED};
+use super::reading::{FITS, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED, TONAL_EXCLUDED};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 
@@ -25,6 +25,8 @@ pub struct Weighed<'a> {
     pub fit: Option<f64>,
     /// Chance of a relief print, where a line engraving is likeliest.
     pub relief: Option<f64>,
+    /// Chance of another picture in tone, where a lithograph is likeliest.
+    pub tonal: Option<f64>,
     /// Whether anything was measured.
     pub anything: bool,
 }
@@ -34,13 +36,13 @@ pub struct Weighed<'a> {
 /// findings must not outvote the one that only a reproduction should show.
 const WITH_A_SCREEN: f64 = 0.3;
 
-/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 179 of the 640
-/// reproductions of the reference reach it and one of its 2560 period sheets (0.053), nor any of 29 real
-/// engravings and lithographs photographed in colour (0.037 at most).
+/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 260 of the 960
+/// reproductions drawn in turn for the reference reach it and 4 of its 3840 period sheets (0.069 at most), and none of
+/// 29 real engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
-/// 100 of the 640 reproductions of the reference reach it and none of its 2560 period sheets (0.16 at most).
+/// 145 of the 960 reproductions drawn in turn for the reference reach it and none of its 3840 period sheets (0.16 at most).
 const OUT_OF_REGISTER_PX: f64 = 0.25;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.
@@ -121,6 +123,12 @@ pub fn may_be_relief(chance: Option<f64>) -> bool {
     chance.is_some_and(|p| p >= RELIEF_EXCLUDED)
 }
 
+/// Whether another picture in tone is likely enough to stand in the way of a lithograph.
+#[must_use]
+pub fn may_be_tonal(chance: Option<f64>) -> bool {
+    chance.is_some_and(|p| p >= TONAL_EXCLUDED)
+}
+
 /// How the reason begins that a screen of dots was found.
 pub const DOTS_FOUND: &str = "a screen of dots was found";
 
@@ -133,6 +141,7 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
         best,
         fit,
         relief,
+        tonal,
         anything,
     } = weighed;
     let mut because = Vec::new();
@@ -163,6 +172,13 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
             "a woodcut or wood engraving, which is outside the five, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
             100.0 * relief,
             100.0 * RELIEF_EXCLUDED
+        ));
+    }
+    if let Some(tonal) = tonal.filter(|_| may_be_tonal(tonal)) {
+        because.push(format!(
+            "an aquatint, mezzotint, collotype or photogravure, all outside the five, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
+            100.0 * tonal,
+            100.0 * TONAL_EXCLUDED
         ));
     }
     let halftone = posterior[Process::Halftone as usize];

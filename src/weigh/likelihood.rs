@@ -14,8 +14,6 @@ pub struct Distributions {
     /// `ln_density[hypothesis][class]`: ln of the class's probability under the hypothesis over its
     /// mean probability under all of them.
     ln_density: Vec<Vec<f64>>,
-    /// Central 80 % of the reference sample per hypothesis; none where it was never measured.
-    pub usual: Vec<Option<[f64; 2]>>,
     /// Reference specimens per hypothesis in which it was measured.
     pub n: Vec<usize>,
 }
@@ -59,13 +57,9 @@ impl Distributions {
             .zip(&n)
             .map(|(c, &n)| (n >= FEWEST).then(|| smoothed_shares(c, alone)))
             .collect();
-        let usual = (0..hypotheses)
-            .map(|h| central_80(samples.iter().filter(|s| s.0 == h).map(|s| s.1).collect()))
-            .collect();
         Self {
             ln_density: over_the_mean(&shares, edges.len() + 1),
             edges,
-            usual,
             n,
         }
     }
@@ -189,15 +183,6 @@ fn over_the_mean(shares: &[Option<Vec<f64>>], classes: usize) -> Vec<Vec<f64>> {
             None => vec![0.0; classes],
         })
         .collect()
-}
-
-fn central_80(mut values: Vec<f64>) -> Option<[f64; 2]> {
-    if values.len() < FEWEST {
-        return None;
-    }
-    values.sort_by(f64::total_cmp);
-    let at = |q: f64| values[((values.len() - 1) as f64 * q).round() as usize];
-    Some([at(0.1), at(0.9)])
 }
 
 #[cfg(test)]

@@ -15,5 +15,7 @@ pub mod score;
 pub mod table;
 mod together;
 pub mod typical;
+mod usual;
+pub mod variety;
 
 pub use reading::{Colouring, Finding, Process, Reading};

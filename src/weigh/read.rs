@@ -6,10 +6,11 @@ use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
 use super::features::{FEATURES, Value};
 use super::fuse;
 use super::reading::{
-    FITS, Finding, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, enfsi_words,
+    FITS, Finding, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
 };
-use super::reference::Reference;
+use super::reference::{Reference, Weigher};
 use super::together::{ALIKE, bound, joined, totals};
+use super::variety::{self, Variety};
 use crate::ink::contrast;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
@@ -76,10 +77,8 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .iter()
         .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
         .collect();
-    let mut bounded = bound(
-        &totals(&rows, Process::ALL.len()),
-        reference.process.bound_ln(),
-    );
+    let sums = totals(&rows, Variety::ALL.len());
+    let mut bounded = bound(&variety::by_process(&sums), reference.bound_ln());
     let seen_alone = once_each(photos)
         .zip(&alone)
         .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
@@ -107,17 +106,28 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let colour = ColourReading::new(&bare, reference, &posterior);
     let like_one = fit.is_some_and(|p| p >= FITS);
     let shows_screens = photos.iter().any(may_show_screens);
-    let relief = (best == Process::LineEngraving as usize).then(|| relief_chance(&bare, reference));
+    let relief = (Process::ALL[best] == Process::LineEngraving)
+        .then(|| other_chance(&bare, &reference.relief, RELIEF_ODDS));
+    let tonal = matches!(
+        Process::ALL[best],
+        Process::Lithograph | Process::TintedLithograph
+    )
+    .then(|| other_chance(&bare, &reference.tonal, TONAL_ODDS));
     let because = doubt::reasons(&doubt::Weighed {
         photos,
         posterior: &posterior,
         best,
         fit,
         relief,
+        tonal,
         anything: bare.iter().flatten().flatten().count() > 0,
     });
     let process = because.is_empty().then_some(Process::ALL[best]);
-    let narrowed_to = if process.is_none() && like_one && !doubt::may_be_relief(relief) {
+    let narrowed_to = if process.is_none()
+        && like_one
+        && !doubt::may_be_relief(relief)
+        && !doubt::may_be_tonal(tonal)
+    {
         last_two(&posterior, shows_screens)
     } else {
         Vec::new()
@@ -127,7 +137,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         posterior: by_process(&posterior),
         prior: prior.clone(),
         log10_lr: by_process(&log10_lr),
-        limit_log10_lr: reference.process.bound_ln() / std::f64::consts::LN_10,
+        limit_log10_lr: reference.bound_ln() / std::f64::consts::LN_10,
         strength: enfsi_words(log10_lr[best]).to_owned(),
         fit,
         // Several inks look like washes and coloured ink to what tells those, and what is like
@@ -147,12 +157,14 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             posterior: &posterior,
             fit,
             relief,
+            tonal,
         }),
         shows_screens,
         narrowed_to,
         relief,
+        tonal,
         undetermined_because: because,
-        findings: findings(&measured, &bare, &rows, reference),
+        findings: findings(&measured, &bare, &rows, &sums, reference),
     }
 }
 
@@ -165,8 +177,8 @@ fn chances(
     reference: &Reference,
 ) -> Vec<f64> {
     let rows = joined(&reference.process, photos, alike);
-    let sums = totals(&rows, Process::ALL.len());
-    fuse::posterior(&bound(&sums, reference.process.bound_ln()), priors)
+    let sums = variety::by_process(&totals(&rows, Variety::ALL.len()));
+    fuse::posterior(&bound(&sums, reference.bound_ln()), priors)
 }
 
 /// The same with equal odds beforehand: what [`ALIKE`] is fitted by.
@@ -179,11 +191,10 @@ pub fn posterior_if_alike(
     chances(photos, alike, &[1.0; Process::ALL.len()], reference)
 }
 
-/// Chance that it is a relief print and no line engraving.
-fn relief_chance(photos: &[Vec<Option<f64>>], reference: &Reference) -> f64 {
-    let weigher = &reference.relief;
+/// Chance that it is a print outside the five and not the one that it is likest to, from the odds beforehand.
+fn other_chance(photos: &[Vec<Option<f64>>], weigher: &Weigher, odds: f64) -> f64 {
     let sums = totals(&joined(weigher, photos, ALIKE), 2);
-    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, RELIEF_ODDS])[1]
+    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, odds])[1]
 }
 
 /// The photographs, those with the same bytes once.
@@ -257,33 +268,36 @@ fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
         .collect()
 }
 
-/// The findings, the weightiest first, each with its value in the photograph that it weighs most in.
+/// The findings, the weightiest first, each with its value in the photograph that it weighs most in. `sums` are the
+/// ln likelihoods of the varieties by all of them.
 fn findings(
     measured: &[Vec<Option<Value>>],
     bare: &[Vec<Option<f64>>],
     rows: &[Option<Vec<f64>>],
+    sums: &[f64],
     reference: &Reference,
 ) -> Vec<Finding> {
+    let of_processes = |said: &[f64]| variety::said_of_processes(said, sums);
     let each: Vec<Vec<Vec<f64>>> = bare.iter().map(|v| reference.process.weigh(v)).collect();
     let shown = |f: usize| {
         let seen = measured
             .iter()
             .zip(&each)
-            .filter_map(|(v, w)| Some((v[f]?, spread(&w[f]))));
+            .filter_map(|(v, w)| Some((v[f]?, spread(&of_processes(&w[f])))));
         seen.reduce(|most, next| if next.1 > most.1 { next } else { most })
     };
     let mut findings: Vec<Finding> = FEATURES
         .iter()
         .enumerate()
         .filter_map(|(f, feature)| {
-            let row = rows[f].as_ref()?;
+            let row = of_processes(rows[f].as_ref()?);
             let (shown, _) = shown(f)?;
             let mean = row.iter().sum::<f64>() / row.len() as f64;
             let log10_lr = row
                 .iter()
                 .map(|l| (l - mean) / std::f64::consts::LN_10)
                 .collect::<Vec<_>>();
-            let usual = &reference.process.distributions[f].usual;
+            let usual = &reference.usual[f];
             Some(Finding {
                 measurement: feature.key.to_owned(),
                 title: feature.title.to_owned(),

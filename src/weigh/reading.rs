@@ -17,6 +17,12 @@ pub const RELIEF_EXCLUDED: f64 = 0.1;
 /// Relief prints for one line engraving, taken beforehand: a guess at sheets that come up for reading.
 pub const RELIEF_ODDS: f64 = 0.25;
 
+/// A lithograph, tinted or not, is named only where the chance of another picture in tone is below this; and of
+/// those so many are taken beforehand for one lithograph, a guess like [`RELIEF_ODDS`].
+pub const TONAL_EXCLUDED: f64 = 0.1;
+/// See [`TONAL_EXCLUDED`].
+pub const TONAL_ODDS: f64 = 0.25;
+
 /// A process that the tool can read.
 #[derive(
     Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
@@ -160,8 +166,9 @@ pub struct Finding {
     /// Central 80 % of the reference sample of each process: what such prints usually show.
     pub reference: BTreeMap<Process, [f64; 2]>,
     /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
-    /// The rows of all findings add up to the whole, before bounds on the sum and before a screen on one of
-    /// several photographs raises the chance of a reproduction.
+    /// The rows of all findings add up to the whole, but for how common the variety of the process is that they speak
+    /// for (at most one power of ten), before bounds on the sum and before a screen on one of several photographs
+    /// raises the chance of a reproduction.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
     pub because: String,
@@ -208,6 +215,9 @@ pub struct Reading {
     /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
     /// engraving, outside the five), with [`RELIEF_ODDS`] beforehand, 0–1.
     pub relief: Option<f64>,
+    /// Where a lithograph, tinted or not, is likeliest: chance that it is another picture in tone instead (aquatint,
+    /// mezzotint, collotype, grain photogravure, a plain photograph), with [`TONAL_ODDS`] beforehand, 0–1.
+    pub tonal: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,
     /// What to photograph next, most useful first.

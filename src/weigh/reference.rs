@@ -6,6 +6,9 @@ use super::likelihood::Distributions;
 use super::reading::{Colouring, Process};
 use super::table::{Subject, Table};
 use super::typical::{Cloud, Scale};
+use super::usual;
+use super::variety::Variety;
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -28,13 +31,18 @@ pub struct Reference {
     pub made_from: String,
     /// Keys of the findings, in the order used by everything below.
     pub findings: Vec<String>,
-    /// Between the five processes, in the order of [`Process::ALL`].
+    /// Between the varieties of the five processes, in the order of [`Variety::ALL`].
     pub process: Weigher,
+    /// Central 80 % of each finding on prints of each process, in the order of [`Process::ALL`]; none where it was
+    /// too seldom measured.
+    pub usual: Vec<Vec<Option<[f64; 2]>>>,
     /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
     /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
     /// Whether it is a line engraving (0) or a relief print (1).
     pub relief: Weigher,
+    /// Whether it is a lithograph, tinted or not (0), or another picture in tone (1).
+    pub tonal: Weigher,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
     /// Where the specimens of each process lie, in the order of [`Process::ALL`].
@@ -56,9 +64,10 @@ pub static REFERENCE: LazyLock<Reference> = LazyLock::new(|| {
 
 impl Weigher {
     /// Fits distributions, then the fusion on specimens held out from them.
-    /// `hypothesis[i]` is that of row `i` of the table.
+    /// `hypothesis[i]` is that of row `i` of the table; `shares` are those of the hypotheses beforehand, adding up to 1.
     #[must_use]
-    pub fn fit(table: &Table, hypothesis: &[usize], hypotheses: usize) -> Self {
+    pub fn fit(table: &Table, hypothesis: &[usize], shares: &[f64]) -> Self {
+        let hypotheses = shares.len();
         let held_out: Vec<FusionSample> = (0..FOLDS)
             .flat_map(|fold| held_out(table, hypothesis, hypotheses, fold))
             .collect();
@@ -69,7 +78,7 @@ impl Weigher {
         }
         Self {
             distributions: distributions(table, hypothesis, hypotheses, everything),
-            fusion: Fusion::fit(&held_out, hypotheses),
+            fusion: Fusion::fit(&held_out, shares),
             n,
         }
     }
@@ -84,25 +93,34 @@ impl Weigher {
             .collect()
     }
 
-    /// Largest ln likelihood ratio that the reference sample supports: among so many specimens of
-    /// the other hypotheses, one that misleads could not have been expected (the empirical bound
-    /// of Vergeer et al., Science & Justice 56 (2016) 482, in its simplest form).
+    /// Largest ln likelihood ratio between the hypotheses that the reference sample supports.
     #[must_use]
     pub fn bound_ln(&self) -> f64 {
-        let all: usize = self.n.iter().sum();
-        let others = all - self.n.iter().copied().max().unwrap_or(0);
-        (others as f64 + 1.0).ln()
+        supported_ln(&self.n)
     }
+}
+
+/// Largest ln likelihood ratio that a sample of so many specimens a hypothesis supports: among so many of the others,
+/// one that misleads could not have been expected (the empirical bound of Vergeer et al., Science & Justice 56 (2016)
+/// 482, in its simplest form).
+fn supported_ln(n: &[usize]) -> f64 {
+    let all: usize = n.iter().sum();
+    let others = all - n.iter().copied().max().unwrap_or(0);
+    (others as f64 + 1.0).ln()
 }
 
 impl Reference {
     /// Fits everything to a table of measured specimens.
     #[must_use]
     pub fn fit(table: &Table, made_from: String) -> Self {
-        let relief = of_relief(table);
-        let (table, processes) = table.of_the_five();
+        let relief = told_apart(table, Subject::Relief, &[Process::LineEngraving]);
+        let stones = [Process::Lithograph, Process::TintedLithograph];
+        let tonal = told_apart(table, Subject::Tonal, &stones);
+        let (table, varieties) = table.of_the_five();
         let table = &table;
-        let process: Vec<usize> = processes.iter().map(|&p| p as usize).collect();
+        let variety: Vec<usize> = varieties.iter().map(|&v| v as usize).collect();
+        let of_all = Process::ALL.len() as f64;
+        let shares = Variety::ALL.map(|v| v.share() / of_all);
         let scales: Vec<Option<Scale>> = (0..table.findings.len())
             .map(|f| Scale::fit(table.rows.iter().filter_map(|row| row.values[f]).collect()))
             .collect();
@@ -113,8 +131,8 @@ impl Reference {
                     table
                         .rows
                         .iter()
-                        .zip(&processes)
-                        .filter(|(row, of)| *of == p && (row.seed % 2 == 1) == odd)
+                        .zip(&varieties)
+                        .filter(|(row, of)| of.process() == *p && (row.seed % 2 == 1) == odd)
                         .map(|(row, _)| scores(&scales, &row.values))
                         .collect()
                 };
@@ -133,15 +151,19 @@ impl Reference {
                 .iter()
                 .map(|row| usize::from(row.colouring.contains(&kind)))
                 .collect();
-            (kind, Weigher::fit(table, &present, 2))
+            (kind, Weigher::fit(table, &present, &[0.5; 2]))
         })
         .collect();
         Self {
             made_from,
             findings: table.findings.clone(),
-            process: Weigher::fit(table, &process, Process::ALL.len()),
+            process: Weigher::fit(table, &variety, &shares),
+            usual: (0..table.findings.len())
+                .map(|f| usual::ranges(table, &varieties, f))
+                .collect(),
             colouring,
             relief,
+            tonal,
             scales,
             clouds,
         }
@@ -169,6 +191,16 @@ impl Reference {
         value
     }
 
+    /// Largest ln likelihood ratio between the processes that the reference sample supports.
+    #[must_use]
+    pub fn bound_ln(&self) -> f64 {
+        let mut n = [0; Process::ALL.len()];
+        for (variety, specimens) in Variety::ALL.into_iter().zip(&self.process.n) {
+            n[variety.process() as usize] += specimens;
+        }
+        supported_ln(&n)
+    }
+
     /// Normal scores of some values.
     #[must_use]
     pub fn scores(&self, values: &[Option<f64>]) -> Vec<Option<f64>> {
@@ -176,21 +208,20 @@ impl Reference {
     }
 }
 
-/// Line engravings and relief prints told apart: both are lines in one black ink.
-fn of_relief(table: &Table) -> Weigher {
-    let mut lines = table.clone();
-    lines.rows.retain(|row| {
-        matches!(
-            row.subject,
-            Subject::Relief | Subject::Process(Process::LineEngraving)
-        )
+/// Prints of some processes (0) and those outside the five that are likest to them (1) told apart: line engravings and
+/// relief prints, both lines in one black ink; lithographs and other pictures in tone, both grain.
+fn told_apart(table: &Table, other: Subject, processes: &[Process]) -> Weigher {
+    let mut both = table.clone();
+    both.rows.retain(|row| match row.subject {
+        Subject::Process(process) => processes.contains(&process),
+        subject => subject == other,
     });
-    let relief: Vec<usize> = lines
+    let of_the_other: Vec<usize> = both
         .rows
         .iter()
-        .map(|row| usize::from(row.subject == Subject::Relief))
+        .map(|row| usize::from(row.subject == other))
         .collect();
-    Weigher::fit(&lines, &relief, 2)
+    Weigher::fit(&both, &of_the_other, &[0.5; 2])
 }
 
 fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> {
@@ -211,9 +242,10 @@ fn distributions(
     table: &Table,
     hypothesis: &[usize],
     hypotheses: usize,
-    take: impl Fn(usize) -> bool,
+    take: impl Fn(usize) -> bool + Sync,
 ) -> Vec<Distributions> {
     (0..table.findings.len())
+        .into_par_iter()
         .map(|f| {
             let samples: Vec<(usize, f64)> = table
                 .rows
@@ -275,9 +307,10 @@ mod tests {
             REFERENCE.findings, keys,
             "a finding changed: calibrate again"
         );
-        assert_eq!(REFERENCE.process.n.len(), Process::ALL.len());
+        assert_eq!(REFERENCE.process.n.len(), Variety::ALL.len());
         assert_eq!(REFERENCE.clouds.len(), Process::ALL.len());
-        assert!(REFERENCE.relief.n.iter().all(|&n| n >= 40));
+        let others = [&REFERENCE.relief, &REFERENCE.tonal];
+        assert!(others.iter().all(|w| w.n.iter().all(|&n| n >= 40)));
         assert!(
             REFERENCE.process.n.iter().all(|&n| n >= 40),
             "{:?}",

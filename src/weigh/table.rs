@@ -1,6 +1,7 @@
 //! The table of measured specimens: what `inktell calibrate` measures, keeps and fits.
 
 use super::reading::{Colouring, Process};
+use super::variety::Variety;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
@@ -11,28 +12,36 @@ pub enum Subject {
     Process(Process),
     /// A woodcut or wood engraving: outside the five, and the likest of all to one of them.
     Relief,
+    /// A picture in tone outside the five: aquatint, mezzotint, collotype, grain photogravure, a plain photograph.
+    Tonal,
 }
 
 impl Subject {
-    /// Key of relief prints in tables, beside those of the processes.
-    const RELIEF: &str = "relief";
+    /// Everything that specimens are measured of.
+    pub const ALL: [Self; 7] = [
+        Self::Process(Process::StippleEngraving),
+        Self::Process(Process::LineEngraving),
+        Self::Process(Process::Lithograph),
+        Self::Process(Process::TintedLithograph),
+        Self::Process(Process::Halftone),
+        Self::Relief,
+        Self::Tonal,
+    ];
 
     /// Key in tables.
     #[must_use]
     pub fn key(self) -> &'static str {
         match self {
             Self::Process(process) => process.key(),
-            Self::Relief => Self::RELIEF,
+            Self::Relief => "relief",
+            Self::Tonal => "tonal",
         }
     }
 
     /// The subject with a key.
     #[must_use]
     pub fn from_key(key: &str) -> Option<Self> {
-        if key == Self::RELIEF {
-            return Some(Self::Relief);
-        }
-        Process::from_key(key).map(Self::Process)
+        Self::ALL.into_iter().find(|subject| subject.key() == key)
     }
 }
 
@@ -45,6 +54,8 @@ pub struct Row {
     pub subject: Subject,
     /// Its true colouring.
     pub colouring: Vec<Colouring>,
+    /// For a reproduction: whether its spots are scattered (stochastic, inkjet) and not in rows.
+    pub scattered: bool,
     /// One value a finding, none where not measured.
     pub values: Vec<Option<f64>>,
 }
@@ -82,22 +93,21 @@ pub enum TableError {
 }
 
 /// Columns before the findings.
-const LEADING: [&str; 3] = ["seed", "process", "colouring"];
+const LEADING: [&str; 4] = ["seed", "process", "colouring", "scattered"];
+/// What stands under "scattered" where it is so; nothing where not.
+const YES: &str = "yes";
 
 impl Table {
-    /// Its specimens of the five processes, with the process of each.
+    /// Its specimens of the five processes, with the variety of each.
     #[must_use]
-    pub fn of_the_five(&self) -> (Self, Vec<Process>) {
-        let (rows, processes) = self
+    pub fn of_the_five(&self) -> (Self, Vec<Variety>) {
+        let (rows, varieties) = self
             .rows
             .iter()
-            .filter_map(|row| match row.subject {
-                Subject::Process(process) => Some((row.clone(), process)),
-                Subject::Relief => None,
-            })
+            .filter_map(|row| Some((row.clone(), Variety::of(row)?)))
             .unzip();
         let findings = self.findings.clone();
-        (Self { findings, rows }, processes)
+        (Self { findings, rows }, varieties)
     }
 
     /// Writes it as CSV; values to six significant digits, empty where not measured.
@@ -125,6 +135,7 @@ impl Table {
                 row.seed.to_string(),
                 row.subject.key().to_owned(),
                 colouring.join("+"),
+                if row.scattered { YES } else { "" }.to_owned(),
             ];
             record.extend(
                 row.values
@@ -209,6 +220,7 @@ fn row(record: &csv::StringRecord) -> Result<Row, String> {
             .split('+')
             .map(|key| Colouring::from_key(key).ok_or("unknown colouring"))
             .collect::<Result<_, _>>()?,
+        scattered: field(3)? == YES,
         values: record
             .iter()
             .skip(LEADING.len())
@@ -236,12 +248,21 @@ mod tests {
                     seed: 7,
                     subject: Subject::Process(Process::Halftone),
                     colouring: vec![Colouring::ProcessColour],
+                    scattered: true,
                     values: vec![Some(0.125), None],
+                },
+                Row {
+                    seed: 9,
+                    subject: Subject::Tonal,
+                    colouring: vec![Colouring::None],
+                    scattered: false,
+                    values: vec![Some(2.0), Some(0.5)],
                 },
                 Row {
                     seed: 8,
                     subject: Subject::Relief,
                     colouring: vec![Colouring::PrintedTint, Colouring::HandWash],
+                    scattered: false,
                     values: vec![None, Some(-3.5e-7)],
                 },
             ],

@@ -129,6 +129,7 @@ fn told(document: &Value) -> Reading {
         shows_screens: shows_screens(&document["photos"]),
         narrowed_to: Vec::new(),
         relief: reading["relief"].as_f64(),
+        tonal: reading["tonal"].as_f64(),
         undetermined_because: texts(&reading["undetermined_because"]),
         next_photographs: texts(&reading["next_photographs"]),
         findings: Vec::new(),

@@ -6,10 +6,8 @@
 
 use super::ground::GroundMap;
 use super::layout::{gap, hue_part, median};
-use crate::ink::Inked;
 use crate::measure::line_fit;
 use ndarray::Array2;
-use rayon::prelude::*;
 use std::f64::consts::PI;
 
 /// A straight border between two colours.
@@ -29,10 +27,6 @@ pub struct Border {
     pub cells: usize,
 }
 
-/// Pixels looked at along each side of a cell.
-const SAMPLES: usize = 10;
-/// Share of them that must be usable.
-const MIN_USABLE: f64 = 0.6;
 /// Least step of hue, optical density: three times the scatter of a cell's hue over clean paper.
 const LEAST_STEP: f64 = 0.015;
 /// Smallest standard deviation of smoothing that leaves a cell's own noise out, cells.
@@ -65,8 +59,8 @@ struct Line {
 
 /// The longest straight border in view.
 #[must_use]
-pub fn straight(inked: &Inked, map: &GroundMap) -> Option<Border> {
-    let hues = smoothed(&hues(inked, map));
+pub fn straight(map: &GroundMap) -> Option<Border> {
+    let hues = smoothed(&hues(map));
     candidates(&hues)
         .into_iter()
         .flat_map(about)
@@ -84,33 +78,9 @@ pub fn straight(inked: &Inked, map: &GroundMap) -> Option<Border> {
 }
 
 /// Hue of the mean light of each cell, marks and all.
-fn hues(inked: &Inked, map: &GroundMap) -> Hues {
-    let (rows, columns) = map.usable.dim();
-    let cells: Vec<Option<[f64; 2]>> = (0..rows * columns)
-        .into_par_iter()
-        .map(|i| hue(inked, [i / columns, i % columns], map.cell_px))
-        .collect();
-    Hues::from_shape_vec((rows, columns), cells).unwrap_or_default()
-}
-
-fn hue(inked: &Inked, [row, column]: [usize; 2], cell_px: usize) -> Option<[f64; 2]> {
-    let stride = (cell_px / SAMPLES).max(1);
-    let along = |start: usize| (start * cell_px..(start + 1) * cell_px).step_by(stride);
-    let (mut light, mut usable, mut seen) = ([0.0f32; 3], 0usize, 0usize);
-    for y in along(row) {
-        for x in along(column) {
-            seen += 1;
-            if !inked.usable[[y, x]] {
-                continue;
-            }
-            usable += 1;
-            for (sum, plane) in light.iter_mut().zip(&inked.density) {
-                *sum += (-std::f32::consts::LN_10 * plane[[y, x]]).exp();
-            }
-        }
-    }
-    (usable > 0 && usable as f64 >= MIN_USABLE * seen as f64)
-        .then(|| hue_part(light.map(|sum| -f64::from(sum / usable as f32).max(1e-4).log10())))
+fn hues(map: &GroundMap) -> Hues {
+    let density = |light: [f32; 3]| light.map(|l| -f64::from(l).max(1e-4).log10());
+    map.light.mapv(|light| light.map(|l| hue_part(density(l))))
 }
 
 /// The same smoothed over neighbours that are seen; a cell that is not seen stays so.

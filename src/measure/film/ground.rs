@@ -60,6 +60,8 @@ pub struct GroundMap {
     pub cells: Array2<Option<Cell>>,
     /// Cells inside the usable field, whether or not their ground is seen.
     pub usable: Array2<bool>,
+    /// Mean light of the usable cells, marks and all, per channel over [`Inked::paper`].
+    pub light: Array2<Option<[f32; 3]>>,
     /// Grey density of the darkest ink (98 % quantile of the field).
     pub solid: f32,
 }
@@ -82,8 +84,8 @@ impl GroundMap {
 
 /// Samples of one cell, sorted into what the map needs.
 struct Sampled {
-    usable: bool,
     cell: Option<Cell>,
+    light: Option<[f32; 3]>,
     greys: Vec<f32>,
 }
 
@@ -105,7 +107,8 @@ pub fn map(inked: &Inked) -> GroundMap {
         cells: Array2::from_shape_fn((rows, columns), |i| {
             at(i).cell.filter(|cell| cell.grey() < limit)
         }),
-        usable: Array2::from_shape_fn((rows, columns), |i| at(i).usable),
+        usable: Array2::from_shape_fn((rows, columns), |i| at(i).light.is_some()),
+        light: Array2::from_shape_fn((rows, columns), |i| at(i).light),
         solid,
     }
 }
@@ -135,17 +138,25 @@ fn sample(inked: &Inked, row: usize, column: usize, cell_px: usize) -> Sampled {
     let usable = at.len() as f64 >= MIN_USABLE * seen as f64 && !at.is_empty();
     if !usable {
         return Sampled {
-            usable,
             cell: None,
+            light: None,
             greys: Vec::new(),
         };
     }
     let greys: Vec<f32> = at.iter().map(|&i| inked.grey_density[i]).collect();
     Sampled {
-        usable,
         cell: clear_ground(inked, &at, &greys),
+        light: Some(mean_light(inked, &at)),
         greys,
     }
+}
+
+/// Mean light of some pixels, per channel, over that of the paper.
+fn mean_light(inked: &Inked, at: &[(usize, usize)]) -> [f32; 3] {
+    inked.density.each_ref().map(|plane| {
+        let light = |&i| (-std::f32::consts::LN_10 * plane[i]).exp();
+        at.iter().map(light).sum::<f32>() / at.len() as f32
+    })
 }
 
 /// Mean of the samples near the lightest ones, where they are many enough to be ground.

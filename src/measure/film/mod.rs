@@ -126,7 +126,7 @@ pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
         found.withhold_border(reason);
         return found;
     }
-    found.border(border::straight(inked, map));
+    found.border(border::straight(map));
     if seen < MIN_CELLS {
         found.withhold("too little ground is seen between the marks; photograph a lighter passage");
     } else if let (Some(paper), Some(film)) = (paper, film) {

@@ -75,9 +75,11 @@ pub(super) fn measure(windows: &Windows, bright: f32, noise: f32) -> Blur {
             edges
         })
         .collect();
+    let (sigma_px, motion_ratio) =
+        rayon::join(|| sigma(&edges, windows.busy.len()), || motion(&edges));
     Blur {
-        sigma_px: sigma(&edges, windows.busy.len()),
-        motion_ratio: motion(&edges),
+        sigma_px,
+        motion_ratio,
     }
 }
 
@@ -184,9 +186,8 @@ fn median(values: &mut [f32]) -> f32 {
 }
 
 /// The steepest tenth of the edges, but never fewer than the fewest.
-fn steepest(edges: &[Edge], share: f64) -> Vec<Edge> {
-    let mut kept = edges.to_vec();
-    let count = ((edges.len() as f64 * share) as usize).max(FEWEST.min(edges.len()));
+fn steepest(mut kept: Vec<Edge>, share: f64) -> Vec<Edge> {
+    let count = ((kept.len() as f64 * share) as usize).max(FEWEST.min(kept.len()));
     if count < kept.len() {
         kept.select_nth_unstable_by(count, |a, b| {
             b.slope
@@ -205,7 +206,7 @@ fn sigma(edges: &[Edge], windows: usize) -> Measured {
             edges.len()
         ));
     }
-    let steep = steepest(edges, STEEPEST);
+    let steep = steepest(edges.to_vec(), STEEPEST);
     let mut values: Vec<f32> = steep.iter().map(|e| e.sigma).collect();
     let value = f64::from(median(&mut values));
     // Edges of one window share its focus: the windows' own medians tell the spread.
@@ -238,22 +239,21 @@ fn sigma(edges: &[Edge], windows: usize) -> Measured {
 
 /// Fits variance = a + b cos 2φ + c sin 2φ to the sectors' blur.
 fn motion(edges: &[Edge]) -> Measured {
-    let sectors: Vec<(f64, f64)> = (0..SECTORS)
-        .filter_map(|sector| {
-            let own: Vec<Edge> = edges
-                .iter()
-                .filter(|e| sector_of(e.normal) == sector)
-                .copied()
-                .collect();
-            if own.len() < FEWEST_IN_SECTOR {
-                return None;
-            }
-            let mut sigmas: Vec<f32> = steepest(&own, 2.0 * STEEPEST)
+    let mut by_sector: [Vec<Edge>; SECTORS] = Default::default();
+    for edge in edges {
+        by_sector[sector_of(edge.normal)].push(*edge);
+    }
+    let sectors: Vec<(f64, f64)> = by_sector
+        .into_par_iter()
+        .enumerate()
+        .filter(|(_, own)| own.len() >= FEWEST_IN_SECTOR)
+        .map(|(sector, own)| {
+            let mut sigmas: Vec<f32> = steepest(own, 2.0 * STEEPEST)
                 .iter()
                 .map(|e| e.sigma)
                 .collect();
             let angle = std::f64::consts::PI * sector as f64 / SECTORS as f64;
-            Some((angle, f64::from(median(&mut sigmas)).powi(2)))
+            (angle, f64::from(median(&mut sigmas)).powi(2))
         })
         .collect();
     if sectors.len() < FEWEST_SECTORS {

@@ -128,6 +128,10 @@ struct ReadingEntry<'a> {
     /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
     /// engraving), with one to four line engravings beforehand, 0–1; else null.
     relief: Option<f64>,
+    /// Where a lithograph, tinted or not, is likeliest: chance that it is another picture in tone instead (aquatint,
+    /// mezzotint, collotype, grain photogravure, a plain photograph), with one to four lithographs beforehand, 0–1;
+    /// else null.
+    tonal: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
     /// What to photograph next, most useful first.
@@ -262,6 +266,7 @@ impl<'a> ReadingEntry<'a> {
             colouring_posterior: &reading.colouring_posterior,
             narrowed_to: &reading.narrowed_to,
             relief: reading.relief,
+            tonal: reading.tonal,
             undetermined_because: &reading.undetermined_because,
             next_photographs: &reading.next_photographs,
         }

@@ -4,7 +4,7 @@ use crate::plane::{Plane, angle_deg};
 use crate::specimen::drawing::Drawing;
 use crate::specimen::drawing::stroke::Edge;
 use crate::specimen::noise::{Noise, mix, step};
-use crate::specimen::sheet::HatchTruth;
+use crate::specimen::sheet::{HatchPlace, HatchTruth};
 use ndarray::Zip;
 use std::collections::BTreeMap;
 
@@ -58,6 +58,8 @@ const FADE_TONE: f32 = 0.12;
 const STEEPEST: f32 = 3.0;
 /// Truth is gathered from every n-th row and column: plenty for means over a region.
 const TRUTH_STRIDE: usize = 3;
+/// Side of the places that truth is kept of, of the longer side of the sheet.
+const PLACES_ACROSS: usize = 32;
 /// Systems with a smaller share of the ink are left out of the truth.
 const LEAST_SHARE: f64 = 0.01;
 
@@ -191,6 +193,7 @@ struct Sums {
     per_mm: f64,
     width_mm: f64,
     double_angle: [f64; 2],
+    middle_px: [f64; 2],
 }
 
 /// Truth of all systems as drawn, each in each form a system of its own, largest share first.
@@ -202,30 +205,42 @@ pub fn truth(
     edge: Edge,
 ) -> Vec<HatchTruth> {
     let mut sums: BTreeMap<(u8, usize), Sums> = BTreeMap::new();
+    let mut places: BTreeMap<(u8, usize, [usize; 2]), Sums> = BTreeMap::new();
     let (h, w) = drawing.shape();
+    let side = h.max(w).div_ceil(PLACES_ACROSS);
     for y in (0..h).step_by(TRUTH_STRIDE) {
         for x in (0..w).step_by(TRUTH_STRIDE).filter(|&x| here([y, x])) {
             for (i, system) in systems.iter().enumerate() {
                 if let Some(cut) = system.cut_at(drawing, [y, x]) {
                     let lie = system.lie_at(drawing, [y, x]);
-                    let sum = sums.entry((drawing.region[[y, x]], i)).or_default();
-                    sum.add(system, &cut, &lie, edge);
+                    let region = drawing.region[[y, x]];
+                    let sum = sums.entry((region, i)).or_default();
+                    sum.add(system, &cut, &lie, edge, [x, y]);
+                    let place = places.entry((region, i, [y / side, x / side])).or_default();
+                    place.add(system, &cut, &lie, edge, [x, y]);
                 }
             }
         }
     }
     let all: f64 = sums.values().map(|s| s.ink).sum();
     let mut truth: Vec<HatchTruth> = sums
-        .values()
-        .filter(|s| s.ink > LEAST_SHARE * all)
-        .map(|s| s.truth(all))
+        .iter()
+        .filter(|(_, s)| s.ink > LEAST_SHARE * all)
+        .map(|(&(region, i), s)| HatchTruth {
+            places: places
+                .range((region, i, [0; 2])..=(region, i, [usize::MAX; 2]))
+                .filter(|(_, place)| place.ink > 0.0)
+                .map(|(_, place)| place.place(drawing))
+                .collect(),
+            ..s.truth(all)
+        })
         .collect();
     truth.sort_by(|a, b| b.share.total_cmp(&a.share));
     truth
 }
 
 impl Sums {
-    fn add(&mut self, system: &Hatch, cut: &Cut, lie: &Lie, edge: Edge) {
+    fn add(&mut self, system: &Hatch, cut: &Cut, lie: &Lie, edge: Edge, at: [usize; 2]) {
         let ink = f64::from(edge.cover(cut.inside_mm));
         self.ink += ink;
         self.per_mm += ink * f64::from(lie.steep / system.pitch_mm);
@@ -235,15 +250,33 @@ impl Sums {
         let (s, c) = (2.0 * line.to_radians()).sin_cos();
         self.double_angle[0] += ink * c;
         self.double_angle[1] += ink * s;
+        for (sum, at) in self.middle_px.iter_mut().zip(at) {
+            *sum += ink * at as f64;
+        }
+    }
+
+    fn orientation_deg(&self) -> f64 {
+        let [c, s] = self.double_angle;
+        (0.5 * s.atan2(c)).to_degrees().rem_euclid(180.0)
     }
 
     fn truth(&self, all: f64) -> HatchTruth {
-        let [c, s] = self.double_angle;
         HatchTruth {
             lines_per_mm: self.per_mm / self.ink,
-            orientation_deg: (0.5 * s.atan2(c)).to_degrees().rem_euclid(180.0),
+            orientation_deg: self.orientation_deg(),
             width_um: 1000.0 * self.width_mm / self.ink,
             share: self.ink / all,
+            places: Vec::new(),
+        }
+    }
+
+    fn place(&self, drawing: &Drawing) -> HatchPlace {
+        let (h, w) = drawing.shape();
+        let middle = [w, h].map(|n| (n as f64 - 1.0) / 2.0);
+        HatchPlace {
+            at: [0, 1].map(|i| (self.middle_px[i] / self.ink - middle[i]) / drawing.px_per_mm),
+            lines_per_mm: self.per_mm / self.ink,
+            orientation_deg: self.orientation_deg(),
         }
     }
 }

@@ -4,7 +4,7 @@ use crate::examine::Examination;
 use crate::lot::record::ScreenSeen;
 use crate::photo::adequacy::Verdict;
 use crate::report::{figures, words};
-use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, several_inks};
+use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, may_be_tonal, several_inks};
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Finding, Process, Reading};
 
@@ -155,6 +155,12 @@ fn undetermined(reading: &Reading) -> String {
             with_chance(best),
             figures::per_cent(relief)
         )
+    } else if let Some(tonal) = reading.tonal.filter(|_| may_be_tonal(reading.tonal)) {
+        format!(
+            "{}), but an aquatint, mezzotint, collotype or photogravure, of which no reading is made, is not excluded ({} if one such sheet in five is one)",
+            with_chance(best),
+            figures::per_cent(tonal)
+        )
     } else if reading.narrowed_to.len() == 2 {
         words::support_sentence(reading)
     } else if chance(reading, best) < SURE_ENOUGH {
@@ -187,6 +193,8 @@ fn may_be_reproduction(reading: &Reading, best: Process, reproduction: f64) -> S
         ", and a fine screen would not show at this scale"
     } else if may_be_relief(reading.relief) {
         ", and a woodcut or wood engraving is not excluded either"
+    } else if may_be_tonal(reading.tonal) {
+        ", and an aquatint, mezzotint, collotype or photogravure is not excluded either"
     } else {
         ""
     };
@@ -350,6 +358,12 @@ mod tests {
         );
         let relief = said(lines, &[], |r| r.relief = Some(0.15));
         assert!(relief.contains("is not excluded (15 %"), "{relief}");
+        let stone = [0.0, 0.0, 0.96, 0.039, 0.001];
+        let tonal = said(stone, &[], |r| r.tonal = Some(0.15));
+        assert!(
+            tonal.contains("collotype") && tonal.contains("(15 %"),
+            "{tonal}"
+        );
         let two = said(lines, &[], |r| {
             r.narrowed_to = vec![Process::LineEngraving, Process::StippleEngraving];
         });

@@ -179,7 +179,7 @@ mod tests {
                 .map(Variety::share)
                 .fold(1.0, f64::min);
             assert!(
-                (rarest.ln()..=1e-9).contains(&(whole - sum)),
+                (rarest.ln() - 1e-9..=1e-9).contains(&(whole - sum)),
                 "{process}: {whole} {sum}"
             );
         }

@@ -132,7 +132,10 @@ fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) 
     let (truth, examined) = measured(seed, &request)?;
     Some(Row {
         seed,
-        subject: process_of(truth.origin).map_or(outside(wanted), Subject::Process),
+        subject: match wanted {
+            Wanted::Only(subject) => subject,
+            Wanted::TheFive | Wanted::Screened(_) => Subject::Process(process_of(truth.origin)?),
+        },
         colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
         scattered: truth.stochastic,
         values: values(&examined)
@@ -140,14 +143,6 @@ fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) 
             .map(|v| v.map(|v| v.value))
             .collect(),
     })
-}
-
-/// What a specimen outside the five is measured as.
-fn outside(wanted: Wanted) -> Subject {
-    match wanted {
-        Wanted::Only(subject) => subject,
-        _ => Subject::Relief,
-    }
 }
 
 /// Figures against truth of a stretch of a family of seeds.

@@ -191,16 +191,17 @@ fn join(files: &[PathBuf]) -> anyhow::Result<Table> {
 }
 
 fn screen(key: &str) -> Result<Family, String> {
-    let quoted = |family: Family| serde_json::to_string(&family).unwrap_or_default();
-    let all = Family::ALL.into_iter();
-    all.clone()
-        .find(|&family| quoted(family).trim_matches('"') == key)
-        .ok_or_else(|| {
-            format!(
-                "no such screen; one of {}",
-                all.map(quoted).collect::<Vec<_>>().join(", ")
-            )
-        })
+    let name = |family: Family| {
+        let quoted = serde_json::to_string(&family).unwrap_or_default();
+        quoted.trim_matches('"').to_owned()
+    };
+    let named = Family::ALL.into_iter().find(|&family| name(family) == key);
+    named.ok_or_else(|| {
+        format!(
+            "no such screen; one of {}",
+            Family::ALL.map(name).join(", ")
+        )
+    })
 }
 
 fn subject(key: &str) -> Result<Subject, String> {

@@ -10,6 +10,8 @@ use crate::measure::line_fit;
 use ndarray::Array2;
 use std::f64::consts::PI;
 
+mod candidates;
+
 /// A straight border between two colours.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Border {
@@ -23,29 +25,35 @@ pub struct Border {
     pub unevenness: f64,
     /// Rms distance from the straight line, cells of the ground.
     pub waver_cells: f64,
+    /// How far the hue changes along the border alike on both sides, in steps across it: above 0 where the colour
+    /// runs on over drawing or washes, 0 where one colour lies along it on either side.
+    pub crossed: f64,
     /// Cells along it.
     pub cells: usize,
 }
 
+impl Border {
+    /// Length over waver: what a ruled border has more of than the edge of a wash that bends a little.
+    fn worth(&self) -> f64 {
+        self.length / (RULED_WAVER + self.waver_cells)
+    }
+}
+
+/// Waver of ruled borders as measured, cells: below this, straighter says nothing.
+const RULED_WAVER: f64 = 0.2;
 /// Least step of hue, optical density: three times the scatter of a cell's hue over clean paper.
 const LEAST_STEP: f64 = 0.015;
 /// Smallest standard deviation of smoothing that leaves a cell's own noise out, cells.
 const SMOOTHING: f64 = 1.0;
-/// Distance of the two sides that a step is taken between, cells: beyond the blur of the smoothing.
-const REACH: usize = 2;
-/// Directions that lines are looked for in: every two degrees, less than a line of 40 cells strays by.
-const DIRECTIONS: usize = 90;
-/// Fewest steps on one line for it to be followed.
-const FEWEST_VOTES: u32 = 15;
-/// Lines that are followed; the border stood among the first few on all sheets looked at.
-const FOLLOWED: usize = 24;
 /// Shortest border, cells: shorter ones are the edges of leaves.
 const SHORTEST: usize = 25;
-/// A border runs on over more than this share of the chord on which the field shows it: one that ends inside
+/// Share of its quieter places that a line's step is taken from.
+const QUIETER: f64 = 0.6;
+/// A border is seen at more than this share of the places on its chord at which it would show: one that ends inside
 /// the field is the outline of something drawn.
 const RUNS_ON: f64 = 0.5;
-/// Cells of a border that marks or stains may hide at a stretch.
-const HIDDEN: usize = 4;
+/// How many cells that show a border make up for one that shows none.
+const FAILING: f64 = 1.5;
 
 /// Hue of each cell: what its light lacks per channel, as two coordinates.
 type Hues = Array2<Option<[f64; 2]>>;
@@ -57,18 +65,18 @@ struct Line {
     offset: f64,
 }
 
-/// The longest straight border in view.
+/// The longest and straightest border in view.
 #[must_use]
 pub fn straight(map: &GroundMap) -> Option<Border> {
     let hues = smoothed(&hues(map));
-    candidates(&hues)
+    candidates::fullest(&hues)
         .into_iter()
         .flat_map(about)
         .filter_map(|line| {
             let (border, fitted) = follow(&hues, line)?;
             Some(follow(&hues, fitted).map_or(border, |(border, _)| border))
         })
-        .max_by(|a, b| a.length.total_cmp(&b.length))
+        .max_by(|a, b| a.worth().total_cmp(&b.worth()))
         .map(|found| Border {
             ends_px: found
                 .ends_px
@@ -108,82 +116,9 @@ fn seen_at(hues: &Hues, [y, x]: [isize; 2]) -> Option<[f64; 2]> {
     hues.get(at).copied().flatten()
 }
 
-/// Lines that most steps lie on, the fullest first; of lines side by side the fullest only.
-fn candidates(hues: &Hues) -> Vec<Line> {
-    let (rows, columns) = hues.dim();
-    let reach = rows + columns;
-    let mut votes = vec![0u32; DIRECTIONS * 2 * reach];
-    for [y, x, direction] in steps(hues) {
-        for turn in [DIRECTIONS - 1, 0, 1] {
-            let direction = (direction + turn) % DIRECTIONS;
-            let (sin, cos) = (PI * direction as f64 / DIRECTIONS as f64).sin_cos();
-            let offset = (x as f64 * cos + y as f64 * sin).round() + reach as f64;
-            votes[direction * 2 * reach + offset as usize] += 1;
-        }
-    }
-    let mut order: Vec<usize> = (0..votes.len())
-        .filter(|&i| votes[i] >= FEWEST_VOTES)
-        .collect();
-    order.sort_by_key(|&i| (std::cmp::Reverse(votes[i]), i));
-    let mut kept: Vec<[usize; 2]> = Vec::new();
-    for i in order {
-        let [direction, offset] = [i / (2 * reach), i % (2 * reach)];
-        let beside = |k: &[usize; 2]| k[0].abs_diff(direction) <= 1 && k[1].abs_diff(offset) <= 1;
-        if !kept.iter().any(beside) {
-            kept.push([direction, offset]);
-        }
-        if kept.len() == FOLLOWED {
-            break;
-        }
-    }
-    kept.into_iter()
-        .map(|[direction, offset]| Line {
-            angle: PI * direction as f64 / DIRECTIONS as f64,
-            offset: offset as f64 - reach as f64,
-        })
-        .collect()
-}
-
-/// Cells at which the hue steps most, with the direction of the step: `[row, column, direction]`.
-fn steps(hues: &Hues) -> Vec<[usize; 3]> {
-    let strength = Array2::from_shape_fn(hues.dim(), |(y, x)| step_at(hues, [y, x]));
-    strength
-        .indexed_iter()
-        .filter_map(|((y, x), step)| {
-            let (size, angle) = (*step)?;
-            let (sin, cos) = angle.sin_cos();
-            let beside = |way: f64| {
-                let at = [y as f64 + way * sin, x as f64 + way * cos].map(|v| v.round() as usize);
-                strength.get(at).copied().flatten().map_or(0.0, |s| s.0)
-            };
-            let crest = size >= LEAST_STEP && size >= beside(1.0) && size >= beside(-1.0);
-            let direction = (angle / PI * DIRECTIONS as f64).round() as usize % DIRECTIONS;
-            crest.then_some([y, x, direction])
-        })
-        .collect()
-}
-
-/// Size of the step of hue across a cell and its direction, 0 to π.
-fn step_at(hues: &Hues, [y, x]: [usize; 2]) -> Option<(f64, f64)> {
-    let (y, x, r) = (y as isize, x as isize, REACH as isize);
-    let change = |from: [isize; 2], to: [isize; 2]| {
-        let (from, to) = (seen_at(hues, from)?, seen_at(hues, to)?);
-        Some([0, 1].map(|c: usize| to[c] - from[c]))
-    };
-    let across = change([y, x - r], [y, x + r])?;
-    let down = change([y - r, x], [y + r, x])?;
-    let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
-    let (xx, yy, xy) = (dot(across, across), dot(down, down), dot(across, down));
-    let greater = f64::midpoint(xx, yy) + (0.25 * (xx - yy).powi(2) + xy * xy).sqrt();
-    Some((
-        greater.sqrt(),
-        (0.5 * (2.0 * xy).atan2(xx - yy)).rem_euclid(PI),
-    ))
-}
-
 /// A line, and those a third of a direction and half a cell beside it.
 fn about(line: Line) -> Vec<Line> {
-    let turn = PI / DIRECTIONS as f64 / 3.0;
+    let turn = PI / candidates::DIRECTIONS as f64 / 3.0;
     (-1..=1)
         .flat_map(|t| (-1..=1).map(move |o| (f64::from(t), f64::from(o))))
         .map(|(t, o)| Line {
@@ -220,6 +155,13 @@ impl Across {
         })
     }
 
+    /// Mean hue before the line and behind it.
+    fn sides(&self) -> [[f64; 2]; 2] {
+        [0, 2].map(|k: usize| {
+            [0, 1].map(|c: usize| f64::midpoint(self.hues[k][c], self.hues[k + 1][c]))
+        })
+    }
+
     /// Change of hue on both sides of the line, beside the step across it.
     fn slopes(&self) -> f64 {
         let change = |a: usize, b: usize| {
@@ -248,27 +190,26 @@ fn follow(hues: &Hues, line: Line) -> Option<(Border, Line)> {
     let places: Vec<Option<Across>> = (-far..far)
         .map(|along| Across::new(hues, line, along as f64))
         .collect();
-    let seen: Vec<[f64; 2]> = places.iter().flatten().map(Across::step).collect();
-    if seen.len() < SHORTEST {
-        return None;
-    }
-    let usual = [0, 1].map(|c: usize| seen.iter().map(|s| s[c]).collect::<Vec<_>>());
-    let step = [median(&usual[0])?, median(&usual[1])?];
+    let step = usual_step(&places)?;
     let size = step[0].hypot(step[1]);
     if size < LEAST_STEP {
         return None;
     }
-    let holds: Vec<bool> = places
+    let shows: Vec<Shows> = places
         .iter()
-        .map(|p| p.as_ref().is_some_and(|p| is_step(p, step, size)))
+        .map(|p| p.as_ref().map_or(Shows::Nothing, |p| shows(p, step, size)))
         .collect();
-    let (from, to) = longest_run(&holds, &places)?;
-    let chord = (from..to).len() as f64 / chord_about(&places, from, to) as f64;
-    if to - from < SHORTEST || chord < RUNS_ON {
+    let holds = |i: usize| shows[i] == Shows::Step;
+    let (from, to) = longest_run(&shows, &places)?;
+    let count =
+        |range: std::ops::Range<usize>, what| shows[range].iter().filter(|s| **s == what).count();
+    let chord = chord_about(&places, from, to);
+    let (held, failed) = (count(from..to, Shows::Step), count(chord, Shows::None));
+    if held < SHORTEST || (held as f64) < RUNS_ON * (held + failed) as f64 {
         return None;
     }
     let run: Vec<(f64, &Across)> = (from..to)
-        .filter(|&i| holds[i])
+        .filter(|&i| holds(i))
         .filter_map(|i| Some((i as f64 - far as f64, places[i].as_ref()?)))
         .collect();
     let share: Vec<f64> = run
@@ -290,7 +231,8 @@ fn follow(hues: &Hues, line: Line) -> Option<(Border, Line)> {
         step: size,
         unevenness: standard_deviation(&share),
         waver_cells: standard_deviation(&waver),
-        cells: to - from,
+        crossed: changed_alike(&run) / size,
+        cells: held,
     };
     let turn = fit.slope.atan();
     let fitted = Line {
@@ -304,46 +246,78 @@ fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[0] + a[1] * b[1]
 }
 
-/// Whether the step there is the line's own, and all of it lies across the line.
-fn is_step(place: &Across, step: [f64; 2], size: f64) -> bool {
+/// The middle of the steps across a line, over its quieter places.
+fn usual_step(places: &[Option<Across>]) -> Option<[f64; 2]> {
+    let mut seen: Vec<&Across> = places.iter().flatten().collect();
+    seen.sort_by(|a, b| a.slopes().total_cmp(&b.slopes()));
+    seen.truncate((seen.len() as f64 * QUIETER).ceil() as usize);
+    let middle = |c: usize| median(&seen.iter().map(|p| p.step()[c]).collect::<Vec<_>>());
+    if seen.len() < SHORTEST {
+        return None;
+    }
+    Some([middle(0)?, middle(1)?])
+}
+
+/// What one place of a line shows of the border.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shows {
+    /// The line's own step.
+    Step,
+    /// No step, or another.
+    None,
+    /// Nothing: outside the field, or the hue changes as much on either side, as by an outline or in a streaked wash.
+    Nothing,
+}
+
+fn shows(place: &Across, step: [f64; 2], size: f64) -> Shows {
     let here = place.step();
     let along = dot(here, step) / (size * size);
     let aside = gap(
         [here[0] / size, here[1] / size, 0.0],
         [along * step[0] / size, along * step[1] / size, 0.0],
     );
-    (0.5..1.6).contains(&along) && aside < 0.5 && place.slopes() < 0.8 * size
+    if place.slopes() >= 0.8 * size {
+        Shows::Nothing
+    } else if (0.5..1.6).contains(&along) && aside < 0.5 {
+        Shows::Step
+    } else {
+        Shows::None
+    }
 }
 
-/// The longest stretch that holds but for gaps of [`HIDDEN`] places that are seen: first, and one past the last.
-fn longest_run(holds: &[bool], places: &[Option<Across>]) -> Option<(usize, usize)> {
-    let mut best: Option<(usize, usize)> = None;
-    let mut from: Option<usize> = None;
-    let mut last = 0;
-    for i in 0..holds.len() {
-        if from.is_some() && (places[i].is_none() || i - last > HIDDEN) {
-            from = None;
-        }
-        if holds[i] {
-            let start = *from.get_or_insert(i);
-            last = i;
-            if best.is_none_or(|(a, b)| i + 1 - start > b - a) {
-                best = Some((start, i + 1));
+/// The stretch on which most places show the border, each that shows none of it counted [`FAILING`] times against
+/// them: first, and one past the last.
+fn longest_run(shows: &[Shows], places: &[Option<Across>]) -> Option<(usize, usize)> {
+    let mut best: Option<(f64, usize, usize)> = None;
+    let (mut score, mut from) = (0.0, None);
+    for (i, what) in shows.iter().enumerate() {
+        match what {
+            Shows::Step => {
+                let start = *from.get_or_insert(i);
+                score += 1.0;
+                if best.is_none_or(|(most, ..)| score > most) {
+                    best = Some((score, start, i + 1));
+                }
             }
+            Shows::None => score -= FAILING,
+            Shows::Nothing => {}
+        }
+        if places[i].is_none() || score <= 0.0 {
+            (score, from) = (0.0, None);
         }
     }
-    best
+    best.map(|(_, from, to)| (from, to))
 }
 
-/// Places of the chord that a run lies on: the stretch about it on which the field is seen.
-fn chord_about(places: &[Option<Across>], from: usize, to: usize) -> usize {
+/// The chord that a run lies on: the stretch about it on which the field is seen.
+fn chord_about(places: &[Option<Across>], from: usize, to: usize) -> std::ops::Range<usize> {
     let before = places[..from]
         .iter()
         .rev()
         .take_while(|p| p.is_some())
         .count();
     let after = places[to..].iter().take_while(|p| p.is_some()).count();
-    before + (to - from) + after
+    from - before..to + after
 }
 
 /// How far from the line half of the step is reached, cells.
@@ -354,6 +328,20 @@ fn crossing(place: &Across, step: [f64; 2]) -> Option<f64> {
     let k = (0..3).find(|&k| (heights[k] - half) * (heights[k + 1] - half) <= 0.0)?;
     let rise = heights[k + 1] - heights[k];
     (rise != 0.0).then(|| OFFS[k] + (OFFS[k + 1] - OFFS[k]) * (half - heights[k]) / rise)
+}
+
+/// Root of the covariance along a run between the hues on its two sides, density; 0 where they change against
+/// each other.
+fn changed_alike(run: &[(f64, &Across)]) -> f64 {
+    let sides: Vec<[[f64; 2]; 2]> = run.iter().map(|(_, p)| p.sides()).collect();
+    let n = sides.len().max(1) as f64;
+    let mean = |side: usize, c: usize| sides.iter().map(|s| s[side][c]).sum::<f64>() / n;
+    let covariance = |c: usize| {
+        let (before, behind) = (mean(0, c), mean(1, c));
+        let product = |s: &[[f64; 2]; 2]| (s[0][c] - before) * (s[1][c] - behind);
+        sides.iter().map(product).sum::<f64>() / n
+    };
+    (covariance(0) + covariance(1)).max(0.0).sqrt()
 }
 
 fn standard_deviation(values: &[f64]) -> f64 {

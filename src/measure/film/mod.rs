@@ -103,6 +103,9 @@ pub struct Film {
     pub border_unevenness: Measured,
     /// Rms distance of that border from its straight line, in cells of the ground (a 160th of the frame).
     pub border_waver_cells: Measured,
+    /// How far the colour changes along that border alike on both sides, in steps across it: above 0 where it runs
+    /// on over drawing or washes, 0 where one colour lies along it on either side.
+    pub border_crossed: Measured,
     /// Ends of that border, px (x, y).
     pub border_ends_px: Option<[[f64; 2]; 2]>,
 }
@@ -185,6 +188,7 @@ fn nothing(map: &GroundMap, levels: &[Level], paper: Option<&Level>) -> Film {
         border_length: none(),
         border_unevenness: none(),
         border_waver_cells: none(),
+        border_crossed: none(),
         border_ends_px: None,
     }
 }
@@ -226,6 +230,7 @@ impl Film {
         self.border_length = Measured::with_standard_error(border.length, se, "1", cells);
         self.border_unevenness = relative(Some(border.unevenness), cells, "");
         self.border_waver_cells = relative(Some(border.waver_cells), cells, "");
+        self.border_crossed = relative(Some(border.crossed), cells, "");
         self.border_ends_px = Some(border.ends_px);
     }
 
@@ -234,6 +239,7 @@ impl Film {
             &mut self.border_length,
             &mut self.border_unevenness,
             &mut self.border_waver_cells,
+            &mut self.border_crossed,
         ] {
             *figure = Measured::missing(reason);
         }

@@ -203,10 +203,11 @@ fn border_of(ground: impl Fn(f64, f64) -> [f64; 3]) -> Film {
 
 #[test]
 fn a_ruled_border_is_found_across_marks_and_washes() {
-    // A rose wash over the upper half, and a tint to the left of x = 470 over and beside it.
+    // A rose wash over the upper part, and a tint to the left of x = 470 over and beside it.
+    const ROSE: [f64; 3] = [0.85, 0.6, 0.65];
     let film = border_of(|x, y| {
         let wash = if y < 200.0 + 30.0 * (x / 40.0).sin() {
-            [0.85, 0.6, 0.65]
+            ROSE
         } else {
             BARE
         };
@@ -221,6 +222,41 @@ fn a_ruled_border_is_found_across_marks_and_washes() {
     let tall = SIZE[1] as f64 / SIZE[0] as f64;
     assert!(value(&film.border_length) > 0.8 * tall && value(&film.border_length) <= tall);
     assert!(value(&film.border_unevenness) < 0.1, "{film:?}");
+    assert!(value(&film.border_waver_cells) < 0.4, "{film:?}");
+    // Two levels of hue along the border, of which one covers 200 of 520 px.
+    let hue = |light: [f64; 3]| {
+        let [a, b] = layout::hue_part(light.map(|l| -l.log10()));
+        a.hypot(b)
+    };
+    let share: f64 = 200.0 / 520.0;
+    let crossed = (share * (1.0 - share)).sqrt() * hue(ROSE) / hue(TINT);
+    approx::assert_relative_eq!(value(&film.border_crossed), crossed, max_relative = 0.1);
+}
+
+#[test]
+fn nothing_is_crossed_by_the_border_of_one_colour_on_bare_paper() {
+    let film = border_of(tinted);
+    assert!(value(&film.border_length) > 0.6, "{film:?}");
+    assert!(value(&film.border_crossed) < 0.1, "{film:?}");
+}
+
+#[test]
+fn a_faint_border_is_found_beside_strong_outlines() {
+    // A disc of strong green stands on a third of the border of a faint tint.
+    let film = border_of(|x, y| {
+        let green = if (x - 470.0).hypot(y - 200.0) < 90.0 {
+            [0.3, 0.6, 0.3]
+        } else {
+            BARE
+        };
+        let faint = if x < 470.0 { [0.93, 0.91, 0.85] } else { BARE };
+        [0, 1, 2].map(|c| green[c] * faint[c])
+    });
+    let [a, b] = film.border_ends_px.expect("a border");
+    assert!(
+        (a[0] - 470.0).abs() < 5.0 && (b[0] - 470.0).abs() < 5.0,
+        "{a:?} {b:?}"
+    );
     assert!(value(&film.border_waver_cells) < 0.4, "{film:?}");
 }
 

@@ -12,6 +12,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.film.beneath_marks),
     },
     Feature {
+        key: "film.border_crossed",
+        title: "What the colour's straight border runs across",
+        unit: "steps of the border",
+        meaning: "A printed tint ends along one line over paper, drawing and washes alike; the edge of a wash has one colour along it on either side.",
+        take: |e| Value::of(&e.measurements.film.border_crossed),
+    },
+    Feature {
         key: "film.border_length",
         title: "Straight border of a colour",
         unit: "of the frame",

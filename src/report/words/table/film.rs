@@ -115,6 +115,11 @@ pub const TITLES: &[Named] = &[
         "in 160ths of the frame",
     ),
     (
+        "border_crossed",
+        "What that border runs across",
+        "change of colour alike on both sides, in steps of the border; 0 = one colour along it",
+    ),
+    (
         "border_ends_px",
         "Ends of that border",
         "pixels from the left and the top",

@@ -13,7 +13,7 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "film.border_crossed",
-        title: "What the colour's straight border runs across",
+        title: "What the border runs across",
         unit: "steps of the border",
         meaning: "A printed tint ends along one line over paper, drawing and washes alike; the edge of a wash has one colour along it on either side.",
         take: |e| Value::of(&e.measurements.film.border_crossed),

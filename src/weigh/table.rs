@@ -73,12 +73,12 @@ pub struct Table {
 #[derive(Debug, thiserror::Error)]
 pub enum TableError {
     /// The file could not be opened, read or written.
-    #[error("{}: {source}; make a table with `inktell calibrate measure`", file.display())]
+    #[error("{}: {what}; make a table with `inktell calibrate measure`", file.display())]
     File {
         /// The file.
         file: PathBuf,
-        /// What was wrong.
-        source: csv::Error,
+        /// What was wrong; told in the message, and so no source beside it.
+        what: csv::Error,
     },
     /// A row is not understood.
     #[error("{}: row {row}: {what}; measure the specimens again", file.display())]
@@ -115,9 +115,9 @@ impl Table {
     /// # Errors
     /// When the file cannot be written.
     pub fn write(&self, file: &Path) -> Result<(), TableError> {
-        self.write_csv(file).map_err(|source| TableError::File {
+        self.write_csv(file).map_err(|what| TableError::File {
             file: file.to_owned(),
-            source,
+            what,
         })
     }
 
@@ -171,9 +171,9 @@ impl Table {
     /// # Errors
     /// When the file cannot be read or a row is not understood.
     pub fn read(file: &Path) -> Result<Self, TableError> {
-        let wrong_file = |source| TableError::File {
+        let wrong_file = |what| TableError::File {
             file: file.to_owned(),
-            source,
+            what,
         };
         let mut input = csv::Reader::from_path(file).map_err(wrong_file)?;
         let findings = input

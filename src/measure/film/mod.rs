@@ -96,7 +96,7 @@ pub struct Film {
     pub edge_waver_cells: Measured,
     /// Small bare patches ringed by film: lights scraped or stopped out.
     pub scraped_lights: Measured,
-    /// Length of the longest straight border between two colours, whatever lies beneath it, as a share of the
+    /// Length of the straightest long border between two colours, whatever lies beneath it, as a share of the
     /// frame's longer side, 0–1.
     pub border_length: Measured,
     /// Scatter of the colour step along that border, as a share of the step: 0 = one film along all of it.

@@ -80,6 +80,14 @@ pub enum TableError {
         /// What was wrong; told in the message, and so no source beside it.
         what: csv::Error,
     },
+    /// It is something else than a table of measured specimens.
+    #[error("{}: {what}; make a table with `inktell calibrate measure`", file.display())]
+    Form {
+        /// The file.
+        file: PathBuf,
+        /// What was wrong.
+        what: String,
+    },
     /// A row is not understood.
     #[error("{}: row {row}: {what}; measure the specimens again", file.display())]
     Row {
@@ -176,9 +184,16 @@ impl Table {
             what,
         };
         let mut input = csv::Reader::from_path(file).map_err(wrong_file)?;
-        let findings = input
-            .headers()
-            .map_err(wrong_file)?
+        let wrong_form = |what: String| TableError::Form {
+            file: file.to_owned(),
+            what,
+        };
+        let headers = input.headers().map_err(wrong_file)?;
+        if headers.iter().take(LEADING.len()).ne(LEADING) {
+            let asked = LEADING.join(", ");
+            return Err(wrong_form(format!("its columns do not begin with {asked}")));
+        }
+        let findings = headers
             .iter()
             .skip(LEADING.len())
             .map(str::to_owned)
@@ -192,6 +207,9 @@ impl Table {
                     what,
                 })?,
             );
+        }
+        if rows.is_empty() {
+            return Err(wrong_form("it holds no specimen".into()));
         }
         Ok(Self { findings, rows })
     }
@@ -238,6 +256,26 @@ fn row(record: &csv::StringRecord) -> Result<Row, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn another_file_and_an_empty_table_are_no_tables() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("other.csv");
+        for (text, told) in [
+            ("hello\n", "its columns do not begin with seed"),
+            (
+                "seed,process,colouring,scattered,a\n",
+                "it holds no specimen",
+            ),
+        ] {
+            std::fs::write(&file, text).unwrap();
+            let error = Table::read(&file).unwrap_err().to_string();
+            assert!(
+                error.contains("other.csv") && error.contains(told),
+                "{error}"
+            );
+        }
+    }
 
     #[test]
     fn a_table_comes_back_as_it_was_written() {

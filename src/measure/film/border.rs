@@ -204,7 +204,7 @@ fn follow(hues: &Hues, line: Line) -> Option<(Border, Line)> {
     let count =
         |range: std::ops::Range<usize>, what| shows[range].iter().filter(|s| **s == what).count();
     let chord = chord_about(&places, from, to);
-    let (held, failed) = (count(from..to, Shows::Step), count(chord, Shows::None));
+    let (held, failed) = (count(from..to, Shows::Step), count(chord, Shows::Other));
     if held < SHORTEST || (held as f64) < RUNS_ON * (held + failed) as f64 {
         return None;
     }
@@ -264,7 +264,7 @@ enum Shows {
     /// The line's own step.
     Step,
     /// No step, or another.
-    None,
+    Other,
     /// Nothing: outside the field, or the hue changes as much on either side, as by an outline or in a streaked wash.
     Nothing,
 }
@@ -281,7 +281,7 @@ fn shows(place: &Across, step: [f64; 2], size: f64) -> Shows {
     } else if (0.5..1.6).contains(&along) && aside < 0.5 {
         Shows::Step
     } else {
-        Shows::None
+        Shows::Other
     }
 }
 
@@ -299,7 +299,7 @@ fn longest_run(shows: &[Shows], places: &[Option<Across>]) -> Option<(usize, usi
                     best = Some((score, start, i + 1));
                 }
             }
-            Shows::None => score -= FAILING,
+            Shows::Other => score -= FAILING,
             Shows::Nothing => {}
         }
         if places[i].is_none() || score <= 0.0 {

@@ -13,6 +13,12 @@ pub const SURE_ENOUGH: f64 = 0.9;
 /// screened prints at 5–16 px/mm two came out at under 1 % for a reproduction.)
 pub const SCREENS_SHOW_PX_PER_MM: f64 = 20.0;
 
+/// Share at which the ln likelihoods of the period processes count against one another on photographs so coarse: what is
+/// learned from drawn specimens proved five times too sure there. Fitted on 60 scans of real prints at 5–16 px/mm
+/// from six sources: with it the cost of a wrong probability (equal priors, 1 = no evidence) is 0.82
+/// instead of 1.24; with the share fitted on the other sources, 0.1 to 0.3, it is 0.86 on the one left out.
+const COARSE_SHARE: f64 = 0.2;
+
 /// What a reading is judged by.
 pub struct Weighed<'a> {
     /// The photographs.
@@ -56,6 +62,24 @@ pub fn heeding_screens(mut posterior: Vec<f64>, screened: bool) -> Vec<f64> {
         posterior[reproduction] = WITH_A_SCREEN;
     }
     posterior
+}
+
+/// Draws the ln likelihoods of the period processes together to [`COARSE_SHARE`]; the chance of a reproduction stays.
+pub fn lessen_between_period_processes(ln: &mut [f64], priors: &[f64]) {
+    let reproduction = Process::Halftone as usize;
+    let period = || (0..priors.len()).filter(|&k| k != reproduction);
+    let together = |ln: &[f64]| period().map(|k| priors[k] * ln[k].exp()).sum::<f64>();
+    let before = together(ln);
+    if before <= 0.0 {
+        return;
+    }
+    for k in period() {
+        ln[k] *= COARSE_SHARE;
+    }
+    let back = (before / together(ln)).ln();
+    for k in period() {
+        ln[k] += back;
+    }
 }
 
 /// Raises the ln likelihood of a reproduction so far that its chance is not below `least`: a screen seen
@@ -231,6 +255,20 @@ mod tests {
         approx::assert_abs_diff_eq!(heeded[0] / heeded[1], 30.0, epsilon = 1e-9);
         let reproduction = vec![0.02, 0.01, 0.01, 0.01, 0.95];
         assert_eq!(heeding_screens(reproduction.clone(), true), reproduction);
+    }
+
+    #[test]
+    fn a_coarse_photograph_parts_period_processes_less_and_reproductions_as_much() {
+        let priors = [0.3, 0.1, 0.2, 0.2, 0.2];
+        let chances = |ln: &[f64]| crate::weigh::fuse::posterior(ln, &priors);
+        let fine = vec![0.0, -2.0, -4.0, -1.0, -3.0];
+        let mut coarse = fine.clone();
+        lessen_between_period_processes(&mut coarse, &priors);
+        approx::assert_abs_diff_eq!(chances(&coarse)[4], chances(&fine)[4], epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(coarse[0] - coarse[2], 0.2 * 4.0, epsilon = 1e-12);
+        let mut sure = fine.clone();
+        lessen_between_period_processes(&mut sure, &[0.0, 0.0, 0.0, 0.0, 1.0]);
+        assert_eq!(sure, fine);
     }
 
     #[test]

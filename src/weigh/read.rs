@@ -87,6 +87,10 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     if bare.len() > 1 {
         doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
     }
+    let shows_screens = photos.iter().any(may_show_screens);
+    if !shows_screens {
+        doubt::lessen_between_period_processes(&mut bounded, &priors);
+    }
     let several_inks = doubt::several_inks(photos).is_some();
     let posterior = doubt::heeding_screens(
         fuse::posterior(&bounded, &priors),
@@ -105,7 +109,6 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
     let colour = ColourReading::new(&bare, reference, &posterior);
     let like_one = fit.is_some_and(|p| p >= FITS);
-    let shows_screens = photos.iter().any(may_show_screens);
     let relief = (Process::ALL[best] == Process::LineEngraving)
         .then(|| other_chance(&bare, &reference.relief, RELIEF_ODDS));
     let tonal = matches!(

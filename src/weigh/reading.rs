@@ -168,7 +168,8 @@ pub struct Finding {
     /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
     /// The rows of all findings add up to the whole, but for how common the variety of the process is that they speak
     /// for (at most one power of ten), before bounds on the sum and before a screen on one of several photographs
-    /// raises the chance of a reproduction.
+    /// raises the chance of a reproduction. Where no screen could have been seen (`shows_screens`), a fifth of the sum
+    /// counts between the four period processes.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
     pub because: String,

@@ -6,13 +6,18 @@
 //! moves them along spokes from its axis, in proportion to the distance; what moves all patches alike, and by
 //! more than such a lens could wherever in the frame its axis stood, is the print's own. One ink, or a wash over
 //! it, has nothing to be out of register with.
+//!
+//! A slope leads only about as far as a mark is broad, so the same is done on the photograph drawn together to a
+//! half and to a quarter: coarse screens stand further out of register, in pixels, than their dots are broad.
 
 use crate::ink::Inked;
 use crate::measure::film::layout::median;
-use crate::plane::Plane;
 use nalgebra::{Matrix3, Matrix6, Vector3, Vector6};
-use ndarray::s;
+use ndarray::{ArrayView2, s};
 use rayon::prelude::*;
+use seen::{Halved, Seen};
+
+mod seen;
 
 /// How the colours lie to one another, by the two filters between which they lie farthest apart.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,12 +80,30 @@ struct Shift {
 /// Measures it; `None` where too few patches hold marks.
 #[must_use]
 pub fn measure(inked: &Inked) -> Option<Register> {
-    let (rows, columns) = inked.usable.dim();
+    let whole = Seen::of(inked);
+    let half = Halved::of(whole);
+    let quarter = Halved::of(half.seen());
+    [(1.0, whole), (2.0, half.seen()), (4.0, quarter.seen())]
+        .into_iter()
+        .filter_map(|(pixels, seen)| {
+            let found = farthest_apart(&seen)?;
+            Some(Register {
+                beyond_lens_px: found.beyond_lens_px * pixels,
+                standard_error_px: found.standard_error_px * pixels,
+                ..found
+            })
+        })
+        .max_by(|a, b| a.beyond_lens_px.total_cmp(&b.beyond_lens_px))
+}
+
+/// The two filters that see their colours farthest apart.
+fn farthest_apart(seen: &Seen) -> Option<Register> {
+    let (rows, columns) = seen.usable.dim();
     let half_diagonal = (rows as f64).hypot(columns as f64) / 2.0;
-    let places = places(inked);
+    let places = places(seen);
     PAIRS
         .iter()
-        .filter_map(|pair| followed(inked, &places, *pair))
+        .filter_map(|pair| followed(seen, &places, *pair))
         .map(|shift| {
             let apart = shift.alike[0].hypot(shift.alike[1]);
             let lens = shift.per_px.abs() * half_diagonal;
@@ -94,8 +117,8 @@ pub fn measure(inked: &Inked) -> Option<Register> {
 }
 
 /// Upper left corners and side of the patches that are usable with their surroundings.
-fn places(inked: &Inked) -> (Vec<[usize; 2]>, usize) {
-    let (rows, columns) = inked.usable.dim();
+fn places(seen: &Seen) -> (Vec<[usize; 2]>, usize) {
+    let (rows, columns) = seen.usable.dim();
     let margin = SUPPORT_PX + FARTHEST_PX as usize + 1;
     let tile = [rows / ALONG, columns / ALONG];
     let side = tile[0].min(tile[1]).min(LARGEST_PX);
@@ -110,7 +133,7 @@ fn places(inked: &Inked) -> (Vec<[usize; 2]>, usize) {
         .filter(|[y, x]| y + side + margin <= rows && x + side + margin <= columns)
         .filter(|[y, x]| {
             let area = s![y - margin..y + side + margin, x - margin..x + side + margin];
-            let around = inked.usable.slice(area);
+            let around = seen.usable.slice(area);
             let usable = around.iter().filter(|&&u| u).count();
             usable as f64 >= MIN_USABLE * around.len() as f64
         })
@@ -120,17 +143,17 @@ fn places(inked: &Inked) -> (Vec<[usize; 2]>, usize) {
 
 /// Follows one colour from another until it is found where it was looked for.
 fn followed(
-    inked: &Inked,
+    seen: &Seen,
     (corners, side): &(Vec<[usize; 2]>, usize),
     [first, second]: [usize; 2],
 ) -> Option<Shift> {
-    let planes = [&inked.density[first], &inked.density[second]];
+    let planes = [seen.density[first], seen.density[second]];
     let mut from = [0isize; 2];
     let mut found = None;
     for _ in 0..PASSES {
         let patches: Vec<Patch> = corners
             .par_iter()
-            .filter_map(|&corner| patch(inked, planes, corner, *side, from))
+            .filter_map(|&corner| patch(seen, planes, corner, *side, from))
             .collect();
         let shift = common(&patches)?;
         found = Some(shift);
@@ -147,8 +170,8 @@ fn followed(
 
 /// Shift of the second colour in one patch, looked for `from` so many px (x, y) away.
 fn patch(
-    inked: &Inked,
-    [first, second]: [&Plane; 2],
+    seen: &Seen,
+    [first, second]: [ArrayView2<f32>; 2],
     [top, left]: [usize; 2],
     side: usize,
     from: [isize; 2],
@@ -162,7 +185,7 @@ fn patch(
     let (mut normal, mut right, mut square) = (Matrix6::zeros(), Vector6::zeros(), 0.0);
     for y in 1..side - 1 {
         for x in 1..side - 1 {
-            if !inked.usable[[top + y, left + x]] {
+            if !seen.usable[[top + y, left + x]] {
                 continue;
             }
             let at = |y: usize, x: usize| f64::from(a[y * side + x]);
@@ -194,7 +217,7 @@ fn patch(
     // Neighbouring pixels share their noise: of 4πσ² pixels one is free.
     let together = 4.0 * std::f64::consts::PI * SMOOTHING_PX * SMOOTHING_PX;
     let left_over = (square - right.dot(&share)).max(0.0) / n * together;
-    let (rows, columns) = inked.usable.dim();
+    let (rows, columns) = seen.usable.dim();
     Some(Patch {
         at: [
             (left + side / 2) as f64 - 0.5 * columns as f64,
@@ -207,7 +230,7 @@ fn patch(
 }
 
 /// A patch of a plane under a Gaussian, in rows; all that it reaches must lie in the plane.
-fn smoothed(plane: &Plane, [top, left]: [usize; 2], side: usize) -> Vec<f32> {
+fn smoothed(plane: ArrayView2<f32>, [top, left]: [usize; 2], side: usize) -> Vec<f32> {
     let weights: Vec<f32> = (0..=2 * SUPPORT_PX)
         .map(|k| (-0.5 * ((k as f64 - SUPPORT_PX as f64) / SMOOTHING_PX).powi(2)).exp() as f32)
         .collect();
@@ -301,6 +324,7 @@ fn spokes(patches: &[Patch], weights: &[f64]) -> Option<Vector3<f64>> {
 mod tests {
     use super::*;
     use crate::measure::segment::tests::inked_from;
+    use crate::plane::Plane;
     use rand::{RngExt, SeedableRng};
 
     const SIZE: [usize; 2] = [640, 560];
@@ -308,13 +332,18 @@ mod tests {
     /// Soft dots of two inks, the second `apart` px (x, y) from the first, photographed by a lens that magnifies
     /// red by so much more than green, and blue by as much less.
     fn sheet(inks: [[f64; 3]; 2], apart: [f64; 2], lens: f64) -> Inked {
+        sheet_of(inks, apart, lens, 1)
+    }
+
+    /// The same with dots so many times as broad, and as much fewer.
+    fn sheet_of(inks: [[f64; 3]; 2], apart: [f64; 2], lens: f64, broad: usize) -> Inked {
         let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(3);
-        let dots: Vec<[f64; 3]> = (0..1400)
+        let dots: Vec<[f64; 3]> = (0..1400 / broad.pow(2))
             .map(|_| {
                 [
                     rng.random_range(0.0..SIZE[0] as f64),
                     rng.random_range(0.0..SIZE[1] as f64),
-                    rng.random_range(2.0..4.0),
+                    broad as f64 * rng.random_range(2.0..4.0),
                 ]
             })
             .collect();
@@ -327,8 +356,9 @@ mod tests {
                         (v - 0.5 * SIZE[k] as f64) * magnified + 0.5 * SIZE[k] as f64
                     });
                     let (x0, y0) = (cx as isize, cy as isize);
-                    for py in (y0 - 12).max(0)..(y0 + 13).min(SIZE[1] as isize) {
-                        for px in (x0 - 12).max(0)..(x0 + 13).min(SIZE[0] as isize) {
+                    let reach = 12 * broad as isize;
+                    for py in (y0 - reach).max(0)..(y0 + reach + 1).min(SIZE[1] as isize) {
+                        for px in (x0 - reach).max(0)..(x0 + reach + 1).min(SIZE[0] as isize) {
                             let d2 = (px as f64 - cx).powi(2) + (py as f64 - cy).powi(2);
                             density[[py as usize, px as usize]] +=
                                 (ink[c] * (-0.5 * d2 / (r * r)).exp()) as f32;
@@ -364,6 +394,13 @@ mod tests {
         ));
         let found = found.expect("marks");
         assert!((found.beyond_lens_px - 8.06).abs() < 1.0, "{found:?}");
+    }
+
+    #[test]
+    fn coarse_dots_are_followed_farther() {
+        let inks = [[0.7, 0.1, 0.05], [0.05, 0.1, 0.7]];
+        let found = measure(&sheet_of(inks, [15.0, 9.0], 0.0, 2)).expect("marks");
+        assert!((found.beyond_lens_px - 17.5).abs() < 2.0, "{found:?}");
     }
 
     #[test]

@@ -121,26 +121,24 @@ pub fn describe(outcomes: &[Outcome]) -> String {
     text + &colouring(outcomes)
 }
 
-/// Decided and right in each group, as plain text; the groups by name.
+/// Decided, right and cost in each group, as plain text; the groups by name.
 #[must_use]
 pub fn describe_groups(outcomes: &[Outcome]) -> String {
     let five = outcomes.iter().filter(|o| o.process.is_some());
-    let mut groups: BTreeMap<&str, Vec<Option<bool>>> = BTreeMap::new();
+    let mut groups: BTreeMap<&str, Vec<&Outcome>> = BTreeMap::new();
     for outcome in five {
-        groups
-            .entry(&outcome.group)
-            .or_default()
-            .push(outcome.right());
+        groups.entry(&outcome.group).or_default().push(outcome);
     }
     let mut text = String::new();
     for (group, read) in groups {
-        let decided: Vec<bool> = read.iter().flatten().copied().collect();
+        let decided: Vec<bool> = read.iter().filter_map(|o| o.right()).collect();
         let _ = writeln!(
             text,
-            "  {group}: {} of {} decided, {} of them rightly",
+            "  {group}: {} of {} decided, {} of them rightly; Cllr {:.3}",
             decided.len(),
             read.len(),
-            decided.iter().filter(|right| **right).count()
+            decided.iter().filter(|right| **right).count(),
+            mean_cllr(&read)
         );
     }
     text

@@ -95,7 +95,7 @@ mod tests {
             ColourReading { present }.kinds(true)
         };
         assert_eq!(kinds(0.92), [Colouring::PrintedTint]);
-        assert_eq!(kinds(0.86), [Colouring::Undetermined]);
+        assert_eq!(kinds(0.83), [Colouring::Undetermined]);
         assert_eq!(kinds(0.1), [Colouring::None]);
     }
 

@@ -3,7 +3,7 @@
 use super::advice;
 use super::colour::ColourReading;
 use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
-use super::features::{FEATURES, Value};
+use super::features::{FEATURES, Feature, Value};
 use super::fuse;
 use super::reading::{
     FITS, Finding, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
@@ -116,6 +116,12 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         Process::Lithograph | Process::TintedLithograph
     )
     .then(|| other_chance(&bare, &reference.tonal, TONAL_ODDS));
+    let but_for_register = {
+        let reproduction = Process::Halftone as usize;
+        let chance = chances(&without(&bare, REGISTER), ALIKE, &priors, reference)[reproduction];
+        (doubt::rests_on_register(best, chance, priors[reproduction]) && !doubt::dot_screen(photos))
+            .then_some(chance)
+    };
     let because = doubt::reasons(&doubt::Weighed {
         photos,
         posterior: &posterior,
@@ -123,6 +129,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         fit,
         relief,
         tonal,
+        reproduction_but_for_register: but_for_register,
         anything: bare.iter().flatten().flatten().count() > 0,
     });
     let process = because.is_empty().then_some(Process::ALL[best]);
@@ -130,6 +137,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         && like_one
         && !doubt::may_be_relief(relief)
         && !doubt::may_be_tonal(tonal)
+        && but_for_register.is_none()
     {
         last_two(&posterior, shows_screens)
     } else {
@@ -182,6 +190,18 @@ fn chances(
     let rows = joined(&reference.process, photos, alike);
     let sums = variety::by_process(&totals(&rows, Variety::ALL.len()));
     fuse::posterior(&bound(&sums, reference.bound_ln()), priors)
+}
+
+/// The finding that colours lie out of register.
+const REGISTER: &str = "layering.out_of_register";
+
+/// The findings with one of them not measured.
+fn without(photos: &[Vec<Option<f64>>], key: &str) -> Vec<Vec<Option<f64>>> {
+    let keep = |(value, feature): (&Option<f64>, &Feature)| value.filter(|_| feature.key != key);
+    photos
+        .iter()
+        .map(|values| values.iter().zip(FEATURES.iter()).map(keep).collect())
+        .collect()
 }
 
 /// The same with equal odds beforehand: what [`ALIKE`] is fitted by.

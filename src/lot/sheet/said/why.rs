@@ -186,6 +186,11 @@ fn may_be_reproduction(reading: &Reading, best: Process, reproduction: f64) -> S
         "the chance of a reproduction is {}",
         figures::per_cent(reproduction)
     );
+    if best == Process::Halftone && reproduction >= SURE_ENOUGH {
+        return format!(
+            "{said}, but only by colours that lie out of register, as those of a chromolithograph do too"
+        );
+    }
     if best == Process::Halftone {
         return format!("{said}, not enough to say so");
     }
@@ -338,8 +343,12 @@ mod tests {
             "The chance of a reproduction is 46 %, beside 54 % for a line engraving, and a woodcut or wood engraving is not excluded either."
         );
         assert_eq!(
-            said([0.0, 0.0, 0.13, 0.0, 0.87], &[], |_| ()),
-            "The chance of a reproduction is 87 %, not enough to say so."
+            said([0.0, 0.0, 0.17, 0.0, 0.83], &[], |_| ()),
+            "The chance of a reproduction is 83 %, not enough to say so."
+        );
+        assert_eq!(
+            said([0.0, 0.0, 0.07, 0.0, 0.93], &[], |_| ()),
+            "The chance of a reproduction is 93 %, but only by colours that lie out of register, as those of a chromolithograph do too."
         );
         let coarse = said([0.0, 0.0, 0.8, 0.0, 0.2], &[], |r| r.shows_screens = false);
         assert!(

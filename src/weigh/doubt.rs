@@ -52,7 +52,7 @@ const WITH_A_SCREEN: f64 = 0.3;
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
-/// 145 of the 960 reproductions drawn in turn for the reference reach it and none of its 3840 period sheets (0.16 at most).
+/// 214 of the 960 reproductions drawn in turn for the reference reach it and none of its 3840 period sheets (0.20 at most).
 const OUT_OF_REGISTER_PX: f64 = 0.25;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.

@@ -67,6 +67,7 @@ fn support(reading: &Reading) -> Markup {
                     }
                 }
                 p class="aid" { (words::priors_sentence(&reading.prior)) }
+                @if !reading.shows_screens { p class="aid" { (page::COARSE) } }
                 @if let (Some(fit), Some(best)) = (reading.fit, reading.best()) {
                     p class="aid" { (page::fit_sentence(fit, best.name())) }
                 }

@@ -53,6 +53,9 @@ pub const FIGURE_COLUMNS: [&str; 3] = ["Measurement", "Measured (95 % interval)"
 /// Explains the strips of reference ranges.
 pub const STRIP_AID: &str = "The bars show where the middle 80 % of reference prints of each process lie; the upright line is this sheet.";
 
+/// Below the probabilities of a sheet photographed too coarsely.
+pub const COARSE: &str = "A fine screen would not show in these photographs, so a small probability of a reproduction rules out a coarse screen only. Between the other four what was measured counts a fifth of what it does in closer photographs.";
+
 /// The share of reference prints that fit worse, as a sentence.
 #[must_use]
 pub fn fit_sentence(fit: f64, process: &str) -> String {

@@ -16,6 +16,7 @@ use nalgebra::{Matrix3, Matrix6, Vector3, Vector6};
 use ndarray::{ArrayView2, s};
 use rayon::prelude::*;
 use seen::{Halved, Seen};
+use std::borrow::Cow;
 
 mod seen;
 
@@ -101,9 +102,15 @@ fn farthest_apart(seen: &Seen) -> Option<Register> {
     let (rows, columns) = seen.usable.dim();
     let half_diagonal = (rows as f64).hypot(columns as f64) / 2.0;
     let places = places(seen);
+    let side = places.1;
+    let smooth: Vec<[Vec<f32>; 3]> = places
+        .0
+        .par_iter()
+        .map(|&corner| seen.density.map(|plane| smoothed(plane, corner, side)))
+        .collect();
     PAIRS
         .iter()
-        .filter_map(|pair| followed(seen, &places, *pair))
+        .filter_map(|pair| followed(seen, &places, &smooth, *pair))
         .map(|shift| {
             let apart = shift.alike[0].hypot(shift.alike[1]);
             let lens = shift.per_px.abs() * half_diagonal;
@@ -145,15 +152,27 @@ fn places(seen: &Seen) -> (Vec<[usize; 2]>, usize) {
 fn followed(
     seen: &Seen,
     (corners, side): &(Vec<[usize; 2]>, usize),
+    smooth: &[[Vec<f32>; 3]],
     [first, second]: [usize; 2],
 ) -> Option<Shift> {
-    let planes = [seen.density[first], seen.density[second]];
     let mut from = [0isize; 2];
     let mut found = None;
     for _ in 0..PASSES {
         let patches: Vec<Patch> = corners
             .par_iter()
-            .filter_map(|&corner| patch(seen, planes, corner, *side, from))
+            .zip(smooth)
+            .filter_map(|(&[top, left], smooth)| {
+                let b = if from == [0; 2] {
+                    Cow::Borrowed(&smooth[second])
+                } else {
+                    let moved = [
+                        top.checked_add_signed(from[1])?,
+                        left.checked_add_signed(from[0])?,
+                    ];
+                    Cow::Owned(smoothed(seen.density[second], moved, *side))
+                };
+                patch(seen, [&smooth[first], &b], [top, left], *side, from)
+            })
             .collect();
         let shift = common(&patches)?;
         found = Some(shift);
@@ -168,20 +187,14 @@ fn followed(
     found
 }
 
-/// Shift of the second colour in one patch, looked for `from` so many px (x, y) away.
+/// Shift of the second colour in one patch, smoothed `from` so many px (x, y) away, against the first, smoothed in place.
 fn patch(
     seen: &Seen,
-    [first, second]: [ArrayView2<f32>; 2],
+    [a, b]: [&[f32]; 2],
     [top, left]: [usize; 2],
     side: usize,
     from: [isize; 2],
 ) -> Option<Patch> {
-    let a = smoothed(first, [top, left], side);
-    let moved = [
-        top.checked_add_signed(from[1])?,
-        left.checked_add_signed(from[0])?,
-    ];
-    let b = smoothed(second, moved, side);
     let (mut normal, mut right, mut square) = (Matrix6::zeros(), Vector6::zeros(), 0.0);
     for y in 1..side - 1 {
         for x in 1..side - 1 {

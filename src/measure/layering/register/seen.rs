@@ -31,13 +31,20 @@ impl Halved {
         let size = seen.usable.shape();
         let size = [size[0] / 2, size[1] / 2];
         let mut usable = Mask::from_elem(size, false);
-        Zip::indexed(&mut usable).par_for_each(|(y, x), u| {
-            *u = four(seen.usable, [y, x]).into_iter().all(|u| u);
+        Zip::indexed(usable.rows_mut()).par_for_each(|y, mut row| {
+            let [above, below] = [0, 1].map(|k| seen.usable.row(2 * y + k));
+            for (x, u) in row.iter_mut().enumerate() {
+                *u = [above, below].iter().all(|r| r[2 * x] && r[2 * x + 1]);
+            }
         });
         let density = seen.density.map(|plane| {
             let mut half = Plane::zeros(size);
-            Zip::indexed(&mut half).par_for_each(|(y, x), mean| {
-                *mean = 0.25 * four(plane, [y, x]).into_iter().sum::<f32>();
+            Zip::indexed(half.rows_mut()).par_for_each(|y, mut row| {
+                let [above, below] = [0, 1].map(|k| plane.row(2 * y + k));
+                for (x, mean) in row.iter_mut().enumerate() {
+                    let four = above[2 * x] + above[2 * x + 1] + below[2 * x] + below[2 * x + 1];
+                    *mean = 0.25 * four;
+                }
             });
             half
         });
@@ -50,10 +57,4 @@ impl Halved {
             usable: self.usable.view(),
         }
     }
-}
-
-/// The four pixels that one is drawn together from.
-fn four<T: Copy>(plane: ArrayView2<T>, [y, x]: [usize; 2]) -> [T; 4] {
-    let (y, x) = (2 * y, 2 * x);
-    [[y, x], [y, x + 1], [y + 1, x], [y + 1, x + 1]].map(|at| plane[at])
 }

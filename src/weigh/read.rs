@@ -119,8 +119,12 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let but_for_register = {
         let reproduction = Process::Halftone as usize;
         let chance = chances(&without(&bare, REGISTER), ALIKE, &priors, reference)[reproduction];
-        (doubt::rests_on_register(best, chance, priors[reproduction]) && !doubt::dot_screen(photos))
-            .then_some(chance)
+        // Where the odds given beforehand and not the findings make it likeliest, register does not.
+        let found_for = posterior[reproduction] >= priors[reproduction];
+        (found_for
+            && doubt::rests_on_register(best, chance, priors[reproduction])
+            && !doubt::dot_screen(photos))
+        .then_some(chance)
     };
     let because = doubt::reasons(&doubt::Weighed {
         photos,

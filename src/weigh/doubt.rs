@@ -157,13 +157,13 @@ pub fn may_be_tonal(chance: Option<f64>) -> bool {
     chance.is_some_and(|p| p >= TONAL_EXCLUDED)
 }
 
-/// Whether a reproduction is the likeliest though all but its colours out of register speaks against it:
-/// `but_for_register` is its chance without them, `prior` the one beforehand. Chromolithographs and prints from several
-/// colour blocks, which have no reference of their own, are printed one ink after the other too: a colour wood
-/// engraving of the 1860s would have been named a reproduction.
+/// Whether only colours out of register speak for a reproduction: its chance by all findings, by all but that one, and
+/// beforehand. Where the odds given beforehand and not the findings make it likely, register does not. Chromolithographs
+/// and prints from several colour blocks, which have no reference of their own, are printed one ink after the other
+/// too: a colour wood engraving of the 1860s would have been named a reproduction.
 #[must_use]
-pub fn rests_on_register(best: usize, but_for_register: f64, prior: f64) -> bool {
-    best == Process::Halftone as usize && but_for_register < prior
+pub fn rests_on_register(chance: f64, but_for_register: f64, beforehand: f64) -> bool {
+    but_for_register < beforehand && beforehand <= chance
 }
 
 /// How the reason begins that a screen of dots was found.
@@ -281,10 +281,10 @@ mod tests {
 
     #[test]
     fn register_alone_names_no_reproduction() {
-        let halftone = Process::Halftone as usize;
-        assert!(rests_on_register(halftone, 0.1, 0.2));
-        assert!(!rests_on_register(halftone, 0.3, 0.2));
-        assert!(!rests_on_register(Process::Lithograph as usize, 0.1, 0.2));
+        assert!(rests_on_register(0.9, 0.1, 0.2));
+        assert!(!rests_on_register(0.9, 0.3, 0.2));
+        // Likely by the odds beforehand, against what was found: not by register either.
+        assert!(!rests_on_register(0.6, 0.5, 0.9));
     }
 
     #[test]

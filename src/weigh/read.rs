@@ -116,16 +116,9 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         Process::Lithograph | Process::TintedLithograph
     )
     .then(|| other_chance(&bare, &reference.tonal, TONAL_ODDS));
-    let but_for_register = {
-        let reproduction = Process::Halftone as usize;
-        let chance = chances(&without(&bare, REGISTER), ALIKE, &priors, reference)[reproduction];
-        // Where the odds given beforehand and not the findings make it likeliest, register does not.
-        let found_for = posterior[reproduction] >= priors[reproduction];
-        (found_for
-            && doubt::rests_on_register(best, chance, priors[reproduction])
-            && !doubt::dot_screen(photos))
-        .then_some(chance)
-    };
+    let but_for_register = (Process::ALL[best] == Process::Halftone && !doubt::dot_screen(photos))
+        .then(|| chances(&without(&bare, REGISTER), ALIKE, &priors, reference)[best])
+        .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best]));
     let because = doubt::reasons(&doubt::Weighed {
         photos,
         posterior: &posterior,

@@ -10,6 +10,12 @@ const EVEN: f64 = 0.08;
 const FEWEST_LONG: usize = 2;
 const FEWEST_SHORT: usize = 5;
 
+const MM_PER_INCH: f64 = 25.4;
+/// Parts of an inch that rules are divided in, by halving.
+const INCH_PARTS: [f64; 4] = [8.0, 16.0, 32.0, 64.0];
+/// A stated length names a part of an inch when it is within this share of it: people write 1.6 for 1.5875.
+const STATED_WITHIN: f64 = 0.01;
+
 /// Every how many graduations a longer one stands.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Hierarchy {
@@ -17,10 +23,10 @@ pub(super) struct Hierarchy {
 }
 
 impl Hierarchy {
-    /// Finds which of every second, fifth and tenth graduations stand out; `lengths` holds each
+    /// Finds which of every second, fourth, fifth and tenth graduations stand out; `lengths` holds each
     /// graduation's number in the row and its length.
     pub fn of(lengths: &[(i64, f64)]) -> Result<Self, RuleError> {
-        let longer_every: Vec<usize> = [2, 5, 10]
+        let longer_every: Vec<usize> = [2, 4, 5, 10]
             .into_iter()
             .filter(|every| (0..*every).any(|offset| stands_out(lengths, *every, offset)))
             .collect();
@@ -29,14 +35,36 @@ impl Hierarchy {
                 "no longer graduation stands at every second, fifth or tenth".into(),
             ));
         }
-        Ok(Self { longer_every })
+        let found = Self { longer_every };
+        // Of a row with half steps every tenth is 5 mm (or 0.5 mm) and longer still. Where it is not, these
+        // may be the 5 and 10 mm graduations of a rule whose millimetres are lost.
+        if found.has(2) && !found.has(4) && !found.has(10) && tenths_are_seen(lengths) {
+            return Err(RuleError::NotARule(
+                "every second graduation is longer but no tenth is longer still, as if only the long ones of a rule were seen"
+                    .into(),
+            ));
+        }
+        Ok(found)
+    }
+
+    fn has(&self, every: usize) -> bool {
+        self.longer_every.contains(&every)
     }
 
     /// Refuses a stated graduation that the pattern contradicts: halves lengthen every second
-    /// or tenth, whole steps every fifth or tenth.
+    /// or tenth, whole steps every fifth or tenth, parts of an inch every second and fourth.
     pub fn agrees_with(&self, graduation_mm: f64) -> Result<(), RuleError> {
-        let seconds = self.longer_every.contains(&2);
-        let fifths = self.longer_every.contains(&5);
+        if self.has(4) {
+            return if is_inch_part(graduation_mm) {
+                Ok(())
+            } else {
+                Err(RuleError::Contradiction(format!(
+                    "every fourth graduation is longer, as on a rule with parts of an inch, not {graduation_mm} mm; state the distance of the shortest graduations with --graduation-mm, such as 1.5875 for sixteenths"
+                )))
+            };
+        }
+        let seconds = self.has(2);
+        let fifths = self.has(5);
         let half_step = leading_digit(graduation_mm) == 5;
         if seconds && !half_step {
             return Err(RuleError::Contradiction(format!(
@@ -50,6 +78,20 @@ impl Hierarchy {
         }
         Ok(())
     }
+}
+
+fn is_inch_part(mm: f64) -> bool {
+    INCH_PARTS
+        .iter()
+        .any(|part| (mm * part / MM_PER_INCH - 1.0).abs() < STATED_WITHIN)
+}
+
+/// Whether, wherever the tenths stand in the row, enough of them are in it to be told.
+fn tenths_are_seen(lengths: &[(i64, f64)]) -> bool {
+    (0..10).all(|offset| {
+        let tenths = lengths.iter().filter(|l| l.0.rem_euclid(10) == offset);
+        tenths.count() >= FEWEST_LONG
+    })
 }
 
 fn leading_digit(v: f64) -> u32 {
@@ -126,6 +168,28 @@ mod tests {
         });
         let found = Hierarchy::of(&half).expect("a rule");
         assert!(found.agrees_with(0.5).is_ok() && found.agrees_with(1.0).is_err());
+    }
+
+    #[test]
+    fn long_graduations_alone_are_no_half_steps() {
+        let fives = |k: usize| if k % 2 == 0 { 50.0 } else { 40.0 };
+        assert!(matches!(
+            Hierarchy::of(&rule(20, fives)),
+            Err(RuleError::NotARule(_))
+        ));
+    }
+
+    #[test]
+    fn parts_of_an_inch_pass_for_no_millimetres() {
+        let sixteenths = rule(20, |k| match k % 8 {
+            0 => 50.0,
+            4 => 45.0,
+            2 | 6 => 35.0,
+            _ => 25.0,
+        });
+        let found = Hierarchy::of(&sixteenths).expect("a rule");
+        assert!(found.agrees_with(1.5875).is_ok());
+        assert!(found.agrees_with(0.5).is_err() && found.agrees_with(1.0).is_err());
     }
 
     #[test]

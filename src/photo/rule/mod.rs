@@ -6,6 +6,8 @@
 
 mod across;
 mod bands;
+mod between;
+mod ends;
 mod glance;
 mod hierarchy;
 mod period;
@@ -54,7 +56,7 @@ pub struct RuleReading {
     /// Change of the spacing from one end of what is seen to the other, share of the mean;
     /// more than a percent means that the camera was tilted.
     pub spacing_drift: f64,
-    /// Every so many graduations a longer one stands (2, 5 or 10; all that were seen).
+    /// Every so many graduations a longer one stands (2, 4, 5 or 10; all that were seen).
     pub longer_every: Vec<usize>,
     /// Plain sentences on what to watch.
     pub notes: Vec<String>,
@@ -146,7 +148,10 @@ fn search(view: &View, graduation_mm: f64) -> Result<RuleReading, RuleError> {
                     }
                     // The shortest spacing comes first: a longer one must not hide what it says.
                     Err(contradiction @ RuleError::Contradiction(_)) => return Err(contradiction),
-                    Err(other) => refusal = other,
+                    // What the shortest strokes are refused for is the reason; longer spacings and the gaps
+                    // between the strokes fail as a consequence.
+                    Err(other) if refusal == RuleError::NoGraduations => refusal = other,
+                    Err(_) => {}
                 }
             }
         }
@@ -182,7 +187,15 @@ impl Attempt<'_> {
         } else {
             (self.direction, Row::trace(strip, self.spacing, self.sign)?)
         };
-        let hierarchy = Hierarchy::of(&row.lengths)?;
+        let hierarchy = Hierarchy::of(&row.lengths).map_err(|pattern| {
+            // The long graduations, a tenth at least, may be those that run out of the field.
+            let cut = row.count - row.lengths.len();
+            if cut * 10 >= row.count {
+                RuleError::NotARule(ticks::OUTSIDE.into())
+            } else {
+                pattern
+            }
+        })?;
         hierarchy.agrees_with(graduation_mm)?;
         Ok(conclude(
             &row,

@@ -3,6 +3,8 @@ use crate::photo::{Provenance, ReadOptions, from_linear};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+mod multiples;
+
 /// A rule drawn with exact truth.
 struct Drawn {
     width: usize,
@@ -14,6 +16,11 @@ struct Drawn {
     noise: f32,
     dark_ground: bool,
     lengths: fn(i64) -> f64,
+    /// Factor to all lengths.
+    stretch: f64,
+    /// Where the middle of a numeral stands from the end of every tenth graduation, steps along the rule and on
+    /// from the end.
+    numerals: Option<(f64, f64)>,
 }
 
 fn whole(k: i64) -> f64 {
@@ -77,11 +84,23 @@ impl Drawn {
             + shift;
         let k = bent.round();
         let off = (bent - k).abs() * self.px_per_step;
-        let length = (self.lengths)(k as i64) * self.px_per_step;
+        let length = (self.lengths)(k as i64) * self.stretch * self.px_per_step;
         let width = 0.09 * self.px_per_step;
         let across = (width + 0.5 - off).clamp(0.0, 1.0);
         let along = (v + 0.5).clamp(0.0, 1.0) * (length - v + 0.5).clamp(0.0, 1.0);
-        (across * along) as f32
+        (across * along).max(self.numeral(bent, v)) as f32
+    }
+
+    /// Cover of the numerals, each a nought 1.2 steps wide and 2 high.
+    fn numeral(&self, bent: f64, v: f64) -> f64 {
+        let Some((along, on)) = self.numerals else {
+            return 0.0;
+        };
+        let tenth = ((bent - along) / 10.0).round() * 10.0;
+        let end = (self.lengths)(tenth as i64) * self.stretch;
+        let (x, y) = (bent - along - tenth, v / self.px_per_step - end - on);
+        let from_outline = ((x / 0.6).hypot(y) - 1.0).abs() * 0.6;
+        ((0.15 - from_outline) * self.px_per_step + 0.5).clamp(0.0, 1.0)
     }
 }
 
@@ -94,6 +113,8 @@ const PLAIN: Drawn = Drawn {
     noise: 0.01,
     dark_ground: false,
     lengths: whole,
+    stretch: 1.0,
+    numerals: None,
 };
 
 #[test]

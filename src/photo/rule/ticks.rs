@@ -1,9 +1,10 @@
 //! Strokes at one spacing: their places, their ends, and how well they fit a rule.
 
-use super::across;
-use super::bands::{Bands, along_row};
-use super::straighten::{BAND_PX, Strip};
+use super::bands::Bands;
+use super::ends::{Course, FromBaseline, extent};
+use super::straighten::Strip;
 use super::{FEWEST, RuleError};
+use super::{across, between};
 use crate::photo::field::quantile;
 
 /// A tick is sought within this share of the spacing around its expected place.
@@ -17,14 +18,10 @@ const PRESENT_TICKS: f64 = 0.85;
 /// that is more: hand-cut and machine-ruled hatching scatters by 3 % and more.
 const EVEN_SHARE: f64 = 0.02;
 const EVEN_PX: f64 = 0.4;
-/// Largest deviation of the ends on the baseline, share of the median length (or 2 px).
-const BASELINE_SHARE: f64 = 0.08;
-const BASELINE_PX: f64 = 2.0;
-/// A tick ends where its contrast stays under this share of its own for so many rows.
-const END_SHARE: f32 = 0.45;
-const END_ROWS: usize = 3;
 /// A fit this far from the spacing it was sought at has followed other strokes.
 const DRIFTED: f64 = 0.05;
+/// Said of strokes that are not seen whole.
+pub(super) const OUTSIDE: &str = "their ends lie outside the field";
 /// MAD to standard deviation of a normal distribution.
 const MAD_TO_SD: f64 = 1.4826;
 
@@ -104,22 +101,28 @@ impl Row {
         if fit.scatter > (EVEN_SHARE * fit.slope).max(EVEN_PX) {
             return Err(RuleError::NotARule("their distances vary".into()));
         }
-        let middle = bands.middle_row();
-        let whole: Vec<(&Tick, (f64, f64))> = ticks
+        let course = Course {
+            shear,
+            middle: bands.middle_row(),
+            spacing: fit.slope,
+            sign,
+        };
+        let (whole, ends): (Vec<(i64, f64)>, Vec<(f64, f64)>) = ticks
             .iter()
-            .filter_map(|t| Some((t, extent(strip, t.x, shear, middle, fit.slope, sign)?)))
-            .collect();
+            .filter_map(|t| Some(((t.number, t.x), extent(strip, t.x, &course)?)))
+            .unzip();
         if whole.len() < FEWEST {
-            return Err(RuleError::NotARule(
-                "their ends lie outside the field".into(),
-            ));
+            return Err(RuleError::NotARule(OUTSIDE.into()));
         }
-        let places: Vec<f64> = whole.iter().map(|(tick, _)| tick.x).collect();
-        let repetition = across::repetition(strip, &places, shear, middle, fit.slope);
+        let places: Vec<f64> = whole.iter().map(|(_, x)| *x).collect();
+        let repetition = across::repetition(strip, &places, shear, course.middle, fit.slope);
         if across::repeats(repetition) {
             return Err(RuleError::NotARule(across::OF_DOTS.into()));
         }
-        let lengths = lengths_from_baseline(&whole)?;
+        let ends = FromBaseline::of(&places, &ends)?;
+        if between::finer_strokes(strip, &whole, &ends, &course) {
+            return Err(RuleError::NotARule(between::FINER.into()));
+        }
         let upright = shear.atan().cos();
         Ok(Self {
             spacing: fit.slope * upright,
@@ -127,7 +130,7 @@ impl Row {
             drift: fit.drift,
             shear,
             count: ticks.len(),
-            lengths,
+            lengths: whole.iter().map(|w| w.0).zip(ends.lengths).collect(),
         })
     }
 }
@@ -253,100 +256,4 @@ impl Fit {
             scatter,
         })
     }
-}
-
-/// First and last row of the stroke through (`x`, `middle`); `None` when it runs out of the
-/// picture.
-fn extent(
-    strip: &Strip,
-    x: f64,
-    shear: f64,
-    middle: f64,
-    spacing: f64,
-    sign: f32,
-) -> Option<(f64, f64)> {
-    let contrast = |y: usize| {
-        let at = x + shear * (y as f64 - middle);
-        let dark = [-1.0, 0.0, 1.0].map(|d| -sign * along_row(strip, y, at + d));
-        let ground = -sign
-            * 0.5
-            * (along_row(strip, y, at - spacing / 2.0) + along_row(strip, y, at + spacing / 2.0));
-        dark.into_iter().fold(f32::NEG_INFINITY, f32::max) - ground
-    };
-    let centre = middle.max(0.0) as usize;
-    let rows = strip.log_light.nrows();
-    let reach = BAND_PX / 2;
-    let mut own: Vec<f32> = (centre.saturating_sub(reach)..(centre + reach).min(rows))
-        .map(contrast)
-        .filter(|v| v.is_finite())
-        .collect();
-    let level = END_SHARE * quantile(&mut own, 0.5);
-    let walk = |rows: &mut dyn Iterator<Item = usize>| {
-        let (mut end, mut below) = (centre, 0);
-        for y in rows {
-            let here = contrast(y);
-            if !here.is_finite() {
-                return None;
-            }
-            if here >= level {
-                end = y;
-                below = 0;
-            } else {
-                below += 1;
-                if below >= END_ROWS {
-                    return Some(end as f64);
-                }
-            }
-        }
-        None
-    };
-    Some((walk(&mut (0..centre).rev())?, walk(&mut (centre..rows))?))
-}
-
-/// Lengths from the common baseline: the side on which the ends lie on one line.
-fn lengths_from_baseline(whole: &[(&Tick, (f64, f64))]) -> Result<Vec<(i64, f64)>, RuleError> {
-    let xs: Vec<f64> = whole.iter().map(|w| w.0.x).collect();
-    let upper: Vec<f64> = whole.iter().map(|w| w.1.0).collect();
-    let lower: Vec<f64> = whole.iter().map(|w| w.1.1).collect();
-    let (upper_line, upper_off) = baseline(&xs, &upper);
-    let (lower_line, lower_off) = baseline(&xs, &lower);
-    let (line, far, off) = if upper_off <= lower_off {
-        (upper_line, &lower, upper_off)
-    } else {
-        (lower_line, &upper, lower_off)
-    };
-    let lengths: Vec<f64> = line.iter().zip(far).map(|(a, b)| (a - b).abs()).collect();
-    let mut sorted: Vec<f32> = lengths.iter().map(|v| *v as f32).collect();
-    let typical = f64::from(quantile(&mut sorted, 0.5));
-    if off > (BASELINE_SHARE * typical).max(BASELINE_PX) {
-        return Err(RuleError::NotARule(
-            "their ends stand on no common baseline".into(),
-        ));
-    }
-    Ok(whole.iter().map(|w| w.0.number).zip(lengths).collect())
-}
-
-/// A robust line through the ends (median slope of pairs half the row apart), its values at
-/// the ticks, and the median deviation.
-fn baseline(xs: &[f64], ends: &[f64]) -> (Vec<f64>, f64) {
-    let half = xs.len() / 2;
-    let mut slopes: Vec<f32> = (0..xs.len() - half)
-        .filter(|i| xs[i + half] > xs[*i])
-        .map(|i| ((ends[i + half] - ends[i]) / (xs[i + half] - xs[i])) as f32)
-        .collect();
-    let slope = f64::from(quantile(&mut slopes, 0.5));
-    let mut levels: Vec<f32> = xs
-        .iter()
-        .zip(ends)
-        .map(|(x, e)| (e - slope * x) as f32)
-        .collect();
-    let level = f64::from(quantile(&mut levels, 0.5));
-    let line: Vec<f64> = xs.iter().map(|x| level + slope * x).collect();
-    let mut off: Vec<f32> = line
-        .iter()
-        .zip(ends)
-        .map(|(a, b)| (a - b).abs() as f32)
-        .collect();
-    let off = f64::from(quantile(&mut off, 0.5));
-    (line, off)
 }

@@ -30,9 +30,22 @@ impl Hierarchy {
             .into_iter()
             .filter(|every| (0..*every).any(|offset| stands_out(lengths, *every, offset)))
             .collect();
+        // Fourths are parts of an inch, and those have longer seconds as well.
+        let longer_every: Vec<usize> = longer_every
+            .iter()
+            .copied()
+            .filter(|every| *every != 4 || longer_every.contains(&2))
+            .collect();
         if longer_every.is_empty() {
             return Err(RuleError::NotARule(
                 "no longer graduation stands at every second, fifth or tenth".into(),
+            ));
+        }
+        // Rims drawn by a camera's sharpening leave a stripe half-way between two graduations. Counted with
+        // them, each fifth graduation is a tenth, and nothing stands out half-way to it.
+        if longer_every == [10] {
+            return Err(RuleError::NotARule(
+                "every tenth graduation is longer but neither every fifth nor every second".into(),
             ));
         }
         let found = Self { longer_every };
@@ -175,6 +188,15 @@ mod tests {
         let fives = |k: usize| if k % 2 == 0 { 50.0 } else { 40.0 };
         assert!(matches!(
             Hierarchy::of(&rule(20, fives)),
+            Err(RuleError::NotARule(_))
+        ));
+    }
+
+    #[test]
+    fn tenths_alone_are_no_rule() {
+        let stripes_between = |k: usize| if k % 10 == 0 { 50.0 } else { 30.0 };
+        assert!(matches!(
+            Hierarchy::of(&rule(60, stripes_between)),
             Err(RuleError::NotARule(_))
         ));
     }

@@ -18,8 +18,10 @@ struct Drawn {
     lengths: fn(i64) -> f64,
     /// Factor to all lengths.
     stretch: f64,
-    /// Where the middle of a numeral stands from the end of every tenth graduation, steps along the rule and on
-    /// from the end.
+    /// Width of every fifth graduation, in that of the others.
+    heavy: f64,
+    /// Where the middle of a numeral stands from the end of every tenth graduation: steps along the rule, and
+    /// (stretched with the lengths) on from the end.
     numerals: Option<(f64, f64)>,
 }
 
@@ -85,21 +87,26 @@ impl Drawn {
         let k = bent.round();
         let off = (bent - k).abs() * self.px_per_step;
         let length = (self.lengths)(k as i64) * self.stretch * self.px_per_step;
-        let width = 0.09 * self.px_per_step;
+        let heavy = if k.rem_euclid(5.0) < 0.5 {
+            self.heavy
+        } else {
+            1.0
+        };
+        let width = 0.09 * self.px_per_step * heavy;
         let across = (width + 0.5 - off).clamp(0.0, 1.0);
         let along = (v + 0.5).clamp(0.0, 1.0) * (length - v + 0.5).clamp(0.0, 1.0);
         (across * along).max(self.numeral(bent, v)) as f32
     }
 
-    /// Cover of the numerals, each a nought 1.2 steps wide and 2 high.
+    /// Cover of the numerals, each a nought 1.2 steps wide and 1.4 high, stretched with the lengths.
     fn numeral(&self, bent: f64, v: f64) -> f64 {
         let Some((along, on)) = self.numerals else {
             return 0.0;
         };
         let tenth = ((bent - along) / 10.0).round() * 10.0;
-        let end = (self.lengths)(tenth as i64) * self.stretch;
-        let (x, y) = (bent - along - tenth, v / self.px_per_step - end - on);
-        let from_outline = ((x / 0.6).hypot(y) - 1.0).abs() * 0.6;
+        let on_from_end = v / self.px_per_step / self.stretch - (self.lengths)(tenth as i64) - on;
+        let (x, y) = ((bent - along - tenth) / 0.6, on_from_end / 0.7);
+        let from_outline = (x.hypot(y) - 1.0).abs() * 0.6;
         ((0.15 - from_outline) * self.px_per_step + 0.5).clamp(0.0, 1.0)
     }
 }
@@ -114,6 +121,7 @@ const PLAIN: Drawn = Drawn {
     dark_ground: false,
     lengths: whole,
     stretch: 1.0,
+    heavy: 1.0,
     numerals: None,
 };
 

@@ -31,7 +31,7 @@ impl Hierarchy {
             .filter(|every| (0..*every).any(|offset| stands_out(lengths, *every, offset)))
             .collect();
         // Fourths are parts of an inch, and those have longer seconds as well.
-        let longer_every: Vec<usize> = longer_every
+        let mut longer_every: Vec<usize> = longer_every
             .iter()
             .copied()
             .filter(|every| *every != 4 || longer_every.contains(&2))
@@ -44,9 +44,13 @@ impl Hierarchy {
         // Rims drawn by a camera's sharpening leave a stripe half-way between two graduations. Counted with
         // them, each fifth graduation is a tenth, and nothing stands out half-way to it.
         if longer_every == [10] {
-            return Err(RuleError::NotARule(
-                "every tenth graduation is longer but neither every fifth nor every second".into(),
-            ));
+            if !longer_half_way(lengths) {
+                return Err(RuleError::NotARule(
+                    "every tenth graduation is longer but neither every fifth nor every second"
+                        .into(),
+                ));
+            }
+            longer_every = vec![5, 10];
         }
         let found = Self { longer_every };
         // Of a row with half steps every tenth is 5 mm (or 0.5 mm) and longer still. Where it is not, these
@@ -105,6 +109,26 @@ fn tenths_are_seen(lengths: &[(i64, f64)]) -> bool {
         let tenths = lengths.iter().filter(|l| l.0.rem_euclid(10) == offset);
         tenths.count() >= FEWEST_LONG
     })
+}
+
+/// Whether the graduations half-way between the tenths are longer than the usual ones: told by medians, for
+/// numerals beside the tenths lengthen some of the short ones.
+fn longer_half_way(lengths: &[(i64, f64)]) -> bool {
+    let lengths_at = |offset: i64| {
+        let mut own: Vec<f64> = lengths
+            .iter()
+            .filter(|l| l.0.rem_euclid(10) == offset)
+            .map(|l| l.1)
+            .collect();
+        own.sort_by(f64::total_cmp);
+        own
+    };
+    let mut all: Vec<f64> = lengths.iter().map(|l| l.1).collect();
+    all.sort_by(f64::total_cmp);
+    (0..10)
+        .filter(|tenth| stands_out(lengths, 10, *tenth))
+        .map(|tenth| lengths_at((tenth as i64 + 5) % 10))
+        .any(|fifths| fifths.len() >= FEWEST_LONG && middle(&fifths) >= LONGER * middle(&all))
 }
 
 fn leading_digit(v: f64) -> u32 {
@@ -199,6 +223,15 @@ mod tests {
             Hierarchy::of(&rule(60, stripes_between)),
             Err(RuleError::NotARule(_))
         ));
+        // A numeral has lengthened the graduation after each tenth.
+        let numerals = |k: usize| match k % 10 {
+            0 => 50.0,
+            1 => 42.0,
+            5 => 40.0,
+            _ => 30.0,
+        };
+        let found = Hierarchy::of(&rule(60, numerals)).expect("a rule");
+        assert_eq!(found.longer_every, [5, 10]);
     }
 
     #[test]

@@ -107,7 +107,7 @@ impl Row {
             spacing: fit.slope,
             sign,
         };
-        let (whole, ends): (Vec<(i64, f64)>, Vec<(f64, f64)>) = ticks
+        let (whole, ends): (Vec<between::Stroke>, Vec<_>) = ticks
             .iter()
             .filter_map(|t| Some(((t.number, t.x), extent(strip, t.x, &course)?)))
             .unzip();

@@ -53,6 +53,7 @@ pub(crate) fn reading() -> Reading {
         colouring: vec![Colouring::HandWash],
         colouring_posterior: BTreeMap::from([(Colouring::HandWash, 0.93)]),
         shows_screens: true,
+        shows_colour: true,
         narrowed_to: Vec::new(),
         relief: None,
         tonal: None,

@@ -57,6 +57,11 @@ pub fn next(seen: &Seen) -> Vec<String> {
             "The same spot again, sharper: rest the phone on the loupe, focus on the marks, and light it evenly from the side.",
         );
     }
+    if photos.iter().all(|p| p.inked.grey) {
+        say(
+            "The same spot in colour: without it no wash, tint or coloured ink can be seen, nor the inks of a colour reproduction.",
+        );
+    }
     if photos.iter().all(|p| p.photo.scale.is_none()) {
         say(
             "A millimetre rule through the same loupe at the same setting, so that sizes can be given.",

@@ -35,9 +35,11 @@ pub fn values(examined: &Examined) -> Vec<Option<Value>> {
     if !shows_print(examined) {
         return vec![None; FEATURES.len()];
     }
+    let can_be_seen = |feature: &&Feature| !(examined.inked.grey && feature.needs_colour());
     FEATURES
         .iter()
-        .map(|feature| (feature.take)(examined))
+        .map(|feature| Some(feature).filter(can_be_seen))
+        .map(|feature| (feature?.take)(examined))
         .collect()
 }
 
@@ -154,6 +156,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         colouring: colour.kinds(
             shows_screens
                 && like_one
+                && shows_colour(photos)
                 && (!several_inks || best == Process::Halftone as usize)
                 && !doubt::contradict(&alone),
         ),
@@ -168,6 +171,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             tonal,
         }),
         shows_screens,
+        shows_colour: shows_colour(photos),
         narrowed_to,
         relief,
         tonal,
@@ -258,6 +262,11 @@ pub(super) fn may_show_screens(examined: &Examined) -> bool {
             .scale
             .as_ref()
             .is_none_or(|scale| scale.value >= SCREENS_SHOW_PX_PER_MM)
+}
+
+/// Whether any of the photographs holds colour.
+fn shows_colour(photos: &[Examined]) -> bool {
+    photos.iter().any(|photo| !photo.inked.grey)
 }
 
 /// The two likeliest processes, where together they are sure enough and a screen would show; two period

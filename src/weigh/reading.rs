@@ -209,6 +209,8 @@ pub struct Reading {
     pub colouring_posterior: BTreeMap<Colouring, f64>,
     /// Whether a screen could have been seen; where not, a reproduction is never excluded.
     pub shows_screens: bool,
+    /// Whether any of the photographs holds colour; where none does, nothing is told of the colouring.
+    pub shows_colour: bool,
     /// The two processes of which it is one, likelier first, where the evidence excludes the other
     /// three but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.

@@ -2,7 +2,6 @@
 
 use super::*;
 use inktell::examine;
-use inktell::weigh::{Colouring, Process};
 use proptest::prelude::*;
 
 fn words(bytes: &[u8], name: &str) -> String {
@@ -140,48 +139,4 @@ proptest! {
     fn any_bytes_never_panic(bytes in prop::collection::vec(any::<u8>(), 0..600)) {
         let _ = read(&bytes, "any.x");
     }
-}
-
-/// Spots of cyan, magenta and yellow at places that do not know of each other, on paper.
-fn spots_of_three_inks() -> RgbImage {
-    const INKS: [[f32; 3]; 3] = [[0.25, 0.7, 0.9], [0.85, 0.25, 0.55], [0.97, 0.9, 0.25]];
-    let mut picture = RgbImage::from_pixel(600, 600, Rgb([244, 241, 232]));
-    let mut state = 1u32;
-    let mut next = || {
-        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        i64::from(state >> 8) % 600
-    };
-    for spot in 0..12_000 {
-        let (cx, cy, ink) = (next(), next(), INKS[spot % 3]);
-        for (dx, dy) in (0..25).map(|i| (i % 5 - 2, i / 5 - 2)) {
-            let (x, y) = (cx + dx, cy + dy);
-            if dx * dx + dy * dy <= 5 && (0..600).contains(&x) && (0..600).contains(&y) {
-                let Rgb(light) = picture.get_pixel_mut(x as u32, y as u32);
-                for (value, through) in light.iter_mut().zip(ink) {
-                    *value = (f32::from(*value) * through) as u8;
-                }
-            }
-        }
-    }
-    picture
-}
-
-#[test]
-fn specks_of_several_inks_are_never_read_as_a_period_process_or_its_colouring() {
-    let drawn = DynamicImage::ImageRgb8(spots_of_three_inks());
-    let bytes = encode(&drawn, ImageFormat::Png);
-    let examined =
-        examine::bytes(&bytes, Path::new("spots.png"), &ReadOptions::default()).expect("read");
-    let breadth = examined.measurements.layering.speck_breadth.value();
-    assert!(breadth.is_some_and(|b| b > 0.05), "{breadth:?}");
-    let reading = examine::together(vec![examined], None).reading;
-    assert!(
-        reading.process.is_none_or(|p| p == Process::Halftone),
-        "{reading:?}"
-    );
-    assert!(reading.posterior[&Process::Halftone] > 0.29, "{reading:?}");
-    assert!(
-        !reading.colouring.contains(&Colouring::HandWash),
-        "{reading:?}"
-    );
 }

@@ -127,6 +127,8 @@ fn told(document: &Value) -> Reading {
         colouring: Vec::new(),
         colouring_posterior: BTreeMap::new(),
         shows_screens: shows_screens(&document["photos"]),
+        // Told with the colouring, of which no caveat speaks.
+        shows_colour: true,
         narrowed_to: Vec::new(),
         relief: reading["relief"].as_f64(),
         tonal: reading["tonal"].as_f64(),

@@ -125,6 +125,9 @@ pub fn colouring_sentence(reading: &Reading) -> String {
             Colouring::Undetermined if several => {
                 "perhaps more, which these photographs do not tell".to_owned()
             }
+            Colouring::Undetermined if !reading.shows_colour => {
+                "undetermined; these photographs hold no colour".to_owned()
+            }
             Colouring::Undetermined if !reading.shows_screens => {
                 "undetermined; these photographs are too coarse or too poor to tell where it lies"
                     .to_owned()

@@ -23,9 +23,7 @@ pub(super) static FEATURES: &[Feature] = &[
         title: "Straight border of a colour",
         unit: "of the frame",
         meaning: "A tint stone is often ended along a rule, across drawing and washes alike; a brush follows the drawing. The edge of the sheet and the fold of a book look the same, so keep them out of the frame; no border in view says nothing.",
-        take: |e| {
-            Value::or_none_there(&e.measurements.film.border_length).filter(|_| !e.inked.grey)
-        },
+        take: |e| Value::or_none_there(&e.measurements.film.border_length),
     },
     Feature {
         key: "film.border_unevenness",

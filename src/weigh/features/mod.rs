@@ -26,6 +26,23 @@ pub struct Feature {
     pub take: fn(&Examined) -> Option<Value>,
 }
 
+/// Subjects of findings that are about colour, by the first part of their keys, and those of their findings that a
+/// photograph without colour holds too.
+const OF_COLOUR: [&str; 3] = ["film.", "fine.", "layering."];
+const IN_GREY_TOO: [&str; 2] = ["film.ground_lightness", "film.ground_seen"];
+
+impl Feature {
+    /// Whether it can be found on a photograph with colour only. On one without, no film, wash or coloured ink is seen
+    /// because none could be, not because none is there.
+    #[must_use]
+    pub fn needs_colour(&self) -> bool {
+        OF_COLOUR
+            .iter()
+            .any(|subject| self.key.starts_with(subject))
+            && !IN_GREY_TOO.contains(&self.key)
+    }
+}
+
 /// A value with its 95 % interval where one was measured.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Value {

@@ -3,6 +3,7 @@
 //! run (where `python3` has it); peak memory a pixel.
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use inktell::measure::film::ground;
 use inktell::measure::{Examined, film, grain, lattice, layering, lines, marks, measure, segment};
 use inktell::photo::{self, ReadOptions};
 use inktell::specimen::series::{SeedFamily, SeriesRequest, specimen};
@@ -77,10 +78,10 @@ fn stages(criterion: &mut Criterion) {
         b.iter(|| grain::measure(&inked, &segments))
     });
     group.bench_function("measure film", |b| {
-        b.iter(|| film::measure(&inked, &segments))
+        b.iter(|| film::on_ground(&inked, &ground::map(&inked)))
     });
     group.bench_function("measure layering", |b| {
-        b.iter(|| layering::measure(&inked, &segments))
+        b.iter(|| layering::on_ground(&inked, &ground::map(&inked)))
     });
     group.bench_function("weigh", |b| {
         let examined = || {

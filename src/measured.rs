@@ -62,12 +62,36 @@ pub enum Measured {
     Missing(NotMeasured),
 }
 
+/// Standard errors either side in a 95 % interval of a normal estimate.
+pub const Z95: f64 = 1.96;
+
 impl Measured {
     /// A figure with a symmetric 95 % interval of 1.96 standard errors.
     #[must_use]
     pub fn with_standard_error(value: f64, se: f64, unit: &str, n: usize) -> Self {
-        let half = 1.96 * se.abs();
+        let half = Z95 * se.abs();
         Self::with_interval(value, value - half, value + half, unit, n)
+    }
+
+    /// A share of `n` samples with Wilson's 95 % interval (J. Am. Stat. Assoc. 22 (1927) 209–212): unlike that of a
+    /// normal estimate it has breadth at 0 and at 1 too. `independent` is as how many samples they count, above 0.
+    #[must_use]
+    pub fn with_share(share: f64, independent: f64, n: usize) -> Self {
+        if !((0.0..=1.0).contains(&share) && independent > 0.0) {
+            return Self::missing("no samples are there to take a share of");
+        }
+        let z2 = Z95 * Z95;
+        let shrink = 1.0 + z2 / independent;
+        let middle = (share + z2 / (2.0 * independent)) / shrink;
+        let variance = share * (1.0 - share) / independent + z2 / (4.0 * independent.powi(2));
+        let half = Z95 * variance.sqrt() / shrink;
+        Self::with_interval(
+            share,
+            (middle - half).clamp(0.0, share),
+            (middle + half).clamp(share, 1.0),
+            "1",
+            n,
+        )
     }
 
     /// A figure with a given 95 % interval. A value or bound that is not finite becomes a
@@ -149,6 +173,26 @@ impl From<NotMeasured> for Measured {
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    /// Newcombe, Statistics in Medicine 17 (1998) 857–872, table I, method 3 (from memory).
+    #[test]
+    fn shares_have_the_intervals_of_published_examples() {
+        for (hits, n, lo, hi) in [
+            (81, 263, 0.2553, 0.3662),
+            (15, 148, 0.0624, 0.1605),
+            (0, 20, 0.0, 0.1611),
+            (1, 29, 0.0061, 0.1718),
+        ] {
+            let share = f64::from(hits) / f64::from(n);
+            let found = Measured::with_share(share, f64::from(n), n as usize);
+            let figure = found.figure().expect("a share");
+            approx::assert_abs_diff_eq!(figure.lo, lo, epsilon = 5e-5);
+            approx::assert_abs_diff_eq!(figure.hi, hi, epsilon = 5e-5);
+        }
+        for (share, n) in [(f64::NAN, 9.0), (0.0, 0.0), (1.5, 9.0)] {
+            assert!(Measured::with_share(share, n, 9).value().is_none());
+        }
+    }
 
     #[test]
     fn independent_parts_of_an_uncertainty_add_in_squares() {

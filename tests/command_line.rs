@@ -155,15 +155,86 @@ fn a_file_that_cannot_be_written_is_named() {
     assert!(text(&output.stderr).contains("out.json: cannot be written"));
 }
 
+/// The only photograph of a sheet is lost where a result takes its place.
+#[test]
+fn no_result_takes_the_place_of_a_photograph_or_of_another_result() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = drawn_photo(folder.path(), "plate-7.png");
+    let before = std::fs::read(&photo).unwrap();
+    let same = folder.path().join(".").join("plate-7.png");
+    let new = folder.path().join("new.html");
+    for results in [
+        vec!["--report".as_ref(), same.as_os_str()],
+        vec!["--json".as_ref(), photo.as_os_str()],
+        vec![
+            "--scale-from".as_ref(),
+            new.as_os_str(),
+            "--json".as_ref(),
+            new.as_os_str(),
+        ],
+        vec![
+            "--json".as_ref(),
+            new.as_os_str(),
+            "--report".as_ref(),
+            new.as_os_str(),
+        ],
+    ] {
+        let mut command = inktell();
+        let output = command
+            .arg("examine")
+            .arg(&photo)
+            .args(&results)
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(2), "{results:?}");
+        let said = text(&output.stderr);
+        assert!(said.contains("name another file"), "{said}");
+        assert_eq!(std::fs::read(&photo).unwrap(), before);
+        assert!(!new.exists());
+    }
+}
+
+#[test]
+fn what_was_asked_for_and_has_no_effect_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = drawn_photo(folder.path(), "plate-7.png");
+    let output = inktell()
+        .args([
+            "examine",
+            "--loupe-field-mm",
+            "20",
+            "--prior",
+            "halftone=0.9",
+        ])
+        .args([&photo, &photo])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    let (said, noted) = (text(&output.stdout), text(&output.stderr));
+    assert!(noted.contains("no whole round field is seen"), "{noted}");
+    assert!(said.contains("odds given by the user"), "{said}");
+    assert!(said.contains("the same file as another"), "{said}");
+}
+
 #[test]
 fn arguments_that_make_no_sense_are_refused() {
     for arguments in [
         vec!["examine"],
         vec!["examine", "a.jpg", "--px-per-mm", "0"],
         vec!["examine", "a.jpg", "--px-per-mm", "NaN"],
+        vec!["examine", "a.jpg", "--px-per-mm", "1e-306"],
+        vec!["examine", "a.jpg", "--px-per-mm", "56,2"],
         vec!["examine", "a.jpg", "--prior", "woodcut=0.5"],
         vec!["examine", "a.jpg", "--json", "-", "--report", "-"],
         vec!["examine", "a.jpg", "--time", "noon"],
+        vec![
+            "specimen",
+            "nowhere",
+            "--first",
+            "18446744073709551615",
+            "--count",
+            "2",
+        ],
         vec!["develop"],
     ] {
         let output = inktell().args(&arguments).output().unwrap();

@@ -3,7 +3,6 @@
 use super::Outcome;
 use super::output;
 use super::specimen::{self, size_px};
-use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::screen::Family;
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
@@ -146,15 +145,11 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             );
             let fitted = Reference::fit(&measured, made_from);
             let text = serde_json::to_string(&fitted.rounded())?;
-            std::fs::write(reference, text + "\n").with_context(|| {
-                format!(
-                    "{}: cannot be written; check the folder",
-                    reference.display()
-                )
-            })?;
+            output::write(reference, &(text + "\n"))?;
             eprintln!(
-                "{}: fitted; build the program again to use it",
-                reference.display()
+                "{}: fitted to {} specimens; build the program again to use it",
+                reference.display(),
+                measured.rows.len()
             );
         }
     }

@@ -40,8 +40,12 @@ impl Capture {
     }
 
     fn rule(&self) -> anyhow::Result<Option<RuleReading>> {
+        let options = ReadOptions {
+            max_megapixels: self.max_megapixels,
+            ..ReadOptions::default()
+        };
         let rule = self.scale_from.as_deref();
-        rule.map(|file| scale::measure(file, None, &ReadOptions::default()))
+        rule.map(|file| scale::measure(file, None, &options))
             .transpose()
     }
 

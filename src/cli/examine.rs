@@ -5,6 +5,7 @@ use super::{Outcome, moment, output};
 use anyhow::bail;
 use inktell::examine::{self, Examination, Examined};
 use inktell::photo::ReadOptions;
+use inktell::photo::scale::{POSSIBLE_PX_PER_MM, ScaleSource};
 use inktell::report::html::{self, Circumstances};
 use inktell::report::json::NotRead;
 use inktell::report::{figures, json, terminal};
@@ -20,7 +21,8 @@ Examples:
       two places of one sheet through a loupe with a 20 mm field
 
 Name photographs of one sheet only; examine each sheet on its own.
-Without a scale, figures in millimetres are withheld; the rest is still weighed.
+The scale of a scan is taken from its resolution tag where none is given. Without
+any, figures in millimetres are withheld; the rest is still weighed.
 
 Exit codes:
   0  done; \"undetermined\" is a result too
@@ -53,6 +55,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     if is_standard_output(&options.json) && is_standard_output(&options.report) {
         bail!("--json and --report cannot both go to standard output; give one a file name");
     }
+    refuse_overwriting(options)?;
     let (photos, not_read) = examine_each(options, &options.capture.read_options()?);
     if photos.is_empty() {
         bail!("no photograph could be read, so there is nothing to examine");
@@ -66,6 +69,22 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     })
 }
 
+fn refuse_overwriting(options: &Options) -> anyhow::Result<()> {
+    let results = [("--json", &options.json), ("--report", &options.report)];
+    let results: Vec<(&str, &Path)> = results
+        .iter()
+        .filter_map(|(option, target)| Some((*option, target.as_deref()?)))
+        .collect();
+    let rule = options.capture.scale_from.iter();
+    let sources: Vec<&Path> = options
+        .photos
+        .iter()
+        .chain(rule)
+        .map(PathBuf::as_path)
+        .collect();
+    output::refuse_overwriting(&results, &sources)
+}
+
 /// Examines the photographs one after the other; a bad one is reported and the rest go on.
 fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>, Vec<NotRead>) {
     let progress = output::progress(options.photos.len(), options.quiet);
@@ -73,7 +92,12 @@ fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>
     for file in &options.photos {
         progress.set_message(format!("measuring {}", file.display()));
         match examine_one(file, read_options) {
-            Ok(examined) => photos.push(examined),
+            Ok(examined) => {
+                if let Some(note) = loupe_not_used(options, &examined) {
+                    progress.suspend(|| eprintln!("inktell: {}: {note}", file.display()));
+                }
+                photos.push(examined);
+            }
             Err(why) => {
                 progress.suspend(|| eprintln!("inktell: {why}"));
                 not_read.push(NotRead {
@@ -86,6 +110,19 @@ fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>
     }
     progress.finish_and_clear();
     (photos, not_read)
+}
+
+/// That the loupe's field was given and the scale is not taken from it, and why.
+fn loupe_not_used(options: &Options, examined: &Examined) -> Option<&'static str> {
+    options.capture.loupe_field_mm?;
+    let source = examined.photo.scale.as_ref().map(|scale| scale.source);
+    match source {
+        Some(ScaleSource::LoupeField) => None,
+        Some(ScaleSource::Given | ScaleSource::Rule) => {
+            Some("--loupe-field-mm is not used, as another scale was given")
+        }
+        _ => Some("--loupe-field-mm is not used, as no whole round field is seen"),
+    }
 }
 
 fn examine_one(file: &Path, options: &ReadOptions) -> Result<Examined, String> {
@@ -169,16 +206,19 @@ fn parameters(capture: &Capture) -> Vec<(String, String)> {
     .collect()
 }
 
-/// Most pixels per mm that a photograph of a print can have: at 5000 a pixel is 0.2 µm, half the finest
-/// that light resolves.
-const MOST_PX_PER_MM: f64 = 5000.0;
-
 /// A scale in pixels per millimetre.
 pub fn px_per_mm(text: &str) -> Result<f64, String> {
     let value = above_zero(text)?;
-    if value > MOST_PX_PER_MM {
+    let (least, most) = (POSSIBLE_PX_PER_MM.start(), POSSIBLE_PX_PER_MM.end());
+    if value > *most {
         return Err(format!(
-            "is finer than any photograph of a print ({MOST_PX_PER_MM:.0} at most); is it a slip, or pixels per inch? Those divided by 25.4 are pixels per millimetre"
+            "is finer than any photograph of a print ({most:.0} at most); is it a slip, or pixels per inch? Those divided by 25.4 are pixels per millimetre"
+        ));
+    }
+    if value < *least {
+        return Err(format!(
+            "is coarser than any photograph of a print ({least} at least): a pixel would be broader than {:.0} mm",
+            1.0 / least
         ));
     }
     Ok(value)
@@ -188,6 +228,7 @@ pub fn px_per_mm(text: &str) -> Result<f64, String> {
 pub fn above_zero(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if value.is_finite() && value > 0.0 => Ok(value),
+        _ if text.contains(',') => Err("must be a number above 0, with a point: 56.2".into()),
         _ => Err("must be a number above 0".into()),
     }
 }

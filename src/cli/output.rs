@@ -1,6 +1,6 @@
 //! Writing results: to files, to standard output, and progress to standard error.
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::Path;
@@ -43,6 +43,38 @@ pub fn write_bytes(target: &Path, bytes: &[u8]) -> anyhow::Result<()> {
             target.display()
         )
     })
+}
+
+/// Refuses results that would take the place of what they are made from, or of each other. Each result has the option
+/// that names it.
+pub fn refuse_overwriting(results: &[(&str, &Path)], sources: &[&Path]) -> anyhow::Result<()> {
+    // A file that is not there yet is known by its folder.
+    let place = |path: &Path| {
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
+        let folder = std::fs::canonicalize(folder.unwrap_or(Path::new("."))).ok();
+        std::fs::canonicalize(path)
+            .ok()
+            .or_else(|| Some(folder?.join(path.file_name()?)))
+    };
+    let same = |a: &Path, b: &Path| place(a).is_some_and(|a| Some(a) == place(b));
+    let files = results
+        .iter()
+        .filter(|(_, target)| !is_standard_output(target));
+    for (index, (option, target)) in files.clone().enumerate() {
+        if sources.iter().any(|source| same(source, target)) {
+            bail!(
+                "{}: is a photograph to be read, and {option} would write over it; name another file",
+                target.display()
+            );
+        }
+        if let Some((other, _)) = files.clone().take(index).find(|(_, t)| same(t, target)) {
+            bail!(
+                "{}: is named by both {other} and {option}; name another file for one of them",
+                target.display()
+            );
+        }
+    }
+    Ok(())
 }
 
 /// Whether a path means standard output.

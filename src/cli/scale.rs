@@ -32,14 +32,17 @@ pub struct Options {
     /// Distance of the shortest graduations in millimetres; by default 1 or 0.5, as the pattern of long and short ones has it
     #[arg(long, value_name = "MM", value_parser = above_zero)]
     graduation_mm: Option<f64>,
+    /// Largest picture accepted, in megapixels
+    #[arg(long, value_name = "NUMBER", default_value = "200", value_parser = above_zero)]
+    max_megapixels: f64,
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
-    let reading = measure(
-        &options.photo,
-        options.graduation_mm,
-        &ReadOptions::default(),
-    )?;
+    let read = ReadOptions {
+        max_megapixels: options.max_megapixels,
+        ..ReadOptions::default()
+    };
+    let reading = measure(&options.photo, options.graduation_mm, &read)?;
     output::print(&in_words(&reading))?;
     Ok(Outcome::Done)
 }

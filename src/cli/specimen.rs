@@ -1,7 +1,7 @@
 //! `inktell specimen`: drawn photographs whose truth is known.
 
-use super::Outcome;
-use anyhow::Context;
+use super::{Outcome, output};
+use anyhow::{Context, bail};
 use clap::ValueEnum;
 use inktell::specimen::series::{SeedFamily, SeriesRequest, Specimen, specimen};
 use inktell::specimen::sheet::Origin;
@@ -87,6 +87,9 @@ impl From<Process> for Origin {
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let folder = &options.folder;
+    if folder.is_file() {
+        bail!("{}: is a file; name a folder", folder.display());
+    }
     std::fs::create_dir_all(folder)
         .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
     let request = SeriesRequest {
@@ -95,7 +98,14 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         size_px: options.size,
         ..SeriesRequest::default()
     };
-    for number in options.first..options.first.saturating_add(options.count) {
+    let Some(end) = options.first.checked_add(options.count) else {
+        bail!(
+            "--first {}: leaves no room for {} specimens; begin at a smaller number",
+            options.first,
+            options.count
+        );
+    };
+    for number in options.first..end {
         // Of the scoring series: no reference distribution was fitted to these.
         let drawn = specimen(SeedFamily::Scoring.seed(number), &request);
         write(folder, &drawn)?;
@@ -107,6 +117,6 @@ fn write(folder: &Path, drawn: &Specimen) -> anyhow::Result<()> {
     let photo = folder.join(drawn.file_name());
     let what = || format!("{}: cannot be written", photo.display());
     let truth = serde_json::to_string_pretty(&drawn.truth).with_context(what)?;
-    std::fs::write(&photo, drawn.encode().with_context(what)?).with_context(what)?;
-    std::fs::write(photo.with_extension("json"), truth + "\n").with_context(what)
+    output::write_bytes(&photo, &drawn.encode().with_context(what)?)?;
+    output::write_bytes(&photo.with_extension("json"), (truth + "\n").as_bytes())
 }

@@ -67,8 +67,11 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             let (outcomes, checks) =
                 specimens::read_series(SeedFamily::Scoring, *count, &request, &|| progress.inc(1));
             progress.finish_and_clear();
-            println!("{}", tally::describe_figures(&figures::summarise(&checks)));
-            println!("{}", tally::describe_groups(&outcomes));
+            output::print(&format!(
+                "{}\n",
+                tally::describe_figures(&figures::summarise(&checks))
+            ))?;
+            output::print(&format!("{}\n", tally::describe_groups(&outcomes)))?;
             outcomes
         }
         Over::Sheets { count } => {
@@ -76,9 +79,11 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             let [first, two, all] =
                 sheets::read_sheets(SeedFamily::Scoring, *count, &|| progress.inc(1));
             progress.finish_and_clear();
-            println!("From one photograph a sheet:\n{}", tally::describe(&first));
-            println!("From two:\n{}", tally::describe(&two));
-            println!("From three:");
+            output::print(&format!(
+                "From one photograph a sheet:\n{}\nFrom two:\n{}\nFrom three:\n",
+                tally::describe(&first),
+                tally::describe(&two)
+            ))?;
             all
         }
         Over::Photos { folder } => {
@@ -102,38 +107,41 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             outcomes
         }
     };
-    print!("{}", tally::describe(&outcomes));
+    output::print(&tally::describe(&outcomes))?;
     if options.list {
-        list(&outcomes);
+        output::print(&list(&outcomes))?;
     }
     Ok(Outcome::Done)
 }
 
-fn list(outcomes: &[trial::Outcome]) {
-    for o in outcomes {
-        if let Some(line) = colouring_line(o) {
-            println!("{line}");
-        }
-        let expected = o.process.map_or("outside the five", Process::key);
-        if o.right() == Some(true) || (o.process.is_none() && o.reading.process.is_none()) {
-            continue;
-        }
-        let read = o.reading.process.map_or("undetermined", Process::key);
-        let posterior: Vec<String> = o
-            .reading
-            .posterior
-            .iter()
-            .map(|(p, x)| format!("{} {x:.3}", p.key()))
-            .collect();
-        println!(
-            "{}: {expected} read as {read} (fit {}; {})",
-            o.name,
-            o.reading
-                .fit
-                .map_or_else(|| "–".to_owned(), |p| format!("{p:.3}")),
-            posterior.join(", ")
-        );
+/// A line for each that is not read just as it is.
+fn list(outcomes: &[trial::Outcome]) -> String {
+    outcomes
+        .iter()
+        .flat_map(|o| [colouring_line(o), process_line(o)])
+        .flatten()
+        .map(|line| line + "\n")
+        .collect()
+}
+
+/// What is said of a process that is not read as it is.
+fn process_line(o: &trial::Outcome) -> Option<String> {
+    if o.right() == Some(true) || (o.process.is_none() && o.reading.process.is_none()) {
+        return None;
     }
+    let expected = o.process.map_or("outside the five", Process::key);
+    let read = o.reading.process.map_or("undetermined", Process::key);
+    let fit = o.reading.fit;
+    let fit = fit.map_or_else(|| "–".to_owned(), |p| format!("{p:.3}"));
+    let chances = o.reading.posterior.iter();
+    let chances: Vec<String> = chances
+        .map(|(p, x)| format!("{} {x:.3}", p.key()))
+        .collect();
+    Some(format!(
+        "{}: {expected} read as {read} (fit {fit}; {})",
+        o.name,
+        chances.join(", ")
+    ))
 }
 
 /// What is said of a colouring that is not read just as it is.

@@ -1,6 +1,7 @@
 //! Pixels per millimetre, and where the figure comes from.
 
 use super::field::FoundField;
+use crate::measured::Z95;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -16,10 +17,11 @@ const BELIEVABLE_PPI: std::ops::RangeInclusive<f64> = 150.0..=12_000.0;
 const CAMERA_PLACEHOLDERS_PPI: [f64; 6] = [72.0, 96.0, 180.0, 240.0, 300.0, 350.0];
 /// Largest disagreement of a picture's two sides, or of two tags, still called equal.
 const SAME_RESOLUTION: f64 = 0.01;
+/// Pixels per mm that a photograph of a print can have: at 5000 a pixel is 0.2 µm, half the finest that light
+/// resolves; at 0.1 it is 10 mm, and a sheet a few dozen pixels.
+pub const POSSIBLE_PX_PER_MM: std::ops::RangeInclusive<f64> = 0.1..=5000.0;
 /// Millimetres in an inch.
-const MM_PER_INCH: f64 = 25.4;
-/// Standard errors either side in a 95 % interval of a normal estimate.
-const Z95: f64 = 1.96;
+pub const MM_PER_INCH: f64 = 25.4;
 
 /// Where a scale comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -60,10 +62,10 @@ pub struct ResolutionClaim {
 }
 
 impl Scale {
-    /// A scale stated by the user, taken as exact; `None` unless finite and above 0.
+    /// A scale stated by the user, taken as exact; `None` unless a photograph can have it.
     #[must_use]
     pub fn given(px_per_mm: f64) -> Option<Self> {
-        (px_per_mm.is_finite() && px_per_mm > 0.0).then_some(Self {
+        POSSIBLE_PX_PER_MM.contains(&px_per_mm).then_some(Self {
             value: px_per_mm,
             lo: px_per_mm,
             hi: px_per_mm,
@@ -82,6 +84,9 @@ impl Scale {
             return None;
         }
         let value = 2.0 * radius / diameter_mm;
+        if !POSSIBLE_PX_PER_MM.contains(&value) {
+            return None;
+        }
         let share = (Z95 * found.radius_se_px / radius).hypot(LOUPE_FIELD_TOLERANCE);
         Some(Self {
             value,

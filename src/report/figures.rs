@@ -84,12 +84,45 @@ fn factor_of(unit: &str) -> Option<fn(f64) -> f64> {
     }
 }
 
+/// Unit of lengths in cells of the ground, of which so many lie along the frame (see `measure::film::ground`).
+const CELLS: &str = "cells (160 to the frame)";
+const CELLS_IN_PER_CENT: f64 = 100.0 / 160.0;
+
+/// A value and its unit as a reader knows them: cells of the ground as a share of the frame.
+fn as_known(unit: &str) -> (f64, &str) {
+    match unit {
+        CELLS => (CELLS_IN_PER_CENT, "% of the frame"),
+        other => (1.0, other),
+    }
+}
+
+/// A value without interval or unit, as on an axis: of a logarithm the factor it stands for.
+#[must_use]
+pub fn on_axis(value: f64, unit: &str) -> String {
+    if unit == YES_OR_NO {
+        return value_with_interval(value, None, unit);
+    }
+    match factor_of(unit) {
+        Some(factor) => format!("×{}", plain(factor(value))),
+        None => plain(value * as_known(unit).0),
+    }
+}
+
 /// A range with its unit; of logarithms the factors they stand for: "×1.2–1.4".
 #[must_use]
 pub fn range_with_unit(lo: f64, hi: f64, unit: &str) -> String {
+    if unit == YES_OR_NO {
+        let [lo, hi] = [lo, hi].map(|v| value_with_interval(v, None, unit));
+        return if lo == hi {
+            lo
+        } else {
+            format!("{lo} or {hi}")
+        };
+    }
+    let (times, known) = as_known(unit);
     match factor_of(unit) {
         Some(factor) => format!("×{}", range(factor(lo), factor(hi))),
-        None => format!("{}{}", range(lo, hi), unit_after(unit)),
+        None => format!("{}{}", range(times * lo, times * hi), unit_after(known)),
     }
 }
 
@@ -104,7 +137,12 @@ pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -
         let interval = interval.map(|ends| ends.map(factor));
         return format!("×{}", value_with_interval(factor(value), interval, "1"));
     }
-    let unit = unit_after(unit);
+    let (times, known) = as_known(unit);
+    let (value, interval) = (
+        times * value,
+        interval.map(|ends| ends.map(|end| times * end)),
+    );
+    let unit = unit_after(known);
     match interval {
         Some([lo, hi]) if hi > lo => {
             let digits = decimals(value, hi - lo);
@@ -222,6 +260,24 @@ mod tests {
         assert_eq!(value_with_interval(0.0, None, "ln D"), "×1");
         assert_eq!(range_with_unit(-1.0, 0.0, "log10"), "×0.10–1.00");
         assert_eq!(range_with_unit(2.0, 3.5, "µm"), "2.0–3.5\u{a0}µm");
+    }
+
+    #[test]
+    fn axes_and_values_speak_one_language() {
+        assert_eq!(on_axis(2f64.ln(), "ln"), "×2");
+        assert_eq!(on_axis(1.0, YES_OR_NO), "yes");
+        assert_eq!(on_axis(0.25, "D"), "0.25");
+        assert_eq!(on_axis(8.0, CELLS), "5");
+        assert_eq!(
+            value_with_interval(8.0, None, CELLS),
+            "5\u{a0}% of the frame"
+        );
+        assert_eq!(
+            range_with_unit(4.0, 8.0, CELLS),
+            "2.5–5.0\u{a0}% of the frame"
+        );
+        assert_eq!(range_with_unit(0.0, 1.0, YES_OR_NO), "no or yes");
+        assert_eq!(range_with_unit(1.0, 1.0, YES_OR_NO), "yes");
     }
 
     #[test]

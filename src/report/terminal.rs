@@ -3,6 +3,7 @@
 use super::json::NotRead;
 use super::{figures, listing, words};
 use crate::examine::{Examination, Examined};
+use crate::photo::adequacy::Verdict;
 
 /// Most findings named on each side; the report has them all.
 const FINDINGS_A_SIDE: usize = 3;
@@ -18,12 +19,28 @@ const WIDTHS: std::ops::RangeInclusive<usize> = 40..=100;
 /// The summary, at most 25 lines of at most `width` characters (40–100).
 #[must_use]
 pub fn summary(examination: &Examination, not_read: &[NotRead], width: usize) -> String {
+    // Where room is short the weights give way first: what to do next matters more at a terminal.
+    (0..=FINDINGS_A_SIDE)
+        .rev()
+        .map(|findings_a_side| all(examination, not_read, width, findings_a_side))
+        .find(|sheet| sheet.lines.len() <= MOST_LINES)
+        .unwrap_or_else(|| all(examination, not_read, width, 0))
+        .finish()
+}
+
+/// Everything, with so many findings on each side.
+fn all(
+    examination: &Examination,
+    not_read: &[NotRead],
+    width: usize,
+    findings_a_side: usize,
+) -> Lines {
     let mut sheet = Lines {
         width: width.clamp(*WIDTHS.start(), *WIDTHS.end()),
         lines: Vec::new(),
     };
     reading(&mut sheet, examination);
-    findings(&mut sheet, examination);
+    findings(&mut sheet, examination, findings_a_side);
     reasons(
         &mut sheet,
         "Not settled because:",
@@ -35,7 +52,7 @@ pub fn summary(examination: &Examination, not_read: &[NotRead], width: usize) ->
         "Photograph next:",
         &examination.reading.next_photographs,
     );
-    sheet.finish()
+    sheet
 }
 
 fn reading(sheet: &mut Lines, examination: &Examination) {
@@ -52,18 +69,27 @@ fn reading(sheet: &mut Lines, examination: &Examination) {
         sheet.text("", sentence);
     }
     sheet.text("", &words::colouring_sentence(reading));
+    if !words::priors_are_equal(&reading.prior) {
+        sheet.text("", &words::priors_sentence(&reading.prior));
+    }
 }
 
-fn findings(sheet: &mut Lines, examination: &Examination) {
+fn findings(sheet: &mut Lines, examination: &Examination, a_side: usize) {
     let (speaks_for, against) = examination.reading.for_and_against();
     let Some(best) = examination.reading.best() else {
         return;
     };
+    // What was weighed on photographs that carry nothing would only contradict that.
+    let photos = &examination.photos;
+    let too_poor = |p: &Examined| p.photo.adequacy.verdict == Verdict::Unusable;
+    if examination.reading.process.is_none() && photos.iter().all(too_poor) {
+        return;
+    }
     for (heading, side) in [("For", speaks_for), ("Against", against)] {
         let named = side
             .iter()
             .filter(|finding| !words::is_slight_for(finding, best))
-            .take(FINDINGS_A_SIDE);
+            .take(a_side);
         for (index, finding) in named.enumerate() {
             if index == 0 {
                 sheet.text(
@@ -94,6 +120,12 @@ fn reasons(sheet: &mut Lines, heading: &str, items: &[String]) {
 fn photographs(sheet: &mut Lines, examination: &Examination, not_read: &[NotRead]) {
     for examined in examination.photos.iter().take(MOST_REASONS) {
         sheet.text("", &photograph_line(examined));
+        if let Some(doubt) = words::scale_caution(examined.photo.file_scale().as_ref()) {
+            sheet.text("  ", &doubt);
+        }
+    }
+    if let Some(again) = words::repeated(&examination.photos) {
+        sheet.text("", &again);
     }
     let unnamed = examination.photos.len().saturating_sub(MOST_REASONS);
     if unnamed > 0 {
@@ -177,7 +209,7 @@ impl Lines {
     fn finish(mut self) -> String {
         if self.lines.len() > MOST_LINES {
             self.lines.truncate(MOST_LINES - 1);
-            self.lines.push("… (the rest: --report FILE)".into());
+            self.lines.push("… (the report has all of it)".into());
         }
         let mut text = self.lines.join("\n");
         text.push('\n');
@@ -214,6 +246,19 @@ mod tests {
         };
         assert!(place("For a stipple engraving:") < place("+0.6  Evenness"));
         assert!(place("Against a stipple engraving:") < place("−0.3  Broken texture"));
+    }
+
+    #[test]
+    fn what_to_photograph_next_stays_where_room_is_short() {
+        let mut examination = example::stipple();
+        let many = (0..3).map(|i| format!("reason {i} {}", "of many words ".repeat(9)));
+        examination.reading.undetermined_because = many.collect();
+        examination.reading.next_photographs = vec!["the margin in raking light".into()];
+        let text = summary(&examination, &[], 60);
+        assert!(text.contains("The margin in raking light."), "{text}");
+        let short = "Too dark.";
+        examination.reading.undetermined_because = vec![short.into()];
+        assert!(summary(&examination, &[], 100).contains("For a stipple engraving:"));
     }
 
     #[test]

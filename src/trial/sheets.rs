@@ -17,7 +17,7 @@ use std::path::Path;
 /// Photographs of each sheet.
 pub const PLACES: usize = 3;
 /// Where the sheets of a family begin: their seeds are no specimen's.
-const SHEETS_FROM: u64 = 2_000_000;
+const SHEETS_FROM: u64 = 4_000_000;
 
 /// Reads a family's sheets from their first photograph, their first two, and all three; `done` is told
 /// of each sheet.

@@ -10,6 +10,7 @@ use crate::specimen::screen::Family;
 use crate::specimen::series::{FIVE, SeedFamily, SeriesRequest, specimen};
 use crate::specimen::sheet::{ColourTruth, Origin};
 use crate::specimen::truth::SpecimenTruth;
+use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
 use crate::weigh::features::FEATURES;
 use crate::weigh::read::{equal_priors, read, values};
 use crate::weigh::reference::REFERENCE;
@@ -164,13 +165,17 @@ pub fn check_series(
         .collect()
 }
 
-/// The range that a resolution lies in: under 20 px/mm, where no period process is named, or below or above what
-/// a photograph through a good loupe has.
-fn resolution(px_per_mm: f64) -> &'static str {
+/// What a photograph through a good loupe has, px per mm.
+const OF_A_GOOD_LOUPE: f64 = 60.0;
+
+/// The range that a resolution lies in: where no period process is named, or below or above what a photograph through a
+/// good loupe has.
+fn resolution(px_per_mm: f64) -> String {
+    let (shown, good) = (SCREENS_SHOW_PX_PER_MM, OF_A_GOOD_LOUPE);
     match px_per_mm {
-        ..20.0 => "under 20 px/mm",
-        20.0..60.0 => "20 to 60 px/mm",
-        _ => "60 px/mm and more",
+        p if p < shown => format!("under {shown:.0} px/mm"),
+        p if p < good => format!("{shown:.0} to {good:.0} px/mm"),
+        _ => format!("{good:.0} px/mm and more"),
     }
 }
 
@@ -193,7 +198,7 @@ pub fn read_series(
                     SeedFamily::index(truth.seed),
                     truth.other.clone().unwrap_or_default()
                 ),
-                group: resolution(truth.px_per_mm).to_owned(),
+                group: resolution(truth.px_per_mm),
                 process: process_of(truth.origin),
                 colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
                 reading: read(std::slice::from_ref(&examined), &equal_priors(), &REFERENCE),

@@ -24,7 +24,7 @@ pub struct Tally {
     pub reproductions_called_period: usize,
     /// Mean over the processes of the two-way log-likelihood-ratio cost (process against the others), bits.
     pub cllr: f64,
-    /// Multi-class cost, 0–1.
+    /// Multi-class cost, ≥ 0; 1 = as no evidence.
     pub multiclass_cost: f64,
     /// Things outside the five: how many, and how many were rightly left undetermined.
     pub others: (usize, usize),

@@ -6,13 +6,13 @@ use super::reading::{FITS, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
+use crate::photo::scale::MM_PER_INCH;
 
 /// Sampling under which screens in common use go unseen: four pixels across a 175 lpi screen's
 /// period (0.145 mm), the working rule for measuring a dot's shape.
 const PX_PER_MM_FOR_SCREENS: f64 = 28.0;
 /// Pixels across the period of the finest screen that is sure to show, by the same rule.
 const PX_ACROSS: f64 = 4.0;
-const MM_PER_INCH: f64 = 25.4;
 
 /// First word of an advice that is a warning: the photographs contradict each other.
 pub const TO_CHECK: &str = "Check";

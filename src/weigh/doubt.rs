@@ -1,4 +1,4 @@
-//! Why a process is not named.
+//! What chances are drawn together or raised before a process is named, and why none is named.
 
 use super::read::{index_of_largest, may_show_screens};
 use super::reading::{FITS, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED, TONAL_EXCLUDED};
@@ -202,7 +202,7 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
     let name = Process::ALL[best].name();
     match fit {
         Some(p) if p < FITS => because.push(format!(
-            "it resembles none of the five processes: only {:.1}\u{a0}% of reference specimens of {name}, the nearest, lie as far out",
+            "it resembles none of the five processes: only {:.1}\u{a0}% of the drawn reference specimens of {name}, the nearest, lie as far out",
             100.0 * p
         )),
         _ => {}

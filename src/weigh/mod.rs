@@ -1,6 +1,12 @@
 //! Measurements → likelihood ratios → a reading, and what to photograph next.
 //!
 //! - [`reading`]: the types that travel on: findings, the reading, its words.
+//! - [`features`]: one number per finding, from the measurements; [`table`]: those of many specimens.
+//! - [`likelihood`], [`typical`], [`variety`], [`usual`]: what specimens of each process show.
+//! - [`fuse`]: findings that are not independent weighed together; [`together`]: those of several photographs.
+//! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
+//! - [`read`]: findings → a reading; [`doubt`]: what chances are drawn together or raised before a process is named,
+//!   and why none is; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
 
 pub mod advice;
 mod colour;

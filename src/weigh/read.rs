@@ -61,8 +61,8 @@ fn shows_print(examined: &Examined) -> bool {
 /// Weighs the photographs of one sheet. A photograph given twice counts once.
 ///
 /// Photographs of one sheet repeat each other: they share its paper, its ink and one hand. So each
-/// finding's ln likelihoods are averaged over the photographs in which it was measured, and count for
-/// as many photographs as those are [worth](worth).
+/// finding's ln likelihoods are averaged over the photographs in which it was measured, and count for as many as those
+/// are worth: by [`ALIKE`], for one.
 #[must_use]
 pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Reference) -> Reading {
     let measured: Vec<Vec<Option<Value>>> = once_each(photos).map(values).collect();

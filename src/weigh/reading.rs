@@ -168,7 +168,7 @@ pub struct Finding {
     /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
     /// The rows of all findings add up to the whole, but for how common the variety of the process is that they speak
     /// for (at most one power of ten), before bounds on the sum and before a screen on one of several photographs
-    /// raises the chance of a reproduction. Where no screen could have been seen (`shows_screens`), a fifth of the sum
+    /// raises the chance of a reproduction. Where no photograph has the resolution to show a screen, a fifth of the sum
     /// counts between the four period processes.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
@@ -205,7 +205,8 @@ pub struct Reading {
     pub fit: Option<f64>,
     /// Where the colour lies; never empty.
     pub colouring: Vec<Colouring>,
-    /// Probability that each kind of colouring is present, with equal priors.
+    /// Probability that each kind of colouring is present: of its own signs with equal priors, times that of a period
+    /// print (of process colour: that of a reproduction); a printed tint has that of a tinted lithograph.
     pub colouring_posterior: BTreeMap<Colouring, f64>,
     /// Whether a screen could have been seen; where not, a reproduction is never excluded.
     pub shows_screens: bool,
@@ -273,9 +274,10 @@ impl Reading {
     /// The process with the highest posterior, read or not.
     #[must_use]
     pub fn best(&self) -> Option<Process> {
+        // Of equals the first, as in weighing.
         self.posterior
             .iter()
-            .max_by(|a, b| a.1.total_cmp(b.1))
+            .max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0)))
             .map(|(process, _)| *process)
     }
 }

@@ -35,27 +35,6 @@ pub fn multiclass_cost(posteriors: &[(usize, Vec<f64>)], hypotheses: usize) -> f
     seen.iter().sum::<f64>() / seen.len().max(1) as f64 / (hypotheses as f64).log2()
 }
 
-/// Isotonic regression by pooling adjacent violators: the non-decreasing sequence closest to `y`
-/// in least squares. Source: Brümmer & du Preez (2013) for its use on likelihood ratios.
-#[must_use]
-pub fn pool_adjacent_violators(y: &[f64]) -> Vec<f64> {
-    let mut blocks: Vec<(f64, usize)> = Vec::new();
-    for &value in y {
-        blocks.push((value, 1));
-        while let [.., (a, n), (b, m)] = blocks[..] {
-            if a <= b {
-                break;
-            }
-            blocks.truncate(blocks.len() - 2);
-            blocks.push(((a * n as f64 + b * m as f64) / (n + m) as f64, n + m));
-        }
-    }
-    blocks
-        .iter()
-        .flat_map(|&(v, n)| std::iter::repeat_n(v, n))
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -83,29 +62,5 @@ mod tests {
             0.0,
             epsilon = 1e-12
         );
-    }
-
-    #[test]
-    fn pooled_sequences_of_worked_examples() {
-        // Computed from the definition; listed as pav_1 and pav_2 in the project's check values.
-        let first = pool_adjacent_violators(&[5.0, 3.0, 1.0, 2.0, 8.0, 10.0, 7.0, 9.0, 6.0, 4.0]);
-        for (i, &v) in first.iter().enumerate() {
-            assert_abs_diff_eq!(v, if i < 4 { 2.75 } else { 22.0 / 3.0 }, epsilon = 1e-9);
-        }
-        let second = pool_adjacent_violators(&[0.0, 1.0, 0.0, 0.0, 1.0, 1.0, 0.0, 1.0]);
-        let third = 1.0 / 3.0;
-        let expected = [
-            0.0,
-            third,
-            third,
-            third,
-            2.0 * third,
-            2.0 * third,
-            2.0 * third,
-            1.0,
-        ];
-        for (a, b) in second.iter().zip(expected) {
-            assert_abs_diff_eq!(*a, b, epsilon = 1e-9);
-        }
     }
 }

@@ -36,7 +36,7 @@ fn srgb_from_linear(light: f32) -> f32 {
 /// Reference library: Pillow 12, by its own files in ink amounts, palette, grey with alpha, progressive and so on.
 #[test]
 fn files_of_another_program_are_read_as_it_reads_them() {
-    let text = include_str!("../fixtures/foreign_files/values.json");
+    let text = include_str!("../../fixtures/foreign_files/values.json");
     let values: serde_json::Value = serde_json::from_str(text).expect("json");
     let files = values["files"].as_object().expect("files");
     assert_eq!(files.len(), 7);

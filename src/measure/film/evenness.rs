@@ -34,7 +34,7 @@ pub fn drift(layout: &Layout, step: f64) -> Option<f64> {
     Some(median(&changes)? / step)
 }
 
-/// Scatter of the film's hue, as a share of the step: root mean square of its hue part about its mean.
+/// Scatter of the film's hue, as a share of the step: median distance of its hue part from its median.
 #[must_use]
 pub fn hue_scatter(layout: &Layout, step: f64) -> Option<f64> {
     let hues: Vec<[f64; 2]> = layout

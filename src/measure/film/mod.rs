@@ -23,7 +23,6 @@ pub(crate) mod drawn;
 #[cfg(test)]
 mod tests;
 
-use super::segment::Segments;
 use crate::ink::{Inked, cielab};
 use crate::measured::{Measured, NotMeasured};
 use ground::GroundMap;
@@ -97,7 +96,7 @@ pub struct Film {
     /// Small bare patches ringed by film: lights scraped or stopped out.
     pub scraped_lights: Measured,
     /// Length of the straightest long border between two colours, whatever lies beneath it, as a share of the
-    /// frame's longer side, 0–1.
+    /// frame's longer side, 0–1.42 (a diagonal of a square).
     pub border_length: Measured,
     /// Scatter of the colour step along that border, as a share of the step: 0 = one film along all of it.
     pub border_unevenness: Measured,
@@ -110,13 +109,7 @@ pub struct Film {
     pub border_ends_px: Option<[[f64; 2]; 2]>,
 }
 
-/// Measures it. The marks themselves are not needed: the ground is found between any dark ink.
-#[must_use]
-pub fn measure(inked: &Inked, _segments: &Segments) -> Film {
-    on_ground(inked, &ground::map(inked))
-}
-
-/// The same on a ground that is already mapped.
+/// Measures it on the ground between any dark ink; the marks themselves are not needed.
 #[must_use]
 pub fn on_ground(inked: &Inked, map: &GroundMap) -> Film {
     let levels = levels::find(map);
@@ -368,15 +361,9 @@ fn spread_of_share(value: f64, n: usize) -> f64 {
     (value * (1.0 - value) / independent).max(0.0).sqrt()
 }
 
+/// A share of n cells.
 pub(crate) fn share(value: f64, n: usize) -> Measured {
-    let half = 1.96 * spread_of_share(value, n);
-    Measured::with_interval(
-        value,
-        (value - half).max(0.0),
-        (value + half).min(1.0),
-        "1",
-        n,
-    )
+    Measured::with_share(value, n as f64 / CELLS_TOGETHER, n)
 }
 
 /// A positive figure of scatter or ratio: its standard error is about `value` / √(2·samples).

@@ -2,7 +2,7 @@
 
 use crate::ink::Inked;
 use crate::measure::segment::Segments;
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 
 /// Side of a window, px: a power of two for the spectrum, wide against grains of 2–12 px.
 pub const SIDE_PX: usize = 128;
@@ -50,7 +50,7 @@ impl Windows {
         let n = self.usable as f64;
         let value = self.textured.len() as f64 / n;
         // The border of the texture cuts windows; their share is known to the next window.
-        let half = 0.5 / n + 1.96 * (value * (1.0 - value)).sqrt() / n.sqrt();
+        let half = 0.5 / n + Z95 * (value * (1.0 - value)).sqrt() / n.sqrt();
         Measured::with_interval(
             value,
             (value - half).max(0.0),

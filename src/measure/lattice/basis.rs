@@ -21,8 +21,8 @@ const MOIRE_SHARE: f64 = 0.40;
 /// A coarser screen gives way to a finer one only when weaker than this share of it: then it is
 /// a beat of the engine's cell, not the cell.
 const COARSE_SHARE: f64 = 0.25;
-/// A screen weaker than this share of the strongest is residue: a tenth of the amplitude is a
-/// hundredth of the power, the level of harmonics of harmonics.
+/// A screen weaker than this share of the strongest is residue: under a tenth of the amplitude lies a hundredth of
+/// the power, the level of harmonics of harmonics. Set below that, so that pale yellow screens stay.
 const FAINT_SHARE: f64 = 0.06;
 /// Dots swing in both directions alike; where one falls short of this share the screen is lines.
 const LINE_SHARE: f64 = 0.3;

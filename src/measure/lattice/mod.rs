@@ -97,8 +97,8 @@ const MIN_COHERENCE: f64 = 0.35;
 const MIN_WAVE_NATS: f64 = 4.0;
 /// Least side of a field that can show a screen, px: six patches of ten periods overlap in it.
 const MIN_SIDE_PX: usize = 96;
-/// Finest screen in use, lpi ("high-quality press work … above 300 lpi", TreeO Enterprises,
-/// Halftones, 1995); above 400 lies the pitch of printing devices (600 dpi and up).
+/// Finest screen looked for, lpi: half as fine again as press work has ("high-quality press work … above 300 lpi",
+/// TreeO Enterprises, Halftones, 1995), and below the pitch of printing devices (600 dpi and up).
 const MAX_SCREEN_LPI: f64 = 450.0;
 /// Strongest peaks that show the bend of the sheet.
 const FREE_WAVES: usize = 12;

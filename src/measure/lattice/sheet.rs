@@ -26,7 +26,7 @@ pub struct Sheet {
 }
 
 impl Sheet {
-    /// A flat sheet, of which nothing is known.
+    /// A flat sheet, taken as known: where no wave fixes the bend, its own uncertainty is left out.
     #[must_use]
     pub fn flat() -> Self {
         Self {

@@ -17,7 +17,6 @@ mod tests;
 
 use super::film::layout::{Layout, hue_part};
 use super::film::{ground, levels, paper_and_film};
-use super::segment::Segments;
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
 use patches::Patch;
@@ -83,14 +82,8 @@ pub struct Layering {
     pub points: Vec<Point>,
 }
 
-/// Measures it. The marks themselves are not needed: ink is summed patch by patch, so that long
-/// or joined lines are cut into pieces too.
-#[must_use]
-pub fn measure(inked: &Inked, _segments: &Segments) -> Layering {
-    on_ground(inked, &ground::map(inked))
-}
-
-/// The same on a ground that is already mapped.
+/// Measures it on the ground between the marks. The marks themselves are not needed: ink is summed patch by patch, so
+/// that long or joined lines are cut into pieces too.
 #[must_use]
 pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     if inked.grey {
@@ -101,7 +94,7 @@ pub fn on_ground(inked: &Inked, map: &ground::GroundMap) -> Layering {
     let layout = Layout::new(map, paper, film);
     let base = paper.map_or([0.0; 3], |p| p.density);
     let inks = hue::fit(patches::measure(inked, map), map.solid);
-    let mut layering = withheld("not reached");
+    let mut layering = withheld("no ground is seen between the marks");
     layering.ink(&inks, base);
     layering.wash(&layout, base, film.map(|f| f.density));
     layering.specks(specks::measure(inked));
@@ -157,11 +150,15 @@ impl Layering {
         self.points = inks.iter().step_by(every).map(|p| point(p, base)).collect();
     }
 
+    /// Nothing is said of a wash where no ground is seen.
     fn wash(&mut self, layout: &Layout, base: [f64; 3], film: Option<[f64; 3]>) {
         let wash = wash::find(layout, base, film);
         self.coloured_share = super::film::share(wash.coloured, wash.seen);
         self.wash_share = super::film::share(wash.share, wash.seen);
         let n = wash.cells;
+        if wash.seen == 0 {
+            return;
+        }
         self.wash_hue = figure(wash.hue, n);
         self.wash_hues = figure(Some(wash.hues as f64), n);
         self.wash_drift = figure(wash.drift, n);
@@ -171,22 +168,27 @@ impl Layering {
 
     fn specks(&mut self, found: Option<specks::Specks>) {
         let blocks = found.map_or(0, |f| f.blocks);
-        self.speck_scatter = figure(found.map(|f| f.scatter), blocks);
-        self.speck_breadth = figure(found.map(|f| f.breadth), blocks);
+        let or_few = |value: Option<f64>| {
+            value.map_or_else(
+                || {
+                    Measured::missing(
+                        "too few squares of evenly printed tone to look for specks of several inks",
+                    )
+                },
+                |v| figure(Some(v), blocks),
+            )
+        };
+        self.speck_scatter = or_few(found.map(|f| f.scatter));
+        self.speck_breadth = or_few(found.map(|f| f.breadth));
     }
 
     fn register(&mut self, found: Option<register::Register>) {
         self.out_of_register_px = found.map_or_else(
             || Measured::missing("too few parts of the field hold marks to compare their colours"),
             |f| {
-                let (value, half) = (f.beyond_lens_px, 1.96 * f.standard_error_px);
-                Measured::with_interval(
-                    value,
-                    (value - half).max(0.0),
-                    value + half,
-                    "px",
-                    f.patches,
-                )
+                // The least shift that is sure is already two standard errors under the likeliest.
+                let most = f.beyond_lens_px + 2.0 * register::SURE * f.standard_error_px;
+                Measured::with_interval(f.beyond_lens_px, f.beyond_lens_px, most, "px", f.patches)
             },
         );
     }

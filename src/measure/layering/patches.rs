@@ -39,8 +39,6 @@ pub struct Patch {
     pub core: [f64; 3],
     /// Scatter of the hue part of the ground's density between the patch's cells.
     pub ground_scatter: f64,
-    /// Share of the patch that is ink, 0–1.
-    pub ink_share: f64,
 }
 
 /// Measures every patch that holds enough ink on visible ground, in reading order.
@@ -93,7 +91,6 @@ fn patch(inked: &Inked, map: &GroundMap, row: usize, column: usize) -> Option<Pa
         ground_scatter: hue_scatter(&grounds),
         contrast: contrast(&excess, &ink),
         core: core(&excess, &ink),
-        ink_share: ink.len() as f64 / excess.rgb.len() as f64,
     })
 }
 

@@ -53,7 +53,7 @@ const LEAST_FOLLOWED: f64 = 0.2;
 /// Pairs of filters compared: red, green and blue are 0, 1 and 2.
 const PAIRS: [[usize; 2]; 3] = [[1, 0], [1, 2], [0, 2]];
 /// Standard errors taken off a shift before any of it is believed (95 %).
-const SURE: f64 = 2.0;
+pub(super) const SURE: f64 = 2.0;
 
 /// Measures it; `None` where too few patches hold marks.
 #[must_use]

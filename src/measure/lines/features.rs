@@ -7,7 +7,7 @@ use super::strokes::{Seed, Stroke};
 use super::systems::Group;
 use super::{System, figures};
 use crate::measure::marks::Quantiles;
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -123,7 +123,7 @@ fn orientation_coherence(layers: &[Layer]) -> Measured {
         .map_or_else(
             || Measured::missing("no window holds ink"),
             |(value, se, n)| {
-                let (lo, hi) = ((value - 1.96 * se).max(0.0), (value + 1.96 * se).min(1.0));
+                let (lo, hi) = ((value - Z95 * se).max(0.0), (value + Z95 * se).min(1.0));
                 Measured::with_interval(value, lo, hi, "1", n)
             },
         )

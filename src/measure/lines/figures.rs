@@ -6,7 +6,7 @@ use super::strokes::Stroke;
 use super::systems::Group;
 use super::{Crossing, Place, System};
 use crate::measure::systematic::SPACING;
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 use crate::photo::Scale;
 use crate::plane::angle_deg;
 use std::collections::BTreeMap;
@@ -260,7 +260,7 @@ fn phase_coherence(group: &Group) -> Measured {
     }
     let mean = near.iter().map(|r| r.1 * r.2 as f64).sum::<f64>() / pairs as f64;
     let n = group.independent.max(2);
-    let half = 1.96 * (1.0 - mean * mean) / (n as f64).sqrt();
+    let half = Z95 * (1.0 - mean * mean) / (n as f64).sqrt();
     Measured::with_interval(mean, (mean - half).max(0.0), (mean + half).min(1.0), "1", n)
 }
 

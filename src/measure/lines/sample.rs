@@ -1,12 +1,10 @@
 //! Figures from samples: shares, medians and means with 95 % intervals.
 
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 
 /// Fewest samples for a median with a distribution-free interval: with 6 the extremes hold the
 /// median with probability 1 − 2·0.5⁶ = 97 %.
 pub(super) const MIN_SAMPLES: usize = 6;
-/// Normal deviate of a two-sided 95 % interval.
-const Z95: f64 = 1.96;
 
 /// Quantile of a sample, with its distribution-free interval from order statistics (binomial,
 /// normal approximation).
@@ -36,15 +34,12 @@ pub(super) fn median(values: Vec<f64>, unit: &str, what: &str) -> Measured {
     quantile(values, 0.5, unit, what)
 }
 
-/// A share with Wilson's interval (JASA 22 (1927), from memory).
+/// A share of n.
 pub(super) fn share(hits: usize, n: usize, what: &str) -> Measured {
     if n < MIN_SAMPLES {
         return NotMeasured::too_few(what, n, MIN_SAMPLES).into();
     }
-    let (p, n_f, z2) = (hits as f64 / n as f64, n as f64, Z95 * Z95);
-    let middle = (p + z2 / (2.0 * n_f)) / (1.0 + z2 / n_f);
-    let half = Z95 * (p * (1.0 - p) / n_f + z2 / (4.0 * n_f * n_f)).sqrt() / (1.0 + z2 / n_f);
-    Measured::with_interval(p, (middle - half).min(p), (middle + half).max(p), "1", n)
+    Measured::with_share(hits as f64 / n as f64, n as f64, n)
 }
 
 /// Mean and variance; zero for an empty sample.

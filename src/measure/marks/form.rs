@@ -2,7 +2,7 @@
 
 use crate::measure::points::{Neighbours, Point};
 use crate::measure::segment::{Mark, Segments};
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 
 /// Fewest pixels of a mark whose form is told: on fewer the pixel grid itself makes hollows.
 const MIN_PIXELS: usize = 40;
@@ -53,7 +53,7 @@ pub fn solidity(segments: &Segments, dots: &[&Mark]) -> [Measured; 2] {
         reached.map_or(1.0, |m| m.0)
     };
     [0.5, 0.25].map(|share: f64| {
-        let error = 1.96 * (share * (1.0 - share) / n).sqrt();
+        let error = Z95 * (share * (1.0 - share) / n).sqrt();
         Measured::with_interval(
             below(share),
             below((share - error).max(0.0)),

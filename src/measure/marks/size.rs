@@ -4,7 +4,7 @@ use super::{Histogram, MIN_MARKS, Quantiles};
 use crate::ink::Inked;
 use crate::measure::points::{Neighbours, Point};
 use crate::measure::segment::{Mark, Segments, edge::Blur};
-use crate::measured::{Measured, NotMeasured};
+use crate::measured::{Measured, NotMeasured, Z95};
 
 /// How far a contour may lie from the true edge of the ink, px (95 %): sharpening by the camera,
 /// light spreading in the paper and compression each move half-height edges by about a tenth.
@@ -13,8 +13,6 @@ const EDGE_PX: f64 = 0.15;
 const FLICK: f64 = 1.6;
 /// Fewest pixels of a dot whose shape is told.
 const MIN_SHAPE_PIXELS: usize = 12;
-/// Half-width of a 95 % interval in standard errors.
-const Z: f64 = 1.96;
 
 /// Sums over all marks.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -98,8 +96,8 @@ pub fn density(counts: &Counts, marks: f64, area_px: f64, inked: &Inked) -> Meas
     let value = marks / area_px * px_per_mm * px_per_mm;
     // One mark more than counted, so that an empty field still has an upper limit.
     let count_error = (counts.dispersion * (marks + 1.0)).sqrt() / marks.max(1.0);
-    let scale_error = (scale.hi - scale.lo) / (2.0 * Z) / px_per_mm;
-    let half = Z * value * count_error.hypot(2.0 * scale_error);
+    let scale_error = (scale.hi - scale.lo) / (2.0 * Z95) / px_per_mm;
+    let half = Z95 * value * count_error.hypot(2.0 * scale_error);
     Measured::with_interval(
         value,
         (value - half).max(0.0),
@@ -118,7 +116,7 @@ pub fn coverage(counts: &Counts, ink_px: f64, area_px: f64) -> Measured {
     let value = (ink_px / area_px).clamp(0.0, 1.0);
     let share = ink_px / counts.area_px.max(1.0);
     let edges = EDGE_PX * counts.perimeter_px * share / area_px;
-    let scatter = Z * value * (1.0 - value) * (counts.dispersion / counts.marks.max(1.0)).sqrt();
+    let scatter = Z95 * value * (1.0 - value) * (counts.dispersion / counts.marks.max(1.0)).sqrt();
     let half = edges.hypot(scatter);
     Measured::with_interval(
         value,
@@ -163,7 +161,7 @@ pub(super) fn quantile(
     let value_at = |rank: f64| sorted[(rank.round().max(0.0) as usize).min(sorted.len() - 1)];
     let value = value_at(share * (n - 1.0));
     // Ranks within which the true quantile lies: normal approximation of the binomial.
-    let half = n * Z * (share * (1.0 - share) / independent as f64).sqrt();
+    let half = n * Z95 * (share * (1.0 - share) / independent as f64).sqrt();
     let (low, high) = (
         value_at(share * (n - 1.0) - half),
         value_at(share * (n - 1.0) + half),
@@ -220,17 +218,13 @@ pub fn histogram_um(marks: &[&Mark], px_per_mm: Option<f64>) -> Histogram {
     }
 }
 
-/// A share of n with Wilson's 95 % interval (J. Am. Stat. Assoc. 22 (1927) 209–212).
+/// A share of n.
 #[must_use]
 pub fn share(hits: usize, n: usize, what: &str) -> Measured {
     if n < MIN_MARKS {
         return NotMeasured::too_few(what, n, MIN_MARKS).into();
     }
-    let (count, p) = (n as f64, hits as f64 / n as f64);
-    let z2 = Z * Z;
-    let middle = (p + z2 / (2.0 * count)) / (1.0 + z2 / count);
-    let half = Z / (1.0 + z2 / count) * (p * (1.0 - p) / count + z2 / (4.0 * count * count)).sqrt();
-    Measured::with_interval(p, (middle - half).min(p), (middle + half).max(p), "1", n)
+    Measured::with_share(hits as f64 / n as f64, n as f64, n)
 }
 
 /// Share of flicks among dots large enough to show a shape.
@@ -295,14 +289,7 @@ pub fn ink_in_dots(dots: &[&Mark], counts: &Counts) -> Measured {
     }
     let ink: f64 = dots.iter().map(|m| m.area_px).sum();
     let value = (ink / counts.area_px.max(1.0)).clamp(0.0, 1.0);
-    let error = (value * (1.0 - value) / counts.whole as f64).sqrt();
-    Measured::with_interval(
-        value,
-        (value - Z * error).max(0.0),
-        (value + Z * error).min(1.0),
-        "1",
-        dots.len(),
-    )
+    Measured::with_share(value, counts.whole as f64, dots.len())
 }
 
 /// Middle diameter over the blur of edges.

@@ -16,14 +16,10 @@ const TIMES_SMALLER: usize = 12;
 /// How far beyond the edge the skirt reaches, in standard deviations of the blur.
 const SKIRT: f64 = 4.0;
 
-/// Takes the crumbs out and numbers the rest anew; also how many were taken out.
+/// Takes the crumbs out and numbers the rest anew.
 #[must_use]
-pub fn swept(patches: Patches, usable: &Mask, sigma_px: f64) -> (Patches, usize) {
-    let Patches {
-        labels,
-        count,
-        too_small,
-    } = patches;
+pub fn swept(patches: Patches, usable: &Mask, sigma_px: f64) -> Patches {
+    let Patches { labels, count } = patches;
     let pixels = pixels_of(&labels, count);
     let largest = (LARGEST * sigma_px * sigma_px).ceil() as usize;
     let reach = (SKIRT * sigma_px).ceil().max(2.0) as usize;
@@ -46,12 +42,10 @@ pub fn swept(patches: Patches, usable: &Mask, sigma_px: f64) -> (Patches, usize)
             if keep { kept } else { 0 }
         })
         .collect();
-    let swept = Patches {
+    Patches {
         labels: labels.mapv_into(|label| new[label as usize]),
         count: kept as usize,
-        too_small,
-    };
-    (swept, count - kept as usize)
+    }
 }
 
 fn pixels_of(labels: &Array2<u32>, count: usize) -> Vec<usize> {
@@ -85,8 +79,8 @@ mod tests {
         inked.slice_mut(ndarray::s![10..20, 10..20]).fill(true);
         inked.slice_mut(ndarray::s![14..17, 22..23]).fill(true);
         inked.slice_mut(ndarray::s![30..33, 40..41]).fill(true);
-        let (swept, crumbs) = swept(join(&inked, 3), &Mask::from_elem(inked.dim(), true), 1.0);
-        assert_eq!((swept.count, crumbs), (2, 1));
+        let swept = swept(join(&inked, 3), &Mask::from_elem(inked.dim(), true), 1.0);
+        assert_eq!(swept.count, 2);
         assert_eq!(swept.labels[[12, 12]], 1);
         assert_eq!(swept.labels[[15, 22]], 0);
         assert_eq!(swept.labels[[31, 40]], 2);
@@ -98,7 +92,7 @@ mod tests {
         for x in (0..30).step_by(4) {
             inked.slice_mut(ndarray::s![10..12, x..x + 2]).fill(true);
         }
-        let (swept, crumbs) = swept(join(&inked, 3), &Mask::from_elem(inked.dim(), true), 1.5);
-        assert_eq!((swept.count, crumbs), (8, 0));
+        let swept = swept(join(&inked, 3), &Mask::from_elem(inked.dim(), true), 1.5);
+        assert_eq!(swept.count, 8);
     }
 }

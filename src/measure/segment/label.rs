@@ -11,8 +11,6 @@ pub struct Patches {
     pub labels: Array2<u32>,
     /// How many patches.
     pub count: usize,
-    /// How many were left out for having too few pixels.
-    pub too_small: usize,
 }
 
 /// Pixels `left..right` of one row.
@@ -38,11 +36,10 @@ pub fn join(inked: &Mask, min_pixels: usize) -> Patches {
             &mut parent,
         );
     }
-    let (numbers, count, too_small) = number(&rows, &mut parent, min_pixels);
+    let (numbers, count) = number(&rows, &mut parent, min_pixels);
     Patches {
         labels: paint(inked.dim(), &rows, &offsets, &numbers),
         count,
-        too_small,
     }
 }
 
@@ -113,14 +110,14 @@ fn unite(parent: &mut [u32], a: usize, b: usize) {
     parent[a.max(b)] = a.min(b) as u32;
 }
 
-/// Patch number of every run (0 = left out), how many patches, how many left out.
-fn number(rows: &[Vec<Run>], parent: &mut [u32], min_pixels: usize) -> (Vec<u32>, usize, usize) {
+/// Patch number of every run (0 = left out), and how many patches.
+fn number(rows: &[Vec<Run>], parent: &mut [u32], min_pixels: usize) -> (Vec<u32>, usize) {
     let mut pixels = vec![0_usize; parent.len()];
     for (i, run) in rows.iter().flatten().enumerate() {
         pixels[root(parent, i)] += (run.right - run.left) as usize;
     }
     let mut numbers = vec![0_u32; parent.len()];
-    let (mut count, mut too_small) = (0, 0);
+    let mut count = 0;
     for i in 0..parent.len() {
         let first = root(parent, i);
         if first < i {
@@ -128,11 +125,9 @@ fn number(rows: &[Vec<Run>], parent: &mut [u32], min_pixels: usize) -> (Vec<u32>
         } else if pixels[i] >= min_pixels {
             count += 1;
             numbers[i] = count;
-        } else {
-            too_small += 1;
         }
     }
-    (numbers, count as usize, too_small)
+    (numbers, count as usize)
 }
 
 fn paint(
@@ -171,7 +166,6 @@ mod tests {
         .mapv(|c: f32| c > 0.5);
         let patches = join(&inked, 2);
         assert_eq!(patches.count, 2);
-        assert_eq!(patches.too_small, 1);
         assert_eq!(patches.labels[[0, 1]], 1);
         assert_eq!(patches.labels[[1, 2]], 1);
         assert_eq!(patches.labels[[2, 4]], 2);

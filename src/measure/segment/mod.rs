@@ -40,8 +40,6 @@ pub struct Mark {
     pub area_px: f64,
     /// Number of inked pixels.
     pub pixels: usize,
-    /// Darkest ink cover in it; under 1 where the mark is smaller than the blur.
-    pub peak_cover: f64,
     /// Full length of the ellipse with the mark's second moments, px.
     pub major_px: f64,
     /// Full width of that ellipse, px.
@@ -50,8 +48,6 @@ pub struct Mark {
     pub orientation_deg: f64,
     /// Length of the sub-pixel contour at half ink cover (marching squares), px.
     pub perimeter_px: f64,
-    /// Mean rise of ink cover across the contour, 1/px; the larger, the sharper the edge.
-    pub edge_per_px: f64,
     /// Holes of bare ground in the mark.
     pub holes: usize,
     /// Mean density over the mark per channel, above paper.
@@ -88,15 +84,6 @@ impl Mark {
     }
 }
 
-/// Patches that were looked at and not taken as marks, by reason.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Rejected {
-    /// Fewer pixels than a point of ink would cover through the photograph's blur.
-    pub too_small: usize,
-    /// Specks in the blurred skirt of a larger mark.
-    pub crumbs: usize,
-}
-
 /// The picture cut into marks.
 #[derive(Clone, Debug)]
 pub struct Segments {
@@ -111,8 +98,6 @@ pub struct Segments {
     pub cover: Plane,
     /// How blurred the marks' edges are.
     pub blur: edge::Blur,
-    /// What was not taken as a mark.
-    pub rejected: Rejected,
 }
 
 /// Finds the marks.
@@ -126,7 +111,7 @@ pub fn find(inked: &Inked) -> Segments {
     let ground = rough::of_ground(&sharp, &cover, &inked.usable);
     let inked_pixels = edge::inked_pixels(&sharp, &ground, blur);
     let patches = label::join(&inked_pixels, blur.min_mark_pixels(MIN_MARK_PIXELS));
-    let (patches, crumbs) = crumbs::swept(patches, &inked.usable, f64::from(blur.sigma_px));
+    let patches = crumbs::swept(patches, &inked.usable, f64::from(blur.sigma_px));
     let marks = shape::measure(&patches.labels, patches.count, &sharp, blur, inked);
     Segments {
         labels: patches.labels,
@@ -134,10 +119,6 @@ pub fn find(inked: &Inked) -> Segments {
         usable_px: inked.usable_px(),
         cover,
         blur,
-        rejected: Rejected {
-            too_small: patches.too_small,
-            crumbs,
-        },
     }
 }
 

@@ -37,7 +37,6 @@ struct Sums {
     peak: f32,
     area_over_count: f64,
     perimeter: f64,
-    rise: f64,
     quads: f64,
     bbox: [usize; 4],
     cut: bool,
@@ -56,7 +55,6 @@ impl Default for Sums {
             peak: 0.0,
             area_over_count: 0.0,
             perimeter: 0.0,
-            rise: 0.0,
             quads: 0.0,
             bbox: [usize::MAX, usize::MAX, 0, 0],
             cut: false,
@@ -169,7 +167,6 @@ impl Sums {
             area_px: self.area_px(blur_px2),
             holes: holes as usize,
             pixels: self.n as usize,
-            peak_cover: f64::from(self.peak),
             major_px: 4.0 * (middle + spread).sqrt(),
             minor_px: 4.0 * (middle - spread).max(0.0).sqrt(),
             orientation_deg: if orientation >= 180.0 {
@@ -178,11 +175,6 @@ impl Sums {
                 orientation
             },
             perimeter_px: self.perimeter,
-            edge_per_px: if self.perimeter > 0.0 {
-                self.rise / self.perimeter
-            } else {
-                0.0
-            },
             density: self.density.map(|sum| sum / n),
             bbox: self.bbox,
             cut: self.cut,
@@ -196,7 +188,6 @@ struct CellPart {
     /// Area inside the contour, less a quarter for every corner pixel of the patch.
     area_over_count: f32,
     length: f32,
-    rise: f32,
     /// Four times this square's part of the Euler number (8-connected bit quads).
     quads: i32,
     cut: bool,
@@ -212,7 +203,6 @@ fn add_contours(labels: &Array2<u32>, cover: &Plane, inked: &Inked, sums: &mut [
         if let Some(sum) = sums.get_mut(part.label as usize - 1) {
             sum.area_over_count += f64::from(part.area_over_count);
             sum.perimeter += f64::from(part.length);
-            sum.rise += f64::from(part.rise);
             sum.quads += f64::from(part.quads);
             sum.cut |= part.cut;
         }
@@ -324,7 +314,6 @@ fn part_of_cell(corners: &[Corner; 4], label: u32, level: f32) -> CellPart {
         label,
         area_over_count: polygon_area(&outline[..points]) - 0.25 * count,
         length,
-        rise: length * steepness(corners),
         quads: euler_quarters(&inside),
         cut: corners.iter().any(|c| !c.usable),
     }
@@ -361,13 +350,6 @@ fn length_of_cuts(crossings: &[((f32, f32), bool)]) -> f32 {
             (a.0 - b.0).hypot(a.1 - b.1)
         })
         .sum()
-}
-
-/// Steepness of the cover over a cell, 1/px.
-fn steepness(c: &[Corner; 4]) -> f32 {
-    let dx = 0.5 * (c[1].cover + c[2].cover - c[0].cover - c[3].cover);
-    let dy = 0.5 * (c[2].cover + c[3].cover - c[0].cover - c[1].cover);
-    dx.hypot(dy)
 }
 
 /// Four times what a 2 × 2 quad adds to the Euler number under 8-connectivity.

@@ -33,15 +33,7 @@ pub(super) fn share(linear: &Rgb, field: &Field) -> Measured {
         return Measured::missing("the field holds no pixels");
     }
     let value = lost as f64 / all as f64;
-    let n = (all as f64 / PATCH_PX).max(1.0);
-    let half = 1.96 * (value * (1.0 - value) / n).sqrt();
-    Measured::with_interval(
-        value,
-        (value - half).max(0.0),
-        (value + half).min(1.0),
-        "1",
-        all,
-    )
+    Measured::with_share(value, (all as f64 / PATCH_PX).max(1.0), all)
 }
 
 fn is_lost([r, g, b]: [f32; 3]) -> bool {

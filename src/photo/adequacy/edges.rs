@@ -5,7 +5,7 @@
 //! Gaussian that would have blurred a sharp step so far.
 
 use super::windows::{Window, Windows};
-use crate::measured::Measured;
+use crate::measured::{Measured, Z95};
 use rayon::prelude::*;
 
 /// Distance between the quartiles of a normal distribution, in standard deviations.
@@ -227,7 +227,7 @@ fn sigma(edges: &[Edge], windows: usize) -> Measured {
     } else {
         0.0
     };
-    let half = 1.96 * spread.hypot(0.5 * METHOD_SHARE * value);
+    let half = Z95 * spread.hypot(0.5 * METHOD_SHARE * value);
     Measured::with_interval(
         value,
         (value - half).max(0.0),
@@ -266,8 +266,8 @@ fn motion(edges: &[Edge]) -> Measured {
         |(ratio, se)| {
             Measured::with_interval(
                 ratio,
-                (ratio - 1.96 * se).max(1.0),
-                ratio + 1.96 * se,
+                (ratio - Z95 * se).max(1.0),
+                ratio + Z95 * se,
                 "1",
                 sectors.len(),
             )

@@ -16,7 +16,7 @@ mod ticks;
 
 use super::scale::{Scale, ScaleSource};
 use super::{Field, Photo};
-use crate::measured::Measured;
+use crate::measured::{Measured, Z95};
 use crate::plane::{Mask, Plane};
 pub use glance::shows_rule;
 use hierarchy::Hierarchy;
@@ -37,8 +37,6 @@ const UPRIGHT: f64 = 0.005;
 const LARGEST_SLANT: f64 = 0.12;
 /// Spacings closer than this are of the same strokes, share of either.
 const SAME_SPACING: f64 = 0.05;
-/// Standard errors either side in a 95 % interval of a normal estimate.
-const Z95: f64 = 1.96;
 
 /// What was read from a rule.
 #[derive(Clone, Debug, PartialEq)]

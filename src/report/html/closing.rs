@@ -39,7 +39,7 @@ pub fn against(reading: &Reading) -> Markup {
 /// What to photograph next.
 pub fn next(reading: &Reading) -> Markup {
     html! {
-        section class="next" {
+        section class="next" id=(page::NEXT_PLACE) {
             h2 { (page::NEXT) }
             @if reading.next_photographs.is_empty() {
                 p { (page::NOTHING_NEXT) }

@@ -40,7 +40,47 @@ fn charts(examined: &Examined) -> [Chart; 3] {
     ]
 }
 
+/// Rows missing for one reason that are told together; fewer stand where they belong.
+const TOLD_TOGETHER: usize = 3;
+
+/// Why a row was not measured.
+fn missing(row: &Row) -> Option<&str> {
+    match &row.entry {
+        Entry::Measured(Measured::Missing(why)) => Some(&why.not_measured),
+        _ => None,
+    }
+}
+
+/// The rows that stand by themselves, and those missing for one reason, the reason first met first.
+fn gathered(rows: &[Row]) -> (Vec<&Row>, Vec<(&str, Vec<&Row>)>) {
+    let mut reasons: Vec<(&str, Vec<&Row>)> = Vec::new();
+    for row in rows {
+        let Some(why) = missing(row) else { continue };
+        match reasons.iter_mut().find(|(reason, _)| *reason == why) {
+            Some((_, rows)) => rows.push(row),
+            None => reasons.push((why, vec![row])),
+        }
+    }
+    reasons.retain(|(_, rows)| rows.len() >= TOLD_TOGETHER);
+    let together = |row: &&Row| {
+        missing(row).is_some_and(|why| reasons.iter().any(|(reason, _)| *reason == why))
+    };
+    let alone = rows.iter().filter(|row| !together(row)).collect();
+    (alone, reasons)
+}
+
+fn gathered_row(why: &str, rows: &[&Row]) -> Markup {
+    let titles: Vec<String> = rows.iter().map(|row| row.title.clone()).collect();
+    html! {
+        tr {
+            td { (titles.join("; ")) }
+            td colspan="2" class="missing" { "not measured: " (why) }
+        }
+    }
+}
+
 fn table(title: &str, gloss: &str, group: &Group) -> Markup {
+    let (alone, together) = gathered(&group.rows);
     let [measurement, measured, samples] = page::FIGURE_COLUMNS;
     html! {
         div class="group" {
@@ -51,7 +91,10 @@ fn table(title: &str, gloss: &str, group: &Group) -> Markup {
             } @else {
                 table class="figures" {
                     thead { tr { th { (measurement) } th { (measured) } th class="figure" { (samples) } } }
-                    tbody { @for row in &group.rows { (figure_row(row)) } }
+                    tbody {
+                        @for row in alone { (figure_row(row)) }
+                        @for (why, rows) in &together { (gathered_row(why, rows)) }
+                    }
                 }
             }
         }
@@ -76,5 +119,39 @@ fn figure_row(row: &Row) -> Markup {
                 Entry::Stated(text) => { td colspan="2" { (text) } }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_missing_for_one_reason_are_told_together() {
+        let row = |title: &str, entry: Measured| Row {
+            key: title.into(),
+            title: title.into(),
+            gloss: "",
+            entry: Entry::Measured(entry),
+        };
+        let none = |why: &str| Measured::missing(why);
+        let rows = [
+            row("a", none("too dark")),
+            row("b", none("too few dots")),
+            row("c", Measured::with_interval(1.0, 0.9, 1.1, "1", 9)),
+            row("d", none("too dark")),
+            row("e", none("too dark")),
+        ];
+        let titles = |rows: &[&Row]| rows.iter().map(|r| r.title.as_str()).collect::<String>();
+        let (alone, together) = gathered(&rows);
+        assert_eq!(titles(&alone), "bc");
+        assert_eq!(together.len(), 1);
+        assert_eq!(
+            (together[0].0, titles(&together[0].1).as_str()),
+            ("too dark", "ade")
+        );
+        // Two for one reason stay where they belong.
+        let (alone, together) = gathered(&rows[..4]);
+        assert_eq!((titles(&alone).as_str(), together.len()), ("abcd", 0));
     }
 }

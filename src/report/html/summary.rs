@@ -17,6 +17,7 @@ pub fn head(examination: &Examination, circumstances: &Circumstances<'_>) -> Mar
                 (words::counted(examination.photos.len(), "photograph")) ": "
                 (super::photographs_named(examination))
             }
+            @if let Some(again) = words::repeated(&examination.photos) { p class="files" { (again) } }
             p class="date" { (circumstances.made) }
             @if let Some(lot) = circumstances.lot { p class="files" { a href=(lot) { "Back to the lot sheet" } } }
         }
@@ -36,10 +37,25 @@ pub fn reading(reading: &Reading) -> Markup {
             @if !reading.undetermined_because.is_empty() {
                 h3 { (page::UNSETTLED) }
                 ul { @for reason in &reading.undetermined_because { li { (words::sentence(reason)) } } }
+                @if let Some(first) = reading.next_photographs.first() {
+                    p { (page::NEXT_FIRST) (words::sentence(first)) " " a href={ "#" (page::NEXT_PLACE) } { (page::NEXT_ALL) } }
+                }
             }
             (support(reading))
         }
     }
+}
+
+/// A probability; a small one of a reproduction says little where a fine screen would not show.
+fn probability(reading: &Reading, process: Process, p: f64) -> String {
+    let beforehand = reading.prior.get(&process).copied().unwrap_or(0.0);
+    let untold = process == Process::Halftone && !reading.shows_screens && p < beforehand;
+    let of_what = if untold {
+        page::COARSE_SCREENS_ONLY
+    } else {
+        ""
+    };
+    format!("{}{of_what}", figures::per_cent(p))
 }
 
 fn support(reading: &Reading) -> Markup {
@@ -60,7 +76,7 @@ fn support(reading: &Reading) -> Markup {
                             @if let Some(p) = reading.posterior.get(&process) {
                                 tr class=[(reading.process == Some(process)).then_some("read")] {
                                     td { (words::capital(process.name())) }
-                                    td class="figure" { (figures::per_cent(*p)) }
+                                    td class="figure" { (probability(reading, process, *p)) }
                                 }
                             }
                         }

@@ -23,6 +23,7 @@ pub fn photograph(examined: &Examined, index: usize, count: usize) -> Markup {
         section class="photograph" {
             (heading(page::PHOTOGRAPH, &examined.photo.provenance.file, index, count))
             p class="facts" { (facts(examined)) }
+            @if let Some(doubt) = words::scale_caution(examined.photo.file_scale().as_ref()) { p class="notice" { (doubt) } }
             @for note in &examined.photo.adequacy.notes { p class="notice" { (words::sentence(note)) } }
             (plate(examined, &segments, whole, View::Whole, index))
             // A small photograph is its own detail.

@@ -151,16 +151,20 @@ fn strip(finding: &Finding) -> Markup {
                 }
             }
             line x1=(at(x)) x2=(at(x)) y1="0" y2=(at(bottom)) {}
-            @for (value, text) in strip_ends(&axis) {
+            @for (value, text) in strip_ends(&axis, &finding.unit) {
                 text class="end" x=(at(axis.place(value))) y=(at(bottom + 11.0)) text-anchor="middle" { (text) }
             }
         }
     }
 }
 
-/// First and last round value on the axis.
-fn strip_ends(axis: &Axis) -> Vec<(f64, String)> {
-    let ticks = axis.ticks();
+/// First and last round value on the axis, written as the values beside it are.
+fn strip_ends(axis: &Axis, unit: &str) -> Vec<(f64, String)> {
+    let ticks = axis
+        .ticks()
+        .into_iter()
+        .map(|(value, _)| (value, figures::on_axis(value, unit)));
+    let ticks: Vec<_> = ticks.collect();
     match (ticks.first(), ticks.last()) {
         (Some(first), Some(last)) if ticks.len() > 1 => vec![first.clone(), last.clone()],
         _ => ticks,
@@ -174,7 +178,8 @@ fn strip_axis(finding: &Finding) -> Option<Axis> {
     let ends = || finding.reference.values().flatten().chain([&finding.value]);
     let lo = ends().copied().fold(f64::INFINITY, f64::min);
     let hi = ends().copied().fold(f64::NEG_INFINITY, f64::max);
-    let room = 0.06 * (hi - lo).max(f64::MIN_POSITIVE);
+    // Where all is one value it stands in the middle.
+    let room = 0.06 * if hi > lo { hi - lo } else { lo.abs().max(1.0) };
     Some(Axis::new(lo - room, hi + room, 62.0, 216.0))
 }
 

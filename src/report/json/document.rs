@@ -120,7 +120,8 @@ struct ReadingEntry<'a> {
     fit: Option<f64>,
     /// Where the colour lies.
     colouring: &'a [Colouring],
-    /// Probability that each kind of colouring is present, with equal priors.
+    /// Probability that each kind of colouring is present: of its own signs with equal priors, times that of a period
+    /// print (of process colour: that of a reproduction); a printed tint has that of a tinted lithograph.
     colouring_posterior: &'a BTreeMap<Colouring, f64>,
     /// The two processes of which it is one, likelier first, where it is undetermined between them;
     /// else empty.

@@ -160,7 +160,6 @@ mod tests {
             contrast,
             core,
             ground_scatter: 0.0,
-            ink_share: 0.5,
         }
     }
 

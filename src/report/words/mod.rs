@@ -18,8 +18,11 @@ pub use reading::{
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 
+use super::figures;
+use crate::examine::Examined;
 use crate::photo::adequacy::Verdict;
-use crate::photo::scale::ScaleSource;
+use crate::photo::scale::{MM_PER_INCH, Scale, ScaleSource};
+use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
 
 /// Key of a reading that could not be made.
 pub const UNDETERMINED_KEY: &str = "undetermined";
@@ -85,6 +88,53 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
     }
 }
 
+/// Pixels per mm beyond which no loupe leads, only a microscope: a 20× loupe before a phone gives some 250 (from
+/// own trials; no source).
+const FINEST_OF_A_LOUPE: f64 = 400.0;
+
+/// What makes a scale doubtful, or what is taken for granted without one, as a sentence.
+#[must_use]
+pub fn scale_caution(scale: Option<&Scale>) -> Option<String> {
+    let Some(scale) = scale else {
+        return Some(format!(
+            "Without a scale it is taken for granted that a fine screen would show, for which {SCREENS_SHOW_PX_PER_MM:.0} px/mm are needed."
+        ));
+    };
+    if scale.source == ScaleSource::ResolutionTag {
+        return Some("The scale is what the file says of its own resolution, which is kept when a scan is reduced or enlarged: check it against something measured on the sheet.".into());
+    }
+    (scale.value > FINEST_OF_A_LOUPE).then(|| {
+        format!(
+            "So many pixels per mm ({}) no loupe gives: if they are pixels per inch, the scale is {} px/mm.",
+            figures::plain(scale.value),
+            figures::plain(scale.value / MM_PER_INCH)
+        )
+    })
+}
+
+/// That photographs are the same file, as a sentence; none where each is another.
+#[must_use]
+pub fn repeated(photos: &[Examined]) -> Option<String> {
+    let mut files: Vec<&str> = photos
+        .iter()
+        .map(|p| p.photo.provenance.sha256.as_str())
+        .collect();
+    files.sort_unstable();
+    files.dedup();
+    let again = photos.len() - files.len();
+    (again > 0).then(|| {
+        format!(
+            "{} the same file as another and {} weighed.",
+            if again == 1 {
+                "One photograph is".into()
+            } else {
+                format!("{again} photographs are")
+            },
+            if again == 1 { "is not" } else { "are not" },
+        )
+    })
+}
+
 /// That pixels were averaged before measuring, after a full stop; nothing where none were.
 #[must_use]
 pub fn binned(by: usize) -> String {
@@ -112,6 +162,23 @@ pub fn counted(count: usize, noun: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_scale_that_may_be_wrong_is_said_to_be() {
+        let scale = |value, source| Scale {
+            value,
+            lo: value,
+            hi: value,
+            source,
+        };
+        let said = |value, source| scale_caution(Some(&scale(value, source))).unwrap_or_default();
+        assert!(said(47.2, ScaleSource::ResolutionTag).contains("reduced"));
+        let slip = said(2768.6, ScaleSource::Given);
+        assert!(slip.contains("the scale is 109 px/mm"), "{slip}");
+        assert_eq!(said(250.0, ScaleSource::Given), "");
+        assert_eq!(said(56.2, ScaleSource::Rule), "");
+        assert!(scale_caution(None).is_some_and(|said| said.contains("20 px/mm")));
+    }
 
     #[test]
     fn sentences_are_made_of_clauses() {

@@ -26,6 +26,12 @@ pub const NOTHING_AGAINST: &str = "No measurement spoke against it. That is no p
 pub const UNSETTLED: &str = "Why it is not settled";
 /// Heading of proposals.
 pub const NEXT: &str = "What to photograph next";
+/// Begins the first of the proposals where it is told beside the reading.
+pub const NEXT_FIRST: &str = "Photograph next: ";
+/// Leads to all of them.
+pub const NEXT_ALL: &str = "All that would help";
+/// Where they stand in the page.
+pub const NEXT_PLACE: &str = "next";
 /// Under that heading where nothing is proposed.
 pub const NOTHING_NEXT: &str =
     "No further photograph is asked for. A second place on the sheet always helps.";
@@ -51,16 +57,18 @@ pub const COLUMNS: [&str; 4] = [
 /// Column headings of the measurements.
 pub const FIGURE_COLUMNS: [&str; 3] = ["Measurement", "Measured (95 % interval)", "Samples"];
 /// Explains the strips of reference ranges.
-pub const STRIP_AID: &str = "The bars show where the middle 80 % of reference prints of each process lie; the upright line is this sheet.";
+pub const STRIP_AID: &str = "The bars show where the middle 80 % of the reference specimens of each process lie: photographs of sheets that a program drew, whose process is known; the upright line is this sheet.";
 
+/// After a small probability of a reproduction on such a sheet.
+pub const COARSE_SCREENS_ONLY: &str = " (coarse screens only)";
 /// Below the probabilities of a sheet photographed too coarsely.
 pub const COARSE: &str = "A fine screen would not show in these photographs, so a small probability of a reproduction rules out a coarse screen only. Between the other four what was measured counts a fifth of what it does in closer photographs.";
 
-/// The share of reference prints that fit worse, as a sentence.
+/// The share of reference specimens that fit worse, as a sentence.
 #[must_use]
 pub fn fit_sentence(fit: f64, process: &str) -> String {
     let share = crate::report::figures::per_cent(fit);
     format!(
-        "As a check whether it is any of the five at all: {share} of reference prints of the kind \u{201c}{process}\u{201d} fit their own kind as badly as this sheet or worse."
+        "As a check whether it is any of the five at all: {share} of the drawn reference specimens of the kind \u{201c}{process}\u{201d} fit their own kind as badly as this sheet or worse."
     )
 }

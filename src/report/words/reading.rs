@@ -54,7 +54,7 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
     })
 }
 
-/// Share of reference prints under which a print that is read counts as unusual for its kind.
+/// Share of reference specimens under which a print that is read counts as unusual for its kind.
 const UNUSUAL: f64 = 0.1;
 
 /// Said of a print that is read and lies far out among its kind.
@@ -63,7 +63,7 @@ pub fn unusual_sentence(reading: &Reading) -> Option<String> {
     let process = reading.process?;
     let fit = reading.fit.filter(|fit| *fit < UNUSUAL)?;
     Some(format!(
-        "It is an unusual {}: only {} of reference prints of that process fit as badly, so look at it yourself before relying on this.",
+        "It is an unusual {}: only {} of the drawn reference specimens of that process fit as badly, so look at it yourself before relying on this.",
         process.name(),
         figures::per_cent(fit)
     ))
@@ -97,7 +97,7 @@ pub fn support_sentence(reading: &Reading) -> String {
     let times = figures::times(log10_lr);
     if reading.process.is_some() {
         let limit = if reading.is_at_limit() {
-            ", the most that the number of reference prints supports"
+            ", the most that the number of reference specimens supports"
         } else {
             ""
         };
@@ -202,7 +202,7 @@ pub fn priors_sentence(prior: &BTreeMap<Process, f64>) -> String {
 #[must_use]
 pub fn reference_sentence(finding: &Finding) -> String {
     if finding.reference.is_empty() {
-        return "No reference prints have this measurement.".into();
+        return "No reference specimens have this measurement.".into();
     }
     let parts: Vec<_> = Process::ALL
         .iter()
@@ -215,7 +215,7 @@ pub fn reference_sentence(finding: &Finding) -> String {
             ))
         })
         .collect();
-    format!("Middle 80 % of reference prints: {}.", parts.join("; "))
+    format!("Middle 80 % of reference specimens: {}.", parts.join("; "))
 }
 
 #[cfg(test)]

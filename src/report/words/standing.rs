@@ -25,7 +25,7 @@ pub const CAUTIONS: &[(&str, &str)] = &[
 ];
 
 /// How to read a weight.
-pub const WEIGHT_AID: &str = "A weight counts powers of ten against the average of the five processes: +1 is ten times for this process, −1 ten times against it. The weights of all rows add up; their sum, taken together with how common such prints are among those of their process, limited by the number of reference prints and set against the other four processes, gives the figure at the top, unless a screen on one of several photographs raised the chance of a reproduction or the photograph is too coarse to show a screen, when only a fifth of it counts between the other four. Findings that repeat each other share one say, so the weight of a row depends on the others, and the line under its name tells what it is looked at for, not which way it speaks here.";
+pub const WEIGHT_AID: &str = "A weight counts powers of ten against the average of the five processes: +1 is ten times for this process, −1 ten times against it. The weights of all rows add up; their sum, taken together with how common such prints are among those of their process, limited by the number of reference specimens and set against the other four processes, gives the figure at the top, unless a screen on one of several photographs raised the chance of a reproduction or the photograph is too coarse to show a screen, when only a fifth of it counts between the other four. Findings that repeat each other share one say, so the weight of a row depends on the others, and the line under its name tells what it is looked at for, not which way it speaks here.";
 
 /// Source of the words for strength.
 pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10\u{202f}000 strong, 10\u{202f}000–1\u{202f}000\u{202f}000 very strong, above that extremely strong support.";
@@ -43,7 +43,7 @@ pub const SPECTRUM_AID: &str = "Each point stands for one spacing and direction:
 pub const LAYERING_AID: &str = "Each point is one patch of ink. High: the ink itself is coloured. Far to the right: the ground round it is coloured. Points that climb speak for colour in the ink, points that only run to the right for a wash or a tint under neutral ink.";
 
 /// Aid to the bars of weights.
-pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named below, bars to the left against it. One step is a factor of ten.";
+pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process.";
 
 /// Aid to the layers over the photograph, a sentence a layer: only those that are drawn are explained.
 pub mod layers_aid {

@@ -21,7 +21,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "film.border_length",
         title: "Straight border of a colour",
-        unit: "of the frame",
+        unit: "of the longer side",
         meaning: "A tint stone is often ended along a rule, across drawing and washes alike; a brush follows the drawing. The edge of the sheet and the fold of a book look the same, so keep them out of the frame; no border in view says nothing.",
         take: |e| Value::or_none_there(&e.measurements.film.border_length),
     },
@@ -104,7 +104,7 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "film.ground_chroma",
-        title: "Colour of the commonest ground as photographed",
+        title: "Colour of the lightest ground as photographed",
         unit: "C*ab",
         meaning: "A tint that covers the whole view shows only as a stronger colour of the ground.",
         take: |e| Value::bare(ground_chroma(e)?),

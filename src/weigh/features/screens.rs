@@ -94,9 +94,6 @@ fn finest_excluded(e: &Examined) -> Option<Value> {
     Value::bare(e.inked.px_per_mm()? * 25.4 / period_px)
 }
 
-/// Least false-alarm probability told apart, log10: beyond it a screen is certain either way.
-const LEAST_ALARM_LOG10: f64 = -30.0;
-
 /// Whether the photograph could show a screen at all.
 fn screens_looked_for(e: &Examined) -> Option<&Lattice> {
     Some(&e.measurements.lattice).filter(|l| l.kind != ScreenKind::NotMeasured)
@@ -108,7 +105,7 @@ fn clearest_screen(e: &Examined, directions: fn(usize) -> bool) -> Option<Value>
     let inks = &screens_looked_for(e)?.inks;
     inks.iter()
         .filter(|i| directions(i.vectors_per_px.len()))
-        .map(|i| i.false_alarm.log10().max(LEAST_ALARM_LOG10))
+        .map(|i| i.false_alarm.log10())
         .min_by(f64::total_cmp)
         .map_or(Some(Value::NONE_THERE), Value::bare)
 }

@@ -130,7 +130,7 @@ fn undetermined(reading: &Reading) -> String {
     let reproduction = chance(reading, Process::Halftone);
     if is_like_none(reading) {
         return format!(
-            "it resembles none of the five processes: only {} of the reference specimens of {}, the nearest, lie as far out",
+            "it resembles none of the five processes: only {} of the drawn reference specimens of {}, the nearest, lie as far out",
             figures::per_cent(reading.fit.unwrap_or(0.0)),
             with_article(best)
         );

@@ -37,12 +37,12 @@ pub const TITLES: &[Named] = &[
     (
         "fine_rise",
         "Rise of the spectrum towards fine detail",
-        "powers of ten; 0 = it only falls, as in drawing and grain",
+        "1 = it only falls, as in drawing and grain",
     ),
     (
         "fine_rise_of_windows",
         "Spectrum of tone rising again, place by place",
-        "powers of ten",
+        "1 = it only falls",
     ),
     (
         "spectral_peak",

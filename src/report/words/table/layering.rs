@@ -22,7 +22,7 @@ pub const TITLES: &[Named] = &[
     (
         "ink_over_ground",
         "Colour varies in the ink or the ground",
-        "above 0 in the ink, below 0 in the ground (power of ten)",
+        "above 1 in the ink, below 1 in the ground",
     ),
     (
         "ink_ground_correlation",

@@ -51,12 +51,12 @@ impl Default for ReadOptions {
 #[non_exhaustive]
 pub enum PhotoError {
     /// The file could not be opened or read.
-    #[error("{}: cannot be read ({source}); check the path and permissions", file.display())]
+    #[error("{}: cannot be read ({said}); check the path and permissions", file.display())]
     Unreadable {
         /// The file.
         file: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
+        /// What the system said; part of the text, so no source of its own.
+        said: std::io::Error,
     },
     /// The bytes are not a picture this program knows, or are damaged.
     #[error("{}: {what}; {mend}", file.display())]
@@ -96,9 +96,9 @@ fn above(megapixels: f64, limit: f64) -> String {
 /// # Errors
 /// [`PhotoError`] when the file is missing, damaged, no picture, or over the size limit.
 pub fn read(path: &Path, options: &ReadOptions) -> Result<Photo, PhotoError> {
-    let bytes = std::fs::read(path).map_err(|source| PhotoError::Unreadable {
+    let bytes = std::fs::read(path).map_err(|said| PhotoError::Unreadable {
         file: path.to_owned(),
-        source,
+        said,
     })?;
     from_bytes(&bytes, path, options)
 }

@@ -189,7 +189,9 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
     // Clipping to black and white, as in a line scan, takes all else but leaves a screen standing.
     let shows_its_screen = best == Process::Halftone as usize && dot_screen(photos);
     if too_poor && !shows_its_screen {
-        because.push("the photograph is too poor to carry any measurement".to_owned());
+        because.push(
+            "the photograph is too poor for what was measured on it to be relied on".to_owned(),
+        );
     } else if best != Process::Halftone as usize && !photos.iter().any(may_show_screens) {
         because.push(format!(
             "a fine screen would not show at this scale; {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm are asked for before a period process is named"

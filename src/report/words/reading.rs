@@ -151,8 +151,8 @@ pub fn finding_value(finding: &Finding) -> String {
     }
 }
 
-/// Said instead of a value where there is nothing of its kind.
-pub const NONE_FOUND: &str = "none";
+/// Said instead of a value where nothing of its kind is seen, be it that none is there or that it cannot be seen.
+pub const NONE_FOUND: &str = "none seen";
 
 /// Weights of one finding smaller than this, log10, are told apart from those that count: in one
 /// decimal they are written 0.0.

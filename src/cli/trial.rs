@@ -6,7 +6,8 @@ use super::specimen::size_px;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
-use inktell::trial::{self, figures, photos, sheets, specimens, tally};
+use inktell::trial::specimens::{self, ScaleTold};
+use inktell::trial::{self, figures, photos, sheets, tally};
 use inktell::weigh::{Colouring, Process};
 use std::path::PathBuf;
 
@@ -33,6 +34,9 @@ enum Over {
         /// Width and height of the photographs; by default about a megapixel, in several shapes
         #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
         size: Option<[usize; 2]>,
+        /// Tell the scale of none of them
+        #[arg(long)]
+        without_scale: bool,
     },
     /// Drawn sheets in three places each, read from one, two and three photographs
     Sheets {
@@ -57,6 +61,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             count,
             others,
             size,
+            without_scale,
         } => {
             let progress = output::progress(*count as usize, false);
             let request = SeriesRequest {
@@ -64,8 +69,14 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 size_px: *size,
                 ..SeriesRequest::default()
             };
+            let told = if *without_scale {
+                ScaleTold::No
+            } else {
+                ScaleTold::Yes
+            };
+            let done = || progress.inc(1);
             let (outcomes, checks) =
-                specimens::read_series(SeedFamily::Scoring, *count, &request, &|| progress.inc(1));
+                specimens::read_series(SeedFamily::Scoring, *count, &request, told, &done);
             progress.finish_and_clear();
             output::print(&format!(
                 "{}\n",

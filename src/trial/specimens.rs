@@ -44,14 +44,26 @@ pub fn colouring_of(truth: ColourTruth) -> Colouring {
     }
 }
 
+/// Whether the scale of a drawn photograph is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ScaleTold {
+    /// As a user with a photograph of a rule would.
+    Yes,
+    /// Not at all.
+    No,
+}
+
 /// Draws one specimen, stores it as its camera would, reads that file and measures it.
-/// The scale is given, as a user with a rule photograph would give it.
 #[must_use]
-pub fn measured(seed: u64, request: &SeriesRequest) -> Option<(SpecimenTruth, Examined)> {
+pub fn measured(
+    seed: u64,
+    request: &SeriesRequest,
+    told: ScaleTold,
+) -> Option<(SpecimenTruth, Examined)> {
     let drawn = specimen(seed, request);
     let bytes = drawn.encode().ok()?;
     let options = ReadOptions {
-        px_per_mm: Some(drawn.truth.px_per_mm),
+        px_per_mm: (told == ScaleTold::Yes).then_some(drawn.truth.px_per_mm),
         ..ReadOptions::default()
     };
     let examined = examine::bytes(&bytes, Path::new(&drawn.file_name()), &options).ok()?;
@@ -130,7 +142,7 @@ fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) 
     {
         return None;
     }
-    let (truth, examined) = measured(seed, &request)?;
+    let (truth, examined) = measured(seed, &request, ScaleTold::Yes)?;
     Some(Row {
         seed,
         subject: match wanted {
@@ -157,7 +169,7 @@ pub fn check_series(
     stretch
         .into_par_iter()
         .filter_map(|index| {
-            let (truth, examined) = measured(family.seed(index), request)?;
+            let (truth, examined) = measured(family.seed(index), request, ScaleTold::Yes)?;
             done();
             Some(checks(&truth, &examined))
         })
@@ -185,12 +197,13 @@ pub fn read_series(
     family: SeedFamily,
     count: u64,
     request: &SeriesRequest,
+    told: ScaleTold,
     done: &(dyn Fn() + Sync),
 ) -> (Vec<Outcome>, Vec<Check>) {
     let both: Vec<(Outcome, Vec<Check>)> = (0..count)
         .into_par_iter()
         .filter_map(|index| {
-            let (truth, examined) = measured(family.seed(index), request)?;
+            let (truth, examined) = measured(family.seed(index), request, told)?;
             done();
             let outcome = Outcome {
                 name: format!(

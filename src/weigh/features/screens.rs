@@ -2,7 +2,7 @@
 
 use super::{Feature, Value};
 use crate::measure::Examined;
-use crate::measure::lattice::{InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
+use crate::measure::lattice::{FineColour, InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -10,21 +10,21 @@ pub(super) static FEATURES: &[Feature] = &[
         title: "Strength of fine colour spots",
         unit: "D",
         meaning: "Process inks leave spots of strong colour.",
-        take: |e| Value::bare(e.measurements.lattice.fine_colour.second_amplitude),
+        take: |e| fine_colour(e, |fine| fine.second_amplitude),
     },
     Feature {
         key: "fine.ratio",
         title: "Independence of the colours in fine structure",
         unit: "1",
         meaning: "Black marks move all colours together; process inks do not.",
-        take: |e| Value::bare(e.measurements.lattice.fine_colour.ratio),
+        take: |e| fine_colour(e, |fine| fine.ratio),
     },
     Feature {
         key: "fine.share_apart",
         title: "Places where the inks swing apart in fine spots",
         unit: "1",
         meaning: "Inkjet and stochastic screens lay each ink in spots of its own.",
-        take: |e| Value::bare(e.measurements.lattice.fine_colour.share_apart),
+        take: |e| fine_colour(e, |fine| fine.share_apart),
     },
     Feature {
         key: "lattice.amplitude",
@@ -92,6 +92,14 @@ fn finest_excluded(e: &Examined) -> Option<Value> {
     let blur_px = e.photo.adequacy.blur_sigma_px.value()?;
     let period_px = MIN_PERIOD_PX.max(BLURS_PER_PERIOD * blur_px);
     Value::bare(e.inked.px_per_mm()? * 25.4 / period_px)
+}
+
+/// A figure of the fine colour; without enough places in tone to look at none is seen.
+fn fine_colour(e: &Examined, figure: fn(&FineColour) -> f64) -> Option<Value> {
+    match &e.measurements.lattice.fine_colour {
+        fine if fine.tiles == 0 => Some(Value::NONE_THERE),
+        fine => Value::bare(figure(fine)),
+    }
 }
 
 /// Whether the photograph could show a screen at all.

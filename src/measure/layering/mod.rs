@@ -160,7 +160,9 @@ impl Layering {
             return;
         }
         self.wash_hue = figure(wash.hue, n);
-        self.wash_hues = figure(Some(wash.hues as f64), n);
+        // Counted, not estimated.
+        let hues = wash.hues as f64;
+        self.wash_hues = Measured::with_interval(hues, hues, hues, "1", n);
         self.wash_drift = figure(wash.drift, n);
         self.pooled_rim = figure(wash.pooled_rim, n);
         self.border_off_marks = figure(wash.border_off_marks, n);

@@ -2,9 +2,9 @@
 
 use super::reference::Weigher;
 
-/// How far photographs of one sheet are alike, 0–1, as `inktell calibrate sheets` finds it: over 200
-/// sheets (2026-11-27) readings from two photographs and from three cost least at 1 (0.178 both, from
-/// one photograph 0.429; at 0.8 it is 0.180 and 0.185). So a second photograph says much by what it
+/// How far photographs of one sheet are alike, 0–1, as `inktell calibrate sheets` finds it: over 100
+/// sheets (2026-11-27) readings from two photographs and from three cost least at 1 (0.129 and 0.137, from
+/// one photograph 0.345; at 0.8 it is 0.133 and 0.140). So a second photograph says much by what it
 /// shows that the first does not, and nothing by repeating it.
 pub(super) const ALIKE: f64 = 1.0;
 

@@ -5,12 +5,13 @@
 //! - [`likelihood`], [`typical`], [`variety`], [`usual`]: what specimens of each process show.
 //! - [`fuse`]: findings that are not independent weighed together; [`together`]: those of several photographs.
 //! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
-//! - [`read`]: findings → a reading; [`doubt`]: what chances are drawn together or raised before a process is named,
+//! - [`evidence`]: what was found on one sheet, and what each finding says; [`read`]: from that to a reading; [`doubt`]: what chances are drawn together or raised before a process is named,
 //!   and why none is; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
 
 pub mod advice;
 mod colour;
 pub mod doubt;
+pub mod evidence;
 pub mod features;
 pub mod fuse;
 pub mod likelihood;

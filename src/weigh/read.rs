@@ -3,15 +3,15 @@
 use super::advice;
 use super::colour::ColourReading;
 use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
-use super::features::{FEATURES, Feature, Value};
+use super::evidence::{Evidence, by_process, findings, once_each};
+use super::features::{FEATURES, Feature};
 use super::fuse;
 use super::reading::{
-    FITS, Finding, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
+    FITS, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
 };
 use super::reference::{Reference, Weigher};
 use super::together::{ALIKE, bound, joined, totals};
 use super::variety::{self, Variety};
-use crate::ink::contrast;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 use std::collections::BTreeMap;
@@ -28,34 +28,118 @@ pub fn equal_priors() -> BTreeMap<Process, f64> {
         .collect()
 }
 
-/// Values of all findings of one photograph, in the order of the features. A photograph on which
-/// nothing printed is seen has none: that no lines and no dots were found on it says nothing.
-#[must_use]
-pub fn values(examined: &Examined) -> Vec<Option<Value>> {
-    if !shows_print(examined) {
-        return vec![None; FEATURES.len()];
-    }
-    let can_be_seen = |feature: &&Feature| !(examined.inked.grey && feature.needs_colour());
-    FEATURES
-        .iter()
-        .map(|feature| Some(feature).filter(can_be_seen))
-        .map(|feature| (feature?.take)(examined))
-        .collect()
+/// How likely each process is.
+struct Chances {
+    /// Odds beforehand, as shares.
+    priors: Vec<f64>,
+    /// By each photograph alone.
+    alone: Vec<Vec<f64>>,
+    /// ln likelihoods by all of them, within what the reference supports.
+    bounded: Vec<f64>,
+    /// By all of them.
+    posterior: Vec<f64>,
+    /// The likeliest.
+    best: usize,
 }
 
-/// Greatest density over the parts about it from which something is ink and not the texture of bare paper, about a
-/// seventh of a printing black's: drawn blank leaves, foxed ones aside, reach 0.13, the palest of 120 drawn prints 0.16.
-const LEAST_INK: f32 = 0.15;
+impl Chances {
+    fn of(
+        photos: &[Examined],
+        evidence: &Evidence,
+        prior: &BTreeMap<Process, f64>,
+        reference: &Reference,
+    ) -> Self {
+        let of_process = |p: &Process| prior.get(p).copied().unwrap_or(0.0);
+        let priors: Vec<f64> = Process::ALL.iter().map(of_process).collect();
+        let alone: Vec<Vec<f64>> = evidence
+            .bare
+            .iter()
+            .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
+            .collect();
+        let mut bounded = bound(&variety::by_process(&evidence.sums), reference.bound_ln());
+        let seen_alone = once_each(photos)
+            .zip(&alone)
+            .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
+            .map(|(_, alone)| alone[Process::Halftone as usize])
+            .fold(0.0, f64::max);
+        if alone.len() > 1 {
+            doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
+        }
+        if !photos.iter().any(may_show_screens) {
+            doubt::lessen_between_period_processes(&mut bounded, &priors);
+        }
+        let posterior = doubt::heeding_screens(
+            fuse::posterior(&bounded, &priors),
+            doubt::dot_screen(photos) || doubt::several_inks(photos).is_some(),
+        );
+        Self {
+            best: index_of_largest(&posterior),
+            priors,
+            alone,
+            bounded,
+            posterior,
+        }
+    }
 
-/// Whether there is ink, a screen or a film on it.
-fn shows_print(examined: &Examined) -> bool {
-    let m = &examined.measurements;
-    let ink = contrast::greatest(&examined.inked).is_none_or(|c| c >= LEAST_INK);
-    let marks = m.marks.coverage.value().is_some_and(|c| c > 0.0);
-    // The wires of laid paper are lines too.
-    (ink && (marks || !m.lines.systems.is_empty()))
-        || !m.lattice.inks.is_empty()
-        || m.film.lab.is_some()
+    /// The likeliest process.
+    fn likeliest(&self) -> Process {
+        Process::ALL[self.best]
+    }
+}
+
+/// What else it may be than the likeliest process.
+struct Besides {
+    /// Share of that process's specimens that lie as far out.
+    fit: Option<f64>,
+    /// Chance of a relief print, where a line engraving is likeliest.
+    relief: Option<f64>,
+    /// Chance of another picture in tone, where a lithograph is likeliest.
+    tonal: Option<f64>,
+    /// Chance of a reproduction by all other findings, where it rests on colours out of register.
+    but_for_register: Option<f64>,
+}
+
+impl Besides {
+    fn of(
+        photos: &[Examined],
+        evidence: &Evidence,
+        chances_of: &Chances,
+        reference: &Reference,
+    ) -> Self {
+        let Evidence { bare, .. } = evidence;
+        let &Chances {
+            ref priors,
+            ref posterior,
+            best,
+            ..
+        } = chances_of;
+        let cloud = reference.clouds.get(best);
+        let as_far_out = |v: &Vec<Option<f64>>| cloud?.share_as_far_out(&reference.scores(v));
+        let likeliest = chances_of.likeliest();
+        let in_tone = matches!(likeliest, Process::Lithograph | Process::TintedLithograph);
+        Self {
+            fit: bare.iter().filter_map(as_far_out).reduce(f64::max),
+            relief: (likeliest == Process::LineEngraving)
+                .then(|| other_chance(bare, &reference.relief, RELIEF_ODDS)),
+            tonal: in_tone.then(|| other_chance(bare, &reference.tonal, TONAL_ODDS)),
+            but_for_register: (likeliest == Process::Halftone && !doubt::dot_screen(photos))
+                .then(|| chances(&without(bare, REGISTER), ALIKE, priors, reference)[best])
+                .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best])),
+        }
+    }
+
+    /// Whether it is like the specimens of the likeliest process.
+    fn like_one(&self) -> bool {
+        self.fit.is_some_and(|p| p >= FITS)
+    }
+
+    /// Whether all else but the five is excluded as far as can be told.
+    fn one_of_the_five(&self) -> bool {
+        self.like_one()
+            && !doubt::may_be_relief(self.relief)
+            && !doubt::may_be_tonal(self.tonal)
+            && self.but_for_register.is_none()
+    }
 }
 
 /// Weighs the photographs of one sheet. A photograph given twice counts once.
@@ -65,119 +149,67 @@ fn shows_print(examined: &Examined) -> bool {
 /// are worth: by [`ALIKE`], for one.
 #[must_use]
 pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Reference) -> Reading {
-    let measured: Vec<Vec<Option<Value>>> = once_each(photos).map(values).collect();
-    let bare: Vec<Vec<Option<f64>>> = measured
-        .iter()
-        .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
-        .collect();
-    let rows = joined(&reference.process, &bare, ALIKE);
-    let priors: Vec<f64> = Process::ALL
-        .iter()
-        .map(|p| prior.get(p).copied().unwrap_or(0.0))
-        .collect();
-    let alone: Vec<Vec<f64>> = bare
-        .iter()
-        .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
-        .collect();
-    let sums = totals(&rows, Variety::ALL.len());
-    let mut bounded = bound(&variety::by_process(&sums), reference.bound_ln());
-    let seen_alone = once_each(photos)
-        .zip(&alone)
-        .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
-        .map(|(_, alone)| alone[Process::Halftone as usize])
-        .fold(0.0, f64::max);
-    if bare.len() > 1 {
-        doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
-    }
-    let shows_screens = photos.iter().any(may_show_screens);
-    if !shows_screens {
-        doubt::lessen_between_period_processes(&mut bounded, &priors);
-    }
-    let several_inks = doubt::several_inks(photos).is_some();
-    let posterior = doubt::heeding_screens(
-        fuse::posterior(&bounded, &priors),
-        doubt::dot_screen(photos) || several_inks,
-    );
-    let best = index_of_largest(&posterior);
-    let fit = bare
-        .iter()
-        .filter_map(|v| {
-            reference
-                .clouds
-                .get(best)?
-                .share_as_far_out(&reference.scores(v))
-        })
-        .reduce(f64::max);
-    let log10_lr = Process::ALL.map(|p| against_the_others(&bounded, p as usize));
-    let colour = ColourReading::new(&bare, reference, &posterior);
-    let like_one = fit.is_some_and(|p| p >= FITS);
-    let relief = (Process::ALL[best] == Process::LineEngraving)
-        .then(|| other_chance(&bare, &reference.relief, RELIEF_ODDS));
-    let tonal = matches!(
-        Process::ALL[best],
-        Process::Lithograph | Process::TintedLithograph
-    )
-    .then(|| other_chance(&bare, &reference.tonal, TONAL_ODDS));
-    let but_for_register = (Process::ALL[best] == Process::Halftone && !doubt::dot_screen(photos))
-        .then(|| chances(&without(&bare, REGISTER), ALIKE, &priors, reference)[best])
-        .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best]));
-    let because = doubt::reasons(&doubt::Weighed {
+    let evidence = Evidence::of(photos, reference);
+    let chances = Chances::of(photos, &evidence, prior, reference);
+    let besides = Besides::of(photos, &evidence, &chances, reference);
+    let undetermined_because = doubt::reasons(&doubt::Weighed {
         photos,
-        posterior: &posterior,
-        best,
-        fit,
-        relief,
-        tonal,
-        reproduction_but_for_register: but_for_register,
-        anything: bare.iter().flatten().flatten().count() > 0,
+        posterior: &chances.posterior,
+        best: chances.best,
+        fit: besides.fit,
+        relief: besides.relief,
+        tonal: besides.tonal,
+        reproduction_but_for_register: besides.but_for_register,
+        anything: evidence.bare.iter().flatten().flatten().count() > 0,
     });
-    let process = because.is_empty().then_some(Process::ALL[best]);
-    let narrowed_to = if process.is_none()
-        && like_one
-        && !doubt::may_be_relief(relief)
-        && !doubt::may_be_tonal(tonal)
-        && but_for_register.is_none()
-    {
-        last_two(&posterior, shows_screens)
+    let process = undetermined_because.is_empty().then(|| chances.likeliest());
+    let shows_screens = photos.iter().any(may_show_screens);
+    let narrowed_to = if process.is_none() && besides.one_of_the_five() {
+        last_two(&chances.posterior, shows_screens)
     } else {
         Vec::new()
     };
+    let log10_lr = Process::ALL.map(|p| against_the_others(&chances.bounded, p as usize));
+    let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
     Reading {
         process,
-        posterior: by_process(&posterior),
+        posterior: by_process(&chances.posterior),
         prior: prior.clone(),
         log10_lr: by_process(&log10_lr),
         limit_log10_lr: reference.bound_ln() / std::f64::consts::LN_10,
-        strength: enfsi_words(log10_lr[best]).to_owned(),
-        fit,
-        // Several inks look like washes and coloured ink to what tells those, and what is like
-        // none of the five is like none of the sheets that they were learned from. Photographs that contradict
-        // each other may be of two sheets.
-        colouring: colour.kinds(
-            shows_screens
-                && like_one
-                && shows_colour(photos)
-                && (!several_inks || best == Process::Halftone as usize)
-                && !doubt::contradict(&alone),
-        ),
+        strength: enfsi_words(log10_lr[chances.best]).to_owned(),
+        fit: besides.fit,
+        colouring: colour.kinds(colouring_may_be_told(photos, &chances, &besides)),
         colouring_posterior: colour.present,
         next_photographs: advice::next(&advice::Seen {
             photos,
-            alone: &alone,
+            alone: &chances.alone,
             process,
-            posterior: &posterior,
-            fit,
-            relief,
-            tonal,
+            posterior: &chances.posterior,
+            fit: besides.fit,
+            relief: besides.relief,
+            tonal: besides.tonal,
         }),
         shows_screens,
         shows_colour: shows_colour(photos),
         narrowed_to,
-        relief,
-        tonal,
-        undetermined_because: because,
-        findings: findings(&measured, &bare, &rows, &sums, reference),
+        relief: besides.relief,
+        tonal: besides.tonal,
+        undetermined_because,
+        findings: findings(&evidence, reference),
     }
+}
+
+/// Whether anything may be said of where the colour lies. Several inks look like washes and coloured ink to what tells
+/// those, and what is like none of the five is like none of the sheets that they were learned from. Photographs that
+/// contradict each other may be of two sheets.
+fn colouring_may_be_told(photos: &[Examined], chances: &Chances, besides: &Besides) -> bool {
+    let several_inks = doubt::several_inks(photos).is_some();
+    photos.iter().any(may_show_screens)
+        && shows_colour(photos)
+        && besides.like_one()
+        && (!several_inks || chances.likeliest() == Process::Halftone)
+        && !doubt::contradict(&chances.alone)
 }
 
 /// Probabilities of the processes from the findings of one sheet's photographs alone, from their odds
@@ -219,20 +251,6 @@ pub fn posterior_if_alike(
 fn other_chance(photos: &[Vec<Option<f64>>], weigher: &Weigher, odds: f64) -> f64 {
     let sums = totals(&joined(weigher, photos, ALIKE), 2);
     fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, odds])[1]
-}
-
-/// The photographs, those with the same bytes once.
-fn once_each(photos: &[Examined]) -> impl Iterator<Item = &Examined> {
-    let sha256 = |e: &Examined| e.photo.provenance.sha256.clone();
-    photos
-        .iter()
-        .enumerate()
-        .filter(move |(i, e)| {
-            photos[..*i]
-                .iter()
-                .all(|before| sha256(before) != sha256(e))
-        })
-        .map(|(_, e)| e)
 }
 
 /// log10 of the likelihood of one hypothesis over the mean likelihood of the others.
@@ -288,74 +306,6 @@ fn last_two(posterior: &[f64], shows_screens: bool) -> Vec<Process> {
     } else {
         Vec::new()
     }
-}
-
-fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
-    Process::ALL
-        .into_iter()
-        .zip(values.iter().copied())
-        .collect()
-}
-
-/// The findings, the weightiest first, each with its value in the photograph that it weighs most in. `sums` are the
-/// ln likelihoods of the varieties by all of them.
-fn findings(
-    measured: &[Vec<Option<Value>>],
-    bare: &[Vec<Option<f64>>],
-    rows: &[Option<Vec<f64>>],
-    sums: &[f64],
-    reference: &Reference,
-) -> Vec<Finding> {
-    let of_processes = |said: &[f64]| variety::said_of_processes(said, sums);
-    let each: Vec<Vec<Vec<f64>>> = bare.iter().map(|v| reference.process.weigh(v)).collect();
-    let shown = |f: usize| {
-        let seen = measured
-            .iter()
-            .zip(&each)
-            .filter_map(|(v, w)| Some((v[f]?, spread(&of_processes(&w[f])))));
-        seen.reduce(|most, next| if next.1 > most.1 { next } else { most })
-    };
-    let mut findings: Vec<Finding> = FEATURES
-        .iter()
-        .enumerate()
-        .filter_map(|(f, feature)| {
-            let row = of_processes(rows[f].as_ref()?);
-            let (shown, _) = shown(f)?;
-            let mean = row.iter().sum::<f64>() / row.len() as f64;
-            let log10_lr = row
-                .iter()
-                .map(|l| (l - mean) / std::f64::consts::LN_10)
-                .collect::<Vec<_>>();
-            let usual = &reference.usual[f];
-            Some(Finding {
-                measurement: feature.key.to_owned(),
-                title: feature.title.to_owned(),
-                value: shown.value,
-                unit: feature.unit.to_owned(),
-                interval: shown.interval,
-                nothing_there: shown.nothing_there,
-                reference: Process::ALL
-                    .into_iter()
-                    .zip(usual)
-                    .filter_map(|(p, range)| Some((p, (*range)?)))
-                    .collect(),
-                log10_lr: by_process(&log10_lr),
-                because: feature.meaning.to_owned(),
-            })
-        })
-        .collect();
-    findings.sort_by(|a, b| {
-        b.spread()
-            .total_cmp(&a.spread())
-            .then_with(|| a.measurement.cmp(&b.measurement))
-    });
-    findings
-}
-
-/// Greatest less least.
-fn spread(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
 }
 
 #[cfg(test)]

@@ -127,7 +127,12 @@ mod tests {
             (2.0, 1.0),
         ] {
             let axis = Axis::new(lo, hi, 0.0, 100.0);
-            assert!(axis.place(lo).is_nan() || axis.place(0.5).is_finite());
+            let places: Vec<f64> = axis.ticks().iter().map(|tick| axis.place(tick.0)).collect();
+            assert!(places.is_sorted(), "{lo} {hi}: {places:?}");
+            assert!(
+                places.iter().all(|p| (0.0..=100.0).contains(p)),
+                "{lo} {hi}: {places:?}"
+            );
             assert!((2..20).contains(&axis.ticks().len()));
         }
     }

@@ -10,6 +10,7 @@
 use crate::ink::{Ink, Inked, separate};
 use crate::measure::segment::Segments;
 use crate::measured::Measured;
+use crate::photo::scale::MM_PER_INCH;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -276,7 +277,12 @@ fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
     let (height, width) = inked.usable.dim();
     let finest = inked.px_per_mm().map_or_else(
         || format!("with a period under {:.1} px", peaks::MIN_PERIOD_PX),
-        |scale| format!("finer than {:.0} lpi", scale * 25.4 / peaks::MIN_PERIOD_PX),
+        |scale| {
+            format!(
+                "finer than {:.0} lpi",
+                scale * MM_PER_INCH / peaks::MIN_PERIOD_PX
+            )
+        },
     );
     let (kind, note) = if height.min(width) < MIN_SIDE_PX
         || inked.usable_px() < MIN_SIDE_PX * MIN_SIDE_PX

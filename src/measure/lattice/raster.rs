@@ -10,6 +10,7 @@ use super::pyramid::{DENSITY_CEILING, Level};
 use super::spectrum::{self, Spectrum, WINDOW};
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
+use crate::photo::scale::MM_PER_INCH;
 use crate::plane::Plane;
 use ndarray::Array2;
 use rayon::prelude::*;
@@ -120,7 +121,7 @@ fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
         .atan2(f64::from(kx))
         .to_degrees()
         .rem_euclid(90.0);
-    let per_inch = inked.px_per_mm().map(|scale| scale * 25.4);
+    let per_inch = inked.px_per_mm().map(|scale| scale * MM_PER_INCH);
     if per_inch.is_some_and(|k| frequency * k < COARSEST_DEVICE_PER_INCH) {
         return Raster::none(
             prominence,

@@ -9,6 +9,7 @@ use super::{InkScreen, dots};
 use crate::ink::{Ink, Inked};
 use crate::measure::systematic::RULING;
 use crate::measured::{Measured, NotMeasured};
+use crate::photo::scale::MM_PER_INCH;
 
 /// The screen that waves show, as the ink whose colour it has.
 pub(super) fn of_waves(
@@ -102,7 +103,7 @@ fn ruling(inked: &Inked, magnitude: f64, magnitude_se: f64, n: usize) -> Measure
     inked.px_per_mm().map_or_else(
         || NotMeasured::no_scale().into(),
         |scale| {
-            let per_inch = scale * 25.4;
+            let per_inch = scale * MM_PER_INCH;
             Measured::with_standard_error(magnitude * per_inch, magnitude_se * per_inch, "lpi", n)
                 .widened(RULING.at(None))
         },

@@ -1,6 +1,7 @@
 //! The pattern of long and short graduations.
 
 use super::RuleError;
+use crate::photo::scale::MM_PER_INCH;
 
 /// Long graduations are at least so many times as long as the short ones.
 const LONGER: f64 = 1.12;
@@ -10,7 +11,6 @@ const EVEN: f64 = 0.08;
 const FEWEST_LONG: usize = 2;
 const FEWEST_SHORT: usize = 5;
 
-const MM_PER_INCH: f64 = 25.4;
 /// Parts of an inch that rules are divided in, by halving.
 const INCH_PARTS: [f64; 4] = [8.0, 16.0, 32.0, 64.0];
 /// A stated length names a part of an inch when it is within this share of it: people write 1.6 for 1.5875.

@@ -3,6 +3,7 @@
 use super::{Feature, Value};
 use crate::measure::Examined;
 use crate::measure::lattice::{FineColour, InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
+use crate::photo::scale::MM_PER_INCH;
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -91,7 +92,7 @@ fn finest_excluded(e: &Examined) -> Option<Value> {
     }
     let blur_px = e.photo.adequacy.blur_sigma_px.value()?;
     let period_px = MIN_PERIOD_PX.max(BLURS_PER_PERIOD * blur_px);
-    Value::bare(e.inked.px_per_mm()? * 25.4 / period_px)
+    Value::bare(e.inked.px_per_mm()? * MM_PER_INCH / period_px)
 }
 
 /// A figure of the fine colour; without enough places in tone to look at none is seen.

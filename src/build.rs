@@ -21,6 +21,7 @@ const MEASURES: &[&str] = &[
     "src/measured.rs",
     "src/photo",
     "src/plane.rs",
+    "src/rank.rs",
     // How figures are rounded in the sentence, and which photograph counts as the most telling.
     "src/report/figures.rs",
     "src/report/json",

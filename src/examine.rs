@@ -44,6 +44,18 @@ fn measured(photo: Photo) -> Examined {
     }
 }
 
+/// Whether a photograph measured as a print shows a rule. Looking for graduations takes up to twice as long as
+/// all the measuring, so it is done only where a rule may be: its graduations read as a screen of one direction,
+/// or as one system of lines (some fifteen graduations read as neither). Not where there are dots: some of those
+/// pass for graduations.
+#[must_use]
+pub fn shows_rule(examined: &Examined) -> bool {
+    let screens = &examined.measurements.lattice.inks;
+    let of_dots = screens.iter().any(|screen| screen.vectors_per_px.len() > 1);
+    let one_way = !screens.is_empty() || examined.measurements.lines.systems.len() == 1;
+    one_way && !of_dots && photo::measure_common_rule(&examined.photo).is_ok()
+}
+
 /// Combines photographs already measured, all of one sheet into one reading; equal priors unless others are given.
 #[must_use]
 pub fn together(photos: Vec<Examined>, prior: Option<BTreeMap<Process, f64>>) -> Examination {
@@ -71,6 +83,8 @@ pub fn sheet(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::specimen::camera::Hardness;
+    use crate::specimen::periodic::Periodic;
     use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
     use crate::weigh::Colouring;
     use crate::weigh::advice::TO_CHECK;
@@ -103,5 +117,25 @@ mod tests {
         assert_eq!(both.colouring, [Colouring::Undetermined]);
         let mut told = both.next_photographs.iter();
         assert!(told.any(|advice| advice.starts_with(TO_CHECK)));
+    }
+
+    #[test]
+    fn a_rule_is_known_for_one_and_a_print_is_not() {
+        let rule = SeriesRequest {
+            periodic: Some(Periodic::Rule),
+            size_px: Some([480, 480]),
+            px_per_mm: Some([30.0, 30.0]),
+            hardness: Some(Hardness::Easy),
+            ..SeriesRequest::default()
+        };
+        let drawn_rule = specimen(SeedFamily::Scoring.seed(1_000_000), &rule);
+        let bytes_of_rule = drawn_rule.encode().unwrap();
+        let examined = bytes(
+            &bytes_of_rule,
+            Path::new("rule.png"),
+            &ReadOptions::default(),
+        );
+        assert!(shows_rule(&examined.unwrap()));
+        assert!(!shows_rule(&drawn(6)));
     }
 }

@@ -4,6 +4,7 @@
 //!
 //! - [`plane`]: the raster types that travel (`Plane`, `Mask`, `Rgb`) and the coordinate frame.
 //! - [`measured`]: a measured figure: value, 95 % interval, unit, sample count, or the reason why not.
+//! - [`rank`]: quantiles of plain numbers.
 //! - [`photo`]: a file → linear light, usable field, scale, adequacy.
 //! - [`ink`]: linear light → optical density over the local paper, and ink separations.
 //! - [`measure`]: densities → marks, lines, lattice, grain, film, layering.
@@ -23,6 +24,7 @@ pub mod measure;
 pub mod measured;
 pub mod photo;
 pub mod plane;
+pub mod rank;
 pub mod report;
 pub mod specimen;
 pub mod trial;

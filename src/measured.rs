@@ -94,6 +94,15 @@ impl Measured {
         )
     }
 
+    /// The same figure in a unit of its own.
+    #[must_use]
+    pub fn in_unit(mut self, unit: &str) -> Self {
+        if let Self::Figure(figure) = &mut self {
+            unit.clone_into(&mut figure.unit);
+        }
+        self
+    }
+
     /// A figure with a given 95 % interval. A value or bound that is not finite becomes a
     /// missing figure, so that NaN never reaches a report.
     #[must_use]

@@ -50,6 +50,48 @@ fn document(files: &[PathBuf], px_per_mm: Option<f64>) -> Value {
     serde_json::from_str(&json::text(&examination, &[]).unwrap()).unwrap()
 }
 
+/// Figures with an interval anywhere in a document: value, interval and unit.
+fn figures<'a>(document: &'a Value, found: &mut Vec<([&'a Value; 3], &'a Value)>) {
+    match document {
+        Value::Object(map) => {
+            if let (Some(lo), Some(hi)) = (map.get("lo"), map.get("hi")) {
+                found.push(([&map["value"], lo, hi], &map["unit"]));
+            }
+            map.values().for_each(|inner| figures(inner, found));
+        }
+        Value::Array(items) => items.iter().for_each(|inner| figures(inner, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn a_finding_has_the_unit_of_the_figure_that_it_is_taken_from() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos");
+    let document = document(&[folder.join("stippled-petals.jpg")], Some(109.0));
+    let mut measured = Vec::new();
+    figures(&document["measurements"], &mut measured);
+    let mut compared = 0;
+    for finding in document["findings"].as_array().unwrap() {
+        let Some(interval) = finding["interval"].as_array() else {
+            continue;
+        };
+        let own = [&finding["value"], &interval[0], &interval[1]];
+        let units: Vec<&Value> = measured
+            .iter()
+            .filter(|(figure, _)| *figure == own)
+            .map(|(_, unit)| *unit)
+            .collect();
+        assert!(
+            units.is_empty() || units.contains(&&finding["unit"]),
+            "{} {} {units:?}",
+            finding["measurement"],
+            finding["unit"]
+        );
+        compared += usize::from(!units.is_empty());
+    }
+    assert!(compared > 30, "{compared}");
+}
+
 #[test]
 fn documents_keep_to_the_schema() {
     let schema: Value = serde_json::from_str(&json::schema_text().unwrap()).unwrap();

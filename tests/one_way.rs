@@ -3,10 +3,11 @@
 use std::path::{Path, PathBuf};
 
 /// What every module may import: types and tools that travel everywhere.
-const FOR_ALL: &[&str] = &["plane", "measured", "whole_file"];
+const FOR_ALL: &[&str] = &["plane", "rank", "measured", "whole_file"];
 /// What each module may import from the crate besides itself and those.
 const MAY_IMPORT: &[(&str, &[&str])] = &[
     ("plane", &[]),
+    ("rank", &[]),
     ("measured", &[]),
     ("whole_file", &[]),
     ("photo", &[]),

@@ -2,7 +2,7 @@
 
 use super::Outcome;
 use super::output;
-use super::specimen::{self, size_px};
+use super::specimen::{self, Size};
 use clap::{Args, Subcommand};
 use inktell::specimen::screen::Family;
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
@@ -10,7 +10,8 @@ use inktell::trial::specimens::{Wanted, check_series, table as measure_table};
 use inktell::trial::{figures, sheets, tally};
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::{Subject, Table};
-use std::path::PathBuf;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
 
 /// Fit the reference distributions that readings rest on
 #[derive(Debug, Args)]
@@ -37,9 +38,8 @@ enum Step {
         /// Only reproductions by this screen, besides those among the five in turn: stochastic-black, inkjet, …
         #[arg(long, value_parser = screen, conflicts_with = "process")]
         screen: Option<Family>,
-        /// Width and height of the photographs; by default about a megapixel, in several shapes
-        #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
-        size: Option<[usize; 2]>,
+        #[command(flatten)]
+        size: Size,
         /// The table to write (CSV)
         #[arg(long, value_name = "FILE")]
         table: PathBuf,
@@ -87,39 +87,20 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             size,
             table,
         } => {
-            let progress = output::progress(*count as usize, false);
-            let stretch = *from..from + count;
             let wanted = screen.map_or_else(
                 || process.map_or(Wanted::TheFive, Wanted::Only),
                 Wanted::Screened,
             );
-            let request = SeriesRequest {
-                size_px: *size,
-                ..SeriesRequest::default()
-            };
-            let measured = measure_table(SeedFamily::Training, stretch, wanted, &request, &|| {
-                progress.inc(1);
-            });
-            progress.finish_and_clear();
-            measured.write(table)?;
-            eprintln!(
-                "{}: {} specimens, {} findings each",
-                table.display(),
-                measured.rows.len(),
-                measured.findings.len()
-            );
+            measure(*from..from + count, wanted, &size.request(), table)?;
         }
         Step::Uncertainty { count, process } => {
             let progress = output::progress(*count as usize, false);
-            let checks = check_series(
-                SeedFamily::Training,
-                0..*count,
-                &SeriesRequest {
-                    origin: process.map(Into::into),
-                    ..SeriesRequest::default()
-                },
-                &|| progress.inc(1),
-            );
+            let request = SeriesRequest {
+                origin: process.map(Into::into),
+                ..SeriesRequest::default()
+            };
+            let done = || progress.inc(1);
+            let checks = check_series(SeedFamily::Training, 0..*count, &request, &done);
             progress.finish_and_clear();
             output::print(&tally::describe_off_by(&figures::off_by(&checks)))?;
         }
@@ -133,27 +114,50 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             table,
             joined,
             reference,
-        } => {
-            let measured = join(table)?;
-            if let Some(file) = joined {
-                measured.write(file)?;
-            }
-            let made_from = format!(
-                "inktell {}: {} specimens of the training series",
-                env!("CARGO_PKG_VERSION"),
-                measured.rows.len()
-            );
-            let fitted = Reference::fit(&measured, made_from);
-            let text = serde_json::to_string(&fitted.rounded())?;
-            output::write(reference, &(text + "\n"))?;
-            eprintln!(
-                "{}: fitted to {} specimens; build the program again to use it",
-                reference.display(),
-                measured.rows.len()
-            );
-        }
+        } => fit(table, joined.as_deref(), reference)?,
     }
     Ok(Outcome::Done)
+}
+
+fn measure(
+    stretch: Range<u64>,
+    wanted: Wanted,
+    request: &SeriesRequest,
+    table: &Path,
+) -> anyhow::Result<()> {
+    let progress = output::progress((stretch.end - stretch.start) as usize, false);
+    let done = || progress.inc(1);
+    let measured = measure_table(SeedFamily::Training, stretch, wanted, request, &done);
+    progress.finish_and_clear();
+    measured.write(table)?;
+    eprintln!(
+        "{}: {} specimens, {} findings each",
+        table.display(),
+        measured.rows.len(),
+        measured.findings.len()
+    );
+    Ok(())
+}
+
+fn fit(tables: &[PathBuf], joined: Option<&Path>, reference: &Path) -> anyhow::Result<()> {
+    let measured = join(tables)?;
+    if let Some(file) = joined {
+        measured.write(file)?;
+    }
+    let made_from = format!(
+        "inktell {}: {} specimens of the training series",
+        env!("CARGO_PKG_VERSION"),
+        measured.rows.len()
+    );
+    let fitted = Reference::fit(&measured, made_from);
+    let text = serde_json::to_string(&fitted.rounded())?;
+    output::write(reference, &(text + "\n"))?;
+    eprintln!(
+        "{}: fitted to {} specimens; build the program again to use it",
+        reference.display(),
+        measured.rows.len()
+    );
+    Ok(())
 }
 
 /// Cost of readings from two and from three photographs by how far they are taken to be alike.

@@ -93,7 +93,8 @@ fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>
         progress.set_message(format!("measuring {}", file.display()));
         match examine_one(file, read_options) {
             Ok(examined) => {
-                if let Some(note) = loupe_not_used(options, &examined) {
+                let rule = examine::shows_rule(&examined).then_some(LIKE_A_RULE);
+                for note in loupe_not_used(options, &examined).into_iter().chain(rule) {
                     progress.suspend(|| eprintln!("inktell: {}: {note}", file.display()));
                 }
                 photos.push(examined);
@@ -111,6 +112,9 @@ fn examine_each(options: &Options, read_options: &ReadOptions) -> (Vec<Examined>
     progress.finish_and_clear();
     (photos, not_read)
 }
+
+/// What is said of a photograph on which graduations are seen.
+const LIKE_A_RULE: &str = "looks like a photograph of a rule, and is weighed as a print; if it does show a rule, leave it out and give it as --scale-from";
 
 /// That the loupe's field was given and the scale is not taken from it, and why.
 fn loupe_not_used(options: &Options, examined: &Examined) -> Option<&'static str> {

@@ -38,9 +38,30 @@ pub struct Options {
     /// With look-alikes outside the five processes as every sixth
     #[arg(long)]
     others: bool,
+    #[command(flatten)]
+    size: Size,
+}
+
+/// How large the drawn photographs are.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub(super) struct Size {
     /// Width and height of the photographs; by default about a megapixel, in several shapes
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
     size: Option<[usize; 2]>,
+    /// Sides so many times those of about a megapixel: 2 gives some 4.6 megapixels
+    #[arg(long, value_name = "NUMBER", conflicts_with = "size", value_parser = clap::value_parser!(u8).range(1..=4))]
+    sides: Option<u8>,
+}
+
+impl Size {
+    /// A request for photographs of this size, everything else left to chance.
+    pub(super) fn request(self) -> SeriesRequest {
+        SeriesRequest {
+            size_px: self.size,
+            sides_times: self.sides.map(usize::from),
+            ..SeriesRequest::default()
+        }
+    }
 }
 
 /// Least and largest side of a drawn photograph, px: below, no window of a measurement fits;
@@ -48,7 +69,7 @@ pub struct Options {
 const SIDES_PX: std::ops::RangeInclusive<usize> = 200..=6000;
 
 /// A width and height in px, as in `2400x1800`.
-pub(super) fn size_px(text: &str) -> Result<[usize; 2], String> {
+fn size_px(text: &str) -> Result<[usize; 2], String> {
     let side = |side: &str| side.trim().parse().ok().filter(|px| SIDES_PX.contains(px));
     text.split_once(['x', '×'])
         .and_then(|(width, height)| Some([side(width)?, side(height)?]))
@@ -95,8 +116,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let request = SeriesRequest {
         origin: options.process.map(Origin::from),
         with_others: options.others,
-        size_px: options.size,
-        ..SeriesRequest::default()
+        ..options.size.request()
     };
     let Some(end) = options.first.checked_add(options.count) else {
         bail!(

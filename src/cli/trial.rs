@@ -2,7 +2,7 @@
 
 use super::Outcome;
 use super::output;
-use super::specimen::size_px;
+use super::specimen::Size;
 use anyhow::Context;
 use clap::{Args, Subcommand};
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
@@ -31,9 +31,8 @@ enum Over {
         /// With look-alikes outside the five processes as every sixth
         #[arg(long)]
         others: bool,
-        /// Width and height of the photographs; by default about a megapixel, in several shapes
-        #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = size_px)]
-        size: Option<[usize; 2]>,
+        #[command(flatten)]
+        size: Size,
         /// Tell the scale of none of them
         #[arg(long)]
         without_scale: bool,
@@ -66,8 +65,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             let progress = output::progress(*count as usize, false);
             let request = SeriesRequest {
                 with_others: *others,
-                size_px: *size,
-                ..SeriesRequest::default()
+                ..size.request()
             };
             let told = if *without_scale {
                 ScaleTold::No
@@ -109,6 +107,9 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
                 "{}: no photograph with known truth; a manifest.csv with the columns file, process, colouring, scale_px_per_mm, group is needed",
                 folder.display()
             );
+            for (said, photographs) in photos::outside_the_five(&known) {
+                eprintln!("inktell: taken as outside the five: {photographs} × \"{said}\"");
+            }
             let progress = output::progress(known.len(), false);
             let (outcomes, unread) = photos::read_all(&known, &|| progress.inc(1));
             progress.finish_and_clear();

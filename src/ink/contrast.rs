@@ -1,6 +1,7 @@
 //! How dark the darkest ink stands against what lies round it: whether anything is printed at all.
 
 use super::Inked;
+use crate::rank::quantile;
 
 /// Tiles along each side of the frame: small enough that uneven light and tints do not count as contrast.
 const TILES: usize = 6;
@@ -34,10 +35,7 @@ fn of_tile(inked: &Inked, row: usize, column: usize) -> Option<f32> {
     if greys.is_empty() || (greys.len() as f64) < MIN_USABLE * seen as f64 {
         return None;
     }
-    let [light, dark] = SHARES.map(|share| {
-        let k = ((greys.len() - 1) as f64 * share).round() as usize;
-        *greys.select_nth_unstable_by(k, f32::total_cmp).1
-    });
+    let [light, dark] = SHARES.map(|share| quantile(greys.iter().copied(), share).unwrap_or(0.0));
     Some(dark - light)
 }
 

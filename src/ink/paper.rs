@@ -6,6 +6,7 @@
 //! flattened field that holds a fair share of it.
 
 use crate::plane::{Mask, Rgb};
+use crate::rank::median;
 use nalgebra::{SMatrix, SVector};
 use palette::{FromColor, Lab, LinSrgb, white_point::D65};
 use rayon::prelude::*;
@@ -319,17 +320,12 @@ fn channel_constant(
     level: f64,
     c: usize,
 ) -> f64 {
-    let mut left: Vec<f64> = tiles
+    let left = tiles
         .iter()
         .zip(residuals)
         .filter(|&(_, &r)| (r - level).abs() <= 1.5 * TILE_SD)
-        .map(|(tile, _)| tile.ln_rgb[c] - (surface.dot(&tile.terms) - surface[0]))
-        .collect();
-    if left.is_empty() {
-        return surface[0];
-    }
-    left.sort_by(f64::total_cmp);
-    left[left.len() / 2]
+        .map(|(tile, _)| tile.ln_rgb[c] - (surface.dot(&tile.terms) - surface[0]));
+    median(left).unwrap_or(surface[0])
 }
 
 /// Share of usable pixels whose light is within [`BARE_BAND`] of the paper's in every channel.

@@ -140,7 +140,7 @@ fn measure(
         let examined = examine::bytes(&bytes, Path::new(&photo.name), options)
             .map_err(|error| error.to_string())?;
         // It is weighed all the same: a reproduction that passes for a rule must not be left out.
-        let like_a_rule = rule::shows_rule(&examined);
+        let like_a_rule = examine::shows_rule(&examined);
         let parts = draw.then(|| PhotoParts::new(&examined, index, task.photos.len()));
         Ok(One {
             notice: like_a_rule.then(|| rule::unnamed_rule(photo, options)),

@@ -1,7 +1,9 @@
 //! Numbers as a cataloguer would write them: with a unit, an interval, and no more digits than
 //! the interval supports.
 
+use crate::measure::film::CELLS;
 use crate::measured::{Figure, Measured};
+use crate::weigh::features::YES_OR_NO;
 
 /// Digits after the point at most; smaller differences are not seen on paper.
 const MOST_DECIMALS: i32 = 6;
@@ -72,9 +74,6 @@ fn unit_after(unit: &str) -> String {
     }
 }
 
-/// Unit of a finding that is there (1) or not (0).
-const YES_OR_NO: &str = "1 = yes";
-
 /// What turns a logarithm into the factor that it stands for; none for other units.
 fn factor_of(unit: &str) -> Option<fn(f64) -> f64> {
     match unit {
@@ -85,7 +84,6 @@ fn factor_of(unit: &str) -> Option<fn(f64) -> f64> {
 }
 
 /// Unit of lengths in cells of the ground, of which so many lie along the frame (see `measure::film::ground`).
-const CELLS: &str = "cells (160 to the frame)";
 const CELLS_IN_PER_CENT: f64 = 100.0 / 160.0;
 
 /// A value and its unit as a reader knows them: cells of the ground as a share of the frame.

@@ -70,8 +70,11 @@ pub struct SeriesRequest {
     pub periodic: Option<Periodic>,
     /// Range of scale, px per mm.
     pub px_per_mm: Option<[f64; 2]>,
-    /// Width and height, px.
+    /// Width and height, px; by default about a megapixel, in several shapes.
     pub size_px: Option<[usize; 2]>,
+    /// Where no size is given, the sides are so many times the usual ones; 1 by default.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sides_times: Option<usize>,
     /// How kind the photo is.
     pub hardness: Option<Hardness>,
 }
@@ -183,6 +186,7 @@ pub(super) fn any_camera(request: &SeriesRequest, rng: &mut ChaCha8Rng) -> Camer
             [1280, 960],
             [1400, 1050],
         ][rng.random_range(0..6)]
+        .map(|side| side * request.sides_times.unwrap_or(1))
     });
     let [lo, hi] = request.px_per_mm.unwrap_or_else(|| {
         // Now and then a flat-bed scan instead of a loupe.
@@ -285,6 +289,19 @@ mod tests {
         assert_eq!(a.truth, b.truth);
         let c = specimen(SeedFamily::Training.seed(4), &small());
         assert_ne!(a.photo, c.photo);
+    }
+
+    #[test]
+    fn larger_photographs_are_of_the_same_shape() {
+        let size = |sides_times| {
+            let request = SeriesRequest {
+                sides_times,
+                ..SeriesRequest::default()
+            };
+            any_camera(&request, &mut ChaCha8Rng::seed_from_u64(3)).size_px
+        };
+        assert_eq!(size(Some(2)), size(None).map(|side| 2 * side));
+        assert_eq!(size(Some(1)), size(None));
     }
 
     #[test]

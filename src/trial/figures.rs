@@ -4,6 +4,7 @@ use crate::measure::Examined;
 use crate::measure::lines::{Place, System};
 use crate::measure::systematic::{COVERAGE, Component, DENSITY, DIAMETER, RULING, SPACING};
 use crate::measured::Measured;
+use crate::rank::median;
 use crate::specimen::sheet::{HatchPlace, Origin};
 use crate::specimen::truth::SpecimenTruth;
 
@@ -204,15 +205,10 @@ pub fn summarise(checks: &[Check]) -> Vec<Summary> {
             Summary {
                 figure,
                 n: these.len(),
-                median_error: median(these.iter().map(|c| c.error).collect()),
-                median_size: median(these.iter().map(|c| c.error.abs()).collect()),
+                median_error: median(these.iter().map(|c| c.error)).unwrap_or(f64::NAN),
+                median_size: median(these.iter().map(|c| c.error.abs())).unwrap_or(f64::NAN),
                 held: these.iter().filter(|c| c.held).count() as f64 / these.len() as f64,
             }
         })
         .collect()
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
 }

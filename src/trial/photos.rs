@@ -7,6 +7,7 @@ use crate::weigh::read::{equal_priors, read};
 use crate::weigh::reference::REFERENCE;
 use crate::weigh::{Colouring, Process};
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A photograph and what is known of it.
@@ -18,6 +19,8 @@ pub struct Known {
     pub group: String,
     /// True process; none outside the five.
     pub process: Option<Process>,
+    /// The process in the words that came with the photograph.
+    pub said: String,
     /// True colouring; empty where unknown.
     pub colouring: Vec<Colouring>,
     /// Scale where known, px per mm.
@@ -43,8 +46,21 @@ pub fn known(folder: &Path) -> std::io::Result<Vec<Known>> {
             found.extend(beside(&path));
         }
     }
+    // Of a photograph in the manifest with a `.json` beside it the manifest's row counts; the sort keeps their order.
     found.sort_by(|a, b| a.file.cmp(&b.file));
+    found.dedup_by(|later, first| later.file == first.file);
     Ok(found)
+}
+
+/// What was said of the photographs that are taken as outside the five, and of how many each: a process that is
+/// misspelt shows here.
+#[must_use]
+pub fn outside_the_five(known: &[Known]) -> BTreeMap<&str, usize> {
+    let mut said = BTreeMap::new();
+    for photo in known.iter().filter(|photo| photo.process.is_none()) {
+        *said.entry(photo.said.as_str()).or_default() += 1;
+    }
+    said
 }
 
 /// Reads each of them; files that cannot be read are left out and named.
@@ -97,6 +113,7 @@ fn from_manifest(folder: &Path, manifest: &Path) -> std::io::Result<Vec<Known>> 
             file: folder.join(field(0)),
             group: field(4).to_owned(),
             process: process_named(field(1)),
+            said: field(1).to_owned(),
             colouring: colouring_named(field(2)),
             px_per_mm: field(3).parse().ok(),
         });
@@ -129,6 +146,7 @@ fn beside(json: &Path) -> Option<Known> {
         } else {
             process_named(&text("process"))
         },
+        said: text("process"),
         colouring,
         px_per_mm: truth["px_per_mm"].as_f64(),
         file,
@@ -149,4 +167,26 @@ fn colouring_named(name: &str) -> Vec<Colouring> {
             other => Colouring::from_key(other),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_manifest_counts_before_what_lies_beside_and_a_misspelt_process_is_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let write =
+            |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        write(
+            "manifest.csv",
+            "file,process,group\na.png,lithograph,one\nb.png,litograph,two\n",
+        );
+        write("a.png", "");
+        write("a.json", r#"{"process": "stipple_engraving"}"#);
+        let known = known(folder.path()).unwrap();
+        assert_eq!(known.len(), 2);
+        assert_eq!(known[0].process, Some(Process::Lithograph));
+        assert_eq!(outside_the_five(&known), BTreeMap::from([("litograph", 1)]));
+    }
 }

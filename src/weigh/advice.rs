@@ -38,15 +38,18 @@ pub struct Seen<'a> {
 /// Next photographs, most useful first.
 #[must_use]
 pub fn next(seen: &Seen) -> Vec<String> {
-    let &Seen {
-        photos,
-        alone,
-        process,
-        posterior,
-        fit,
-        relief,
-        tonal,
-    } = seen;
+    let mut advice = better_photographs(seen.photos);
+    advice.extend(what_contradicts(seen));
+    advice.extend(closer(seen));
+    match seen.process {
+        Some(process) => advice.push(to_confirm(process).to_owned()),
+        None => advice.extend(to_decide(seen).into_iter().map(str::to_owned)),
+    }
+    advice
+}
+
+/// What the photographs themselves lack.
+fn better_photographs(photos: &[Examined]) -> Vec<String> {
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
     if photos
@@ -67,87 +70,99 @@ pub fn next(seen: &Seen) -> Vec<String> {
             "A millimetre rule through the same loupe at the same setting, so that sizes can be given.",
         );
     }
-    if let Some([least, most]) = screens_that_differ(photos) {
-        say(&format!(
+    advice
+}
+
+/// Photographs that cannot be of one sheet.
+fn what_contradicts(seen: &Seen) -> Vec<String> {
+    let mut advice = Vec::new();
+    if let Some([least, most]) = screens_that_differ(seen.photos) {
+        advice.push(format!(
             "{TO_CHECK} that all photographs are of one sheet, each at its own scale: their black screens differ ({least:.0} to {most:.0} lpi)."
         ));
     }
-    if contradict(alone) {
-        say(&format!(
+    if contradict(seen.alone) {
+        advice.push(format!(
             "{TO_CHECK} that all photographs are of one sheet: some of them read by themselves as a reproduction and others as a period print."
         ));
     }
-    let screens: Vec<_> = photos
-        .iter()
-        .map(|p| &p.measurements.lattice.inks)
+    advice
+}
+
+/// Where a screen may be too fine for the photographs, or was found and may be cloth.
+fn closer(seen: &Seen) -> Vec<String> {
+    let mut advice = Vec::new();
+    let photos = seen.photos.iter();
+    let screens: Vec<usize> = photos
+        .clone()
+        .map(|p| p.measurements.lattice.inks.len())
         .collect();
     let px_per_mm = photos
-        .iter()
         .filter_map(|p| p.inked.px_per_mm())
         .fold(0.0, f64::max);
-    if px_per_mm > 0.0
-        && px_per_mm < PX_PER_MM_FOR_SCREENS
-        && screens.iter().all(|inks| inks.is_empty())
-    {
-        say(&format!(
+    let coarse = px_per_mm > 0.0 && px_per_mm < PX_PER_MM_FOR_SCREENS;
+    if coarse && screens.iter().all(|&n| n == 0) {
+        advice.push(format!(
             "A closer photograph (10× loupe or stronger): at this scale screens finer than about {:.0} lines per inch may not show.",
             px_per_mm * MM_PER_INCH / PX_ACROSS
         ));
     }
-    if process == Some(Process::Halftone) && screens.iter().all(|inks| inks.len() == 1) {
-        say(
-            "The dots of the screen at the highest magnification, to see that they are of ink: woven cloth, the mesh of wove paper and crossed ruling repeat as a screen does.",
+    if seen.process == Some(Process::Halftone) && screens.iter().all(|&n| n == 1) {
+        advice.push(
+            "The dots of the screen at the highest magnification, to see that they are of ink: woven cloth, the mesh of wove paper and crossed ruling repeat as a screen does."
+                .to_owned(),
         );
     }
-    if process.is_none() {
-        say(
-            "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
+    advice
+}
+
+/// What would settle an undetermined reading.
+fn to_decide(seen: &Seen) -> Vec<&'static str> {
+    let mut advice = vec![
+        "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
+    ];
+    if seen.fit.is_some_and(|p| p < FITS) {
+        advice.push(
+            "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
         );
-        if fit.is_some_and(|p| p < FITS) {
-            say(
-                "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
-            );
-        }
     }
-    if process.is_none() && may_be_relief(relief) {
-        say(
+    if may_be_relief(seen.relief) {
+        advice.push(
             "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image.",
         );
     }
-    if process.is_none() && may_be_tonal(tonal) {
-        say(
+    if may_be_tonal(seen.tonal) {
+        advice.push(
             "The lightest tones at the highest magnification: crayon on stone breaks there into single black grains, and the ground of a plate or a collotype does not.",
         );
     }
-    if process.is_none() && parts_only_by_a_tint(posterior) {
-        say(
+    if parts_only_by_a_tint(seen.posterior) {
+        advice.push(
             "The edge of the image with bare paper beside it in one view: a tint stone shows there as a second, even colour that stops.",
         );
     }
-    if process.is_none()
-        && posterior
-            .get(Process::Halftone as usize)
-            .is_some_and(|p| *p > REPRODUCTION_EXCLUDED)
-    {
-        say(
+    let reproduction = seen.posterior.get(Process::Halftone as usize);
+    if reproduction.is_some_and(|p| *p > REPRODUCTION_EXCLUDED) {
+        advice.push(
             "A pale, evenly coloured area at the highest magnification, where a screen would show first.",
         );
     }
-    match process {
-        Some(Process::Lithograph | Process::TintedLithograph) => {
-            say(
-                "The margin beside the image: no plate mark should be seen there, and a tint ends or runs out.",
-            );
-        }
-        Some(Process::StippleEngraving | Process::LineEngraving) => {
-            say("The plate mark in raking light from one side, at a corner.");
-        }
-        Some(Process::Halftone) => {
-            say("Lettering under the image: screened or smooth edges tell how it was reproduced.");
-        }
-        None => {}
-    }
     advice
+}
+
+/// What would bear a reading out.
+fn to_confirm(process: Process) -> &'static str {
+    match process {
+        Process::Lithograph | Process::TintedLithograph => {
+            "The margin beside the image: no plate mark should be seen there, and a tint ends or runs out."
+        }
+        Process::StippleEngraving | Process::LineEngraving => {
+            "The plate mark in raking light from one side, at a corner."
+        }
+        Process::Halftone => {
+            "Lettering under the image: screened or smooth edges tell how it was reproduced."
+        }
+    }
 }
 
 /// Finest screens of photographs of one sheet that differ by more are of different sheets, or their

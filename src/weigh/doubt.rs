@@ -41,6 +41,16 @@ pub struct Weighed<'a> {
     pub anything: bool,
 }
 
+impl Weighed<'_> {
+    fn reads_as_reproduction(&self) -> bool {
+        self.best == Process::Halftone as usize
+    }
+
+    fn name(&self) -> &'static str {
+        Process::ALL[self.best].name()
+    }
+}
+
 /// Least chance of a reproduction where a screen of dots is found. Of the 24 specimens with such a
 /// screen whose other findings spoke for a period process, 7 were reproductions; a sum of many slight
 /// findings must not outvote the one that only a reproduction should show.
@@ -172,97 +182,110 @@ pub const DOTS_FOUND: &str = "a screen of dots was found";
 /// Reasons against naming the likeliest process; none where it may be named.
 #[must_use]
 pub fn reasons(weighed: &Weighed) -> Vec<String> {
-    let &Weighed {
-        photos,
-        posterior,
-        best,
-        fit,
-        relief,
-        tonal,
-        reproduction_but_for_register,
-        anything,
-    } = weighed;
-    let mut because = Vec::new();
-    let too_poor = photos
-        .iter()
-        .all(|p| p.photo.adequacy.verdict == Verdict::Unusable);
-    // Clipping to black and white, as in a line scan, takes all else but leaves a screen standing.
-    let shows_its_screen = best == Process::Halftone as usize && dot_screen(photos);
-    if too_poor && !shows_its_screen {
-        because.push(
-            "the photograph is too poor for what was measured on it to be relied on".to_owned(),
-        );
-    } else if best != Process::Halftone as usize && !photos.iter().any(may_show_screens) {
-        because.push(format!(
-            "a fine screen would not show at this scale; {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm are asked for before a period process is named"
-        ));
-    }
-    if !anything {
+    let mut because: Vec<String> = by_the_photographs(weighed).into_iter().collect();
+    if !weighed.anything {
         because.push("nothing printed stands out enough to be measured".to_owned());
         return because;
     }
-    let name = Process::ALL[best].name();
-    match fit {
-        Some(p) if p < FITS => because.push(format!(
-            "it resembles none of the five processes: only {:.1}\u{a0}% of the drawn reference specimens of {name}, the nearest, lie as far out",
-            100.0 * p
-        )),
-        _ => {}
+    because.extend(something_else(weighed));
+    because.extend(by_screens_and_inks(weighed));
+    because.extend(not_sure_enough(weighed));
+    because
+}
+
+/// What the photographs cannot bear.
+fn by_the_photographs(weighed: &Weighed) -> Option<String> {
+    let poor = |p: &Examined| p.photo.adequacy.verdict == Verdict::Unusable;
+    // Clipping to black and white, as in a line scan, takes all else but leaves a screen standing.
+    let shows_its_screen = weighed.reads_as_reproduction() && dot_screen(weighed.photos);
+    if weighed.photos.iter().all(poor) && !shows_its_screen {
+        Some("the photograph is too poor for what was measured on it to be relied on".to_owned())
+    } else if !weighed.reads_as_reproduction() && !weighed.photos.iter().any(may_show_screens) {
+        Some(format!(
+            "a fine screen would not show at this scale; {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm are asked for before a period process is named"
+        ))
+    } else {
+        None
     }
-    if let Some(relief) = relief.filter(|_| may_be_relief(relief)) {
+}
+
+/// What lies outside the five and is not excluded.
+fn something_else(weighed: &Weighed) -> Vec<String> {
+    let mut because = Vec::new();
+    if let Some(fit) = weighed.fit.filter(|&p| p < FITS) {
         because.push(format!(
-            "a woodcut or wood engraving, which is outside the five, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
-            100.0 * relief,
-            100.0 * RELIEF_EXCLUDED
+            "it resembles none of the five processes: only {:.1}\u{a0}% of the drawn reference specimens of {}, the nearest, lie as far out",
+            100.0 * fit,
+            weighed.name()
         ));
     }
-    if let Some(tonal) = tonal.filter(|_| may_be_tonal(tonal)) {
+    let mut not_excluded = |what: &str, chance: f64, asked: f64| {
         because.push(format!(
-            "an aquatint, mezzotint, collotype or photogravure, all outside the five, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
-            100.0 * tonal,
-            100.0 * TONAL_EXCLUDED
+            "{what}, is not excluded: if one of five such sheets were one, the chance would be {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
+            100.0 * chance,
+            100.0 * asked
         ));
+    };
+    if let Some(relief) = weighed.relief.filter(|&p| may_be_relief(Some(p))) {
+        let what = "a woodcut or wood engraving, which is outside the five";
+        not_excluded(what, relief, RELIEF_EXCLUDED);
     }
-    let halftone = posterior[Process::Halftone as usize];
-    if best != Process::Halftone as usize && dot_screen(photos) {
+    if let Some(tonal) = weighed.tonal.filter(|&p| may_be_tonal(Some(p))) {
+        let what = "an aquatint, mezzotint, collotype or photogravure, all outside the five";
+        not_excluded(what, tonal, TONAL_EXCLUDED);
+    }
+    because
+}
+
+/// What screens, specks and register say against the likeliest process.
+fn by_screens_and_inks(weighed: &Weighed) -> Vec<String> {
+    let mut because = Vec::new();
+    let period = !weighed.reads_as_reproduction();
+    if period && dot_screen(weighed.photos) {
         because.push(format!(
             "{DOTS_FOUND}, which only a reproduction should show; the mesh of wove paper or crossed ruling can be taken for one"
         ));
     }
-    if let Some(chance) = reproduction_but_for_register {
+    if let Some(chance) = weighed.reproduction_but_for_register {
         because.push(format!(
             "only the colours of the marks, which lie out of register, speak for a reproduction: without that its chance would be {:.1}\u{a0}%; a chromolithograph or a print from several colour blocks, outside the five, shows it too",
             100.0 * chance
         ));
     }
-    if let Some(seen) = several_inks(photos).filter(|_| best != Process::Halftone as usize) {
+    if let Some(seen) = several_inks(weighed.photos).filter(|_| period) {
         because.push(format!(
             "{seen}, as in a colour reproduction; a chromolithograph, which is outside the five, might show the like"
         ));
     }
-    if posterior[best] < SURE_ENOUGH {
-        let second = index_of_largest(
-            &posterior
-                .iter()
-                .enumerate()
-                .map(|(k, &p)| if k == best { -1.0 } else { p })
-                .collect::<Vec<_>>(),
-        );
-        because.push(format!(
-            "{name} is likeliest ({:.1}\u{a0}%, then {} with {:.1}\u{a0}%), but {:.0}\u{a0}% is asked for",
-            100.0 * posterior[best],
+    because
+}
+
+/// How far the chances fall short.
+fn not_sure_enough(weighed: &Weighed) -> Option<String> {
+    let posterior = weighed.posterior;
+    let chance = posterior[weighed.best];
+    let halftone = posterior[Process::Halftone as usize];
+    if chance < SURE_ENOUGH {
+        let mut others = posterior.to_vec();
+        others[weighed.best] = -1.0;
+        let second = index_of_largest(&others);
+        Some(format!(
+            "{} is likeliest ({:.1}\u{a0}%, then {} with {:.1}\u{a0}%), but {:.0}\u{a0}% is asked for",
+            weighed.name(),
+            100.0 * chance,
             Process::ALL[second].name(),
             100.0 * posterior[second],
             100.0 * SURE_ENOUGH
-        ));
-    } else if best != Process::Halftone as usize && halftone > REPRODUCTION_EXCLUDED {
-        because.push(format!(
+        ))
+    } else if !weighed.reads_as_reproduction() && halftone > REPRODUCTION_EXCLUDED {
+        Some(format!(
             "a reproduction is not excluded: its chance is {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for before a period process is named",
             100.0 * halftone,
             100.0 * REPRODUCTION_EXCLUDED
-        ));
+        ))
+    } else {
+        None
     }
-    because
 }
 
 #[cfg(test)]

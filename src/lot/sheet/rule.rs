@@ -4,7 +4,6 @@ use super::{Bench, fetch, pixels};
 use crate::lot::record::Unread;
 use crate::lot::scales::is_rule_name;
 use crate::lot::task::{PhotoRef, Task, folder_of};
-use crate::measure::Examined;
 use crate::photo::{self, ReadOptions, Scale, measure_common_rule};
 use crate::report::figures;
 use std::collections::HashMap;
@@ -206,17 +205,6 @@ pub(super) fn unnamed_rule(photo: &PhotoRef, options: &ReadOptions) -> String {
         "{} looks like a photograph of a rule, and was weighed as a print: if it does show a rule, {search}call it rule.jpg.",
         photo.name
     )
-}
-
-/// Whether a photograph measured as a print shows a rule. Looking for graduations takes up to twice as long as
-/// all the measuring, so it is done only where a rule may be: its graduations read as a screen of one direction,
-/// or as one system of lines (some fifteen graduations read as neither). Not where there are dots: some of those
-/// pass for graduations.
-pub(super) fn shows_rule(examined: &Examined) -> bool {
-    let screens = &examined.measurements.lattice.inks;
-    let of_dots = screens.iter().any(|screen| screen.vectors_per_px.len() > 1);
-    let one_way = !screens.is_empty() || examined.measurements.lines.systems.len() == 1;
-    one_way && !of_dots && measure_common_rule(&examined.photo).is_ok()
 }
 
 /// Says that the rule which the user named gives no scale.

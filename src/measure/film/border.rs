@@ -5,8 +5,9 @@
 //! cells and not in the ground between marks, which dense crayon hides.
 
 use super::ground::GroundMap;
-use super::layout::{gap, hue_part, median};
+use super::layout::{gap, hue_part};
 use crate::measure::line_fit;
+use crate::rank::median;
 use ndarray::Array2;
 use std::f64::consts::PI;
 
@@ -251,7 +252,7 @@ fn usual_step(places: &[Option<Across>]) -> Option<[f64; 2]> {
     let mut seen: Vec<&Across> = places.iter().flatten().collect();
     seen.sort_by(|a, b| a.slopes().total_cmp(&b.slopes()));
     seen.truncate((seen.len() as f64 * QUIETER).ceil() as usize);
-    let middle = |c: usize| median(&seen.iter().map(|p| p.step()[c]).collect::<Vec<_>>());
+    let middle = |c: usize| median(seen.iter().map(|p| p.step()[c]));
     if seen.len() < SHORTEST {
         return None;
     }

@@ -1,6 +1,7 @@
 //! The film's edges: cut hard, pooled, fading, straight or wavering; and lights scraped out of it.
 
-use super::layout::{Kind, Layout, gap, median};
+use super::layout::{Kind, Layout, gap};
+use crate::rank::median;
 
 /// Cells within which an edge must pass from paper to film to count as one.
 const CROSSING_CELLS: isize = 3;
@@ -75,7 +76,7 @@ pub fn overshoot(
         })
         .collect();
     (beyond.len() >= MIN_CROSSINGS)
-        .then(|| median(&beyond))
+        .then(|| median(beyond))
         .flatten()
 }
 
@@ -87,7 +88,7 @@ pub fn width_cells(crossings: &[Crossing]) -> Option<f64> {
         .map(|c| (c.film[0].abs_diff(c.paper[0]) + c.film[1].abs_diff(c.paper[1])) as f64)
         .collect();
     (widths.len() >= MIN_CROSSINGS)
-        .then(|| median(&widths))
+        .then(|| median(widths))
         .flatten()
 }
 
@@ -101,12 +102,8 @@ pub fn waver_cells(crossings: &[Crossing]) -> Option<f64> {
         .map(|c| [0, 1].map(|k| (c.paper[k] + c.film[k]) as f64 / 2.0))
         .collect();
     let every = points.len().div_ceil(400).max(1);
-    let off: Vec<f64> = points
-        .iter()
-        .step_by(every)
-        .filter_map(|&p| off_line(p, &points))
-        .collect();
-    median(&off)
+    let some = points.iter().step_by(every);
+    median(some.filter_map(|&p| off_line(p, &points)))
 }
 
 /// Rms distance of the points about `p` from their best line (lesser principal axis).

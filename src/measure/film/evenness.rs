@@ -1,8 +1,9 @@
 //! How even the film is: over short and long distances, against the step from paper to film.
 
 use super::ground::GroundMap;
-use super::layout::{Kind, Layout, gap, hue_part, median};
+use super::layout::{Kind, Layout, gap, hue_part};
 use super::levels::{self, Level};
+use crate::rank::median;
 use std::collections::BTreeMap;
 
 /// Distance in cells over which a drift is looked for: a fortieth of the frame, wider than the
@@ -31,7 +32,7 @@ pub fn drift(layout: &Layout, step: f64) -> Option<f64> {
             }
         }
     }
-    Some(median(&changes)? / step)
+    Some(median(changes)? / step)
 }
 
 /// Scatter of the film's hue, as a share of the step: median distance of its hue part from its median.
@@ -41,12 +42,12 @@ pub fn hue_scatter(layout: &Layout, step: f64) -> Option<f64> {
         .of(Kind::Film)
         .map(|i| hue_part(layout.density[i]))
         .collect();
-    let middle = [0, 1].map(|k| median(&hues.iter().map(|h| h[k]).collect::<Vec<_>>()));
+    let middle = [0, 1].map(|k| median(hues.iter().map(|h| h[k])));
     let [Some(u), Some(v)] = middle else {
         return None;
     };
-    let off: Vec<f64> = hues.iter().map(|h| (h[0] - u).hypot(h[1] - v)).collect();
-    Some(median(&off)? / step)
+    let off = hues.iter().map(|h| (h[0] - u).hypot(h[1] - v));
+    Some(median(off)? / step)
 }
 
 /// Smallest share of the seen ground of a level whose steadiness is asked.
@@ -90,7 +91,7 @@ fn drift_inside(map: &GroundMap, places: &[[usize; 2]], level: &Level) -> Option
     if changes.len() < MIN_PAIRS {
         return None;
     }
-    median(&changes)
+    median(changes)
 }
 
 /// Mottle and graininess in density: standard deviation of the means of 1.27 mm tiles, and root

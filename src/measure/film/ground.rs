@@ -1,6 +1,7 @@
 //! The ground between the marks, at reduced resolution: what lies on the paper besides marks.
 
 use crate::ink::Inked;
+use crate::rank::quantile;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -115,11 +116,10 @@ pub fn map(inked: &Inked) -> GroundMap {
 
 /// Grey density of the darkest ink in the field.
 fn solid_density(sampled: &[Sampled]) -> f32 {
-    let mut greys: Vec<f32> = sampled
+    let greys = sampled
         .iter()
-        .flat_map(|s| s.greys.iter().step_by(4).copied())
-        .collect();
-    quantile(&mut greys, SOLID_QUANTILE).unwrap_or(0.0)
+        .flat_map(|s| s.greys.iter().step_by(4).copied());
+    quantile(greys, SOLID_QUANTILE).unwrap_or(0.0)
 }
 
 fn sample(inked: &Inked, row: usize, column: usize, cell_px: usize) -> Sampled {
@@ -161,9 +161,8 @@ fn mean_light(inked: &Inked, at: &[(usize, usize)]) -> [f32; 3] {
 
 /// Mean of the samples near the lightest ones, where they are many enough to be ground.
 fn clear_ground(inked: &Inked, at: &[(usize, usize)], greys: &[f32]) -> Option<Cell> {
-    let mut sorted = greys.to_vec();
-    let lightest = quantile(&mut sorted, GROUND_QUANTILE)?;
-    let darkest = quantile(&mut sorted, DARK_QUANTILE)?;
+    let lightest = quantile(greys.iter().copied(), GROUND_QUANTILE)?;
+    let darkest = quantile(greys.iter().copied(), DARK_QUANTILE)?;
     let mut sum = [0.0f64; 3];
     let mut n = 0usize;
     for (&i, _) in at
@@ -187,13 +186,4 @@ fn clear_ground(inked: &Inked, at: &[(usize, usize)], greys: &[f32]) -> Option<C
         clear: clear as f32,
         contrast: darkest - lightest,
     })
-}
-
-/// Quantile `q` (0–1) by selection; reorders. `None` of nothing.
-pub(crate) fn quantile(values: &mut [f32], q: f64) -> Option<f32> {
-    if values.is_empty() {
-        return None;
-    }
-    let k = ((values.len() - 1) as f64 * q.clamp(0.0, 1.0)).round() as usize;
-    Some(*values.select_nth_unstable_by(k, f32::total_cmp).1)
 }

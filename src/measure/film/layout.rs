@@ -120,20 +120,3 @@ pub fn hue_part(density: [f64; 3]) -> [f64; 2] {
         (r + b - 2.0 * g) / 6f64.sqrt(),
     ]
 }
-
-/// Median; `None` of nothing.
-#[must_use]
-pub fn median(values: &[f64]) -> Option<f64> {
-    quantile(values, 0.5)
-}
-
-/// Quantile `q` (0–1) of the values; `None` of nothing.
-#[must_use]
-pub fn quantile(values: &[f64], q: f64) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    if sorted.is_empty() {
-        return None;
-    }
-    let k = ((sorted.len() - 1) as f64 * q).round() as usize;
-    Some(*sorted.select_nth_unstable_by(k, f64::total_cmp).1)
-}

@@ -220,10 +220,12 @@ impl Film {
         let cells = border.cells;
         // Each end is found to about a cell.
         let se = border.length / cells as f64;
-        self.border_length = Measured::with_standard_error(border.length, se, "1", cells);
+        self.border_length =
+            Measured::with_standard_error(border.length, se, "of the longer side", cells);
         self.border_unevenness = relative(Some(border.unevenness), cells, "");
-        self.border_waver_cells = relative(Some(border.waver_cells), cells, "");
-        self.border_crossed = relative(Some(border.crossed), cells, "");
+        self.border_waver_cells = relative(Some(border.waver_cells), cells, "").in_unit(CELLS);
+        self.border_crossed =
+            relative(Some(border.crossed), cells, "").in_unit("steps of the border");
         self.border_ends_px = Some(border.ends_px);
     }
 
@@ -317,7 +319,7 @@ impl Film {
             Some(_) => Measured::missing("the film covers less than two tiles of 1.27 mm"),
         };
         let tiles = scale.and_then(|s| evenness::mottle_and_graininess(layout, s));
-        let figure = |value: f64, n: usize| relative(Some(value), n, "");
+        let figure = |value: f64, n: usize| relative(Some(value), n, "").in_unit("D");
         self.mottle = tiles.map_or_else(missing, |(mottle, _, n)| figure(mottle, n));
         self.graininess = tiles.map_or_else(missing, |(_, grain, n)| figure(grain, n));
     }
@@ -346,12 +348,15 @@ impl Film {
             place(paper.density),
         );
         self.edge_overshoot = relative(overshoot, n, few);
-        self.edge_width_cells = relative(edge::width_cells(&crossings), n, few);
-        self.edge_waver_cells = relative(edge::waver_cells(&crossings), n, few);
+        self.edge_width_cells = relative(edge::width_cells(&crossings), n, few).in_unit(CELLS);
+        self.edge_waver_cells = relative(edge::waver_cells(&crossings), n, few).in_unit(CELLS);
         let lights = edge::scraped_lights(layout) as f64;
-        self.scraped_lights = Measured::with_standard_error(lights, lights.sqrt(), "1", n);
+        self.scraped_lights = Measured::with_standard_error(lights, lights.sqrt(), "places", n);
     }
 }
+
+/// Unit of lengths on the map of the ground.
+pub const CELLS: &str = "cells (160 to the frame)";
 
 /// Cells of one patch that vary together, so that only every so many are independent samples.
 const CELLS_TOGETHER: f64 = 16.0;

@@ -5,8 +5,9 @@
 //! spread of thickness, whichever levels it was cut into: a tint stone lays one thickness, a brush many.
 
 use super::ground::GroundMap;
-use super::layout::{hue_part, median};
+use super::layout::hue_part;
 use super::levels::{self, Level};
+use crate::rank::{median, quantile};
 use ndarray::Array2;
 
 /// Smallest share of the seen ground of a level whose colour is followed.
@@ -98,7 +99,7 @@ fn of_hue(hues: &Array2<Option<[f64; 2]>>, step: [f64; 2], scatter: f64) -> Opti
         .map(|cells| inside_of(&thickness, hues, cells))
         .find(|inside| inside.iter().flatten().count() >= MIN_CELLS)?;
     let values: Vec<f64> = inside.iter().filter_map(|t| *t).collect();
-    let middle = median(&values)?;
+    let middle = median(values.iter().copied())?;
     let still = scatter / length;
     let own = spread(&values)?.powi(2) - still * still;
     let near = neighbourhoods(&inside);
@@ -155,8 +156,6 @@ fn around(at: usize, reach: usize, end: usize) -> std::ops::Range<usize> {
 
 /// Standard deviation from the quartiles.
 fn spread(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let at = |share: f64| sorted.get(((sorted.len() as f64 - 1.0) * share).round() as usize);
+    let at = |share: f64| quantile(values.iter().copied(), share);
     Some((at(0.75)? - at(0.25)?) / QUARTILES)
 }

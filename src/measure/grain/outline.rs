@@ -4,6 +4,7 @@ use crate::measure::line_fit::line;
 use crate::measure::marks::MIN_MARKS;
 use crate::measure::segment::{Mark, Segments};
 use crate::measured::{Measured, NotMeasured};
+use crate::rank::median;
 
 /// Fewest pixels of a grain whose outline is told: 36 px are a disc 7 px across.
 const MIN_OUTLINE_PIXELS: usize = 36;
@@ -89,14 +90,14 @@ pub fn speck_share(segments: &Segments) -> Measured {
 /// Ink-weighted mean diameter over the middle diameter.
 #[must_use]
 pub fn size_tail(segments: &Segments) -> Measured {
-    let mut areas = areas(segments);
+    let areas = areas(segments);
     let n = areas.len();
     if n < MIN_MARKS {
         return NotMeasured::too_few("grains", n, MIN_MARKS).into();
     }
     let weighted = ink_weighted_mean(&areas);
-    areas.sort_by(f64::total_cmp);
-    let value = (weighted / areas[n / 2]).sqrt();
+    let usual = median(areas.iter().copied()).unwrap_or(weighted);
+    let value = (weighted / usual).sqrt();
     let logs: Vec<f64> = areas.iter().map(|a| a.ln()).collect();
     let mean = logs.iter().sum::<f64>() / n as f64;
     let sd = (logs.iter().map(|l| (l - mean) * (l - mean)).sum::<f64>() / n as f64).sqrt();

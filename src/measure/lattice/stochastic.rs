@@ -5,6 +5,7 @@
 
 use super::pyramid::Level;
 use crate::plane::Plane;
+use crate::rank::median;
 use ndarray::s;
 use rayon::prelude::*;
 use schemars::JsonSchema;
@@ -79,14 +80,12 @@ fn look_at(level: &Level) -> FineColour {
         return FineColour::default();
     }
     let apart = seen.iter().filter(|e| e[1] > APART_RATIO * e[0]).count();
-    let mut ratios: Vec<f64> = seen.iter().map(|e| e[1] / e[0].max(1e-9)).collect();
-    let mut amplitudes: Vec<f64> = seen.iter().map(|e| e[1].max(0.0).sqrt()).collect();
-    ratios.sort_by(f64::total_cmp);
-    amplitudes.sort_by(f64::total_cmp);
+    let ratios = seen.iter().map(|e| e[1] / e[0].max(1e-9));
+    let amplitudes = seen.iter().map(|e| e[1].max(0.0).sqrt());
     FineColour {
         share_apart: apart as f64 / seen.len() as f64,
-        ratio: ratios[seen.len() / 2],
-        second_amplitude: amplitudes[seen.len() / 2],
+        ratio: median(ratios).unwrap_or(0.0),
+        second_amplitude: median(amplitudes).unwrap_or(0.0),
         scale_px: level.step_px as f64,
         tiles: seen.len(),
     }

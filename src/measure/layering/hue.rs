@@ -1,7 +1,8 @@
 //! How the ink's hue varies over the field, set against the ground's.
 
 use super::patches::Patch;
-use crate::measure::film::layout::{hue_part, median, quantile};
+use crate::measure::film::layout::hue_part;
+use crate::rank::{median, quantile};
 
 /// Cores lighter than this share of the field's darkest ink are skirts, dirt or the rim of a wash.
 const MIN_CORE: f64 = 0.4;
@@ -49,12 +50,12 @@ pub struct Spread {
 pub fn spread(patches: &[Patch]) -> Spread {
     let ink: Vec<[f64; 2]> = patches.iter().map(of_ink).collect();
     let ground: Vec<[f64; 2]> = patches.iter().map(|p| hue_part(p.ground)).collect();
-    let hues: Vec<f64> = ink.iter().map(|h| h[0].hypot(h[1])).collect();
+    let hues = ink.iter().map(|h| h[0].hypot(h[1]));
     let along_ground = project(&ground, axis(&ground));
     let freed = freed_of_ground(&ink, &ground);
     let along_ink = project(&freed, axis(&freed));
     Spread {
-        ink_hue: median(&hues).unwrap_or(0.0),
+        ink_hue: median(hues).unwrap_or(0.0),
         ink: width(&along_ink),
         ground: width(&along_ground).max(GROUND_FLOOR),
         correlation: correlation(&project(&ink, axis(&ink)), &along_ground),
@@ -81,8 +82,7 @@ fn freed_of_ground(ink: &[[f64; 2]], ground: &[[f64; 2]]) -> Vec<[f64; 2]> {
 
 /// Direction of greatest scatter, a unit vector.
 fn axis(points: &[[f64; 2]]) -> [f64; 2] {
-    let middle =
-        [0, 1].map(|k| median(&points.iter().map(|p| p[k]).collect::<Vec<_>>()).unwrap_or(0.0));
+    let middle = [0, 1].map(|k| median(points.iter().map(|p| p[k])).unwrap_or(0.0));
     let moment = |a: usize, b: usize| -> f64 {
         points
             .iter()
@@ -101,7 +101,8 @@ fn project(points: &[[f64; 2]], axis: [f64; 2]) -> Vec<f64> {
 }
 
 fn width(values: &[f64]) -> f64 {
-    match (quantile(values, 0.1), quantile(values, 0.9)) {
+    let at = |share: f64| quantile(values.iter().copied(), share);
+    match (at(0.1), at(0.9)) {
         (Some(lo), Some(hi)) => hi - lo,
         _ => 0.0,
     }

@@ -140,7 +140,7 @@ impl Layering {
         let spread = hue::spread(inks);
         self.ink_hue = figure(Some(spread.ink_hue), n);
         self.ink_hue_spread = figure(Some(spread.ink), n);
-        self.ground_hue_spread = figure(Some(spread.ground), n);
+        self.ground_hue_spread = figure(Some(spread.ground), n).in_unit("D");
         let ratio = (spread.ink / spread.ground).log10();
         self.ink_over_ground =
             Measured::with_standard_error(ratio, 1.0 / (n as f64).sqrt(), "log10", n);
@@ -159,7 +159,7 @@ impl Layering {
         if wash.seen == 0 {
             return;
         }
-        self.wash_hue = figure(wash.hue, n);
+        self.wash_hue = figure(wash.hue, n).in_unit("D");
         // Counted, not estimated.
         let hues = wash.hues as f64;
         self.wash_hues = Measured::with_interval(hues, hues, hues, "1", n);

@@ -7,8 +7,9 @@
 //! and their gaps alike.
 
 use crate::ink::Inked;
-use crate::measure::film::ground::{Cell, GroundMap, quantile};
+use crate::measure::film::ground::{Cell, GroundMap};
 use crate::measure::film::layout::hue_part;
+use crate::rank::quantile;
 use rayon::prelude::*;
 
 /// Cells along the side of a patch: many marks, yet small against the parts of a subject.
@@ -162,8 +163,8 @@ fn contrast(excess: &Excess, ink: &[usize]) -> [f64; 3] {
 
 /// Mean density per channel of the darkest ink pixels.
 fn core(excess: &Excess, ink: &[usize]) -> [f64; 3] {
-    let mut greys: Vec<f32> = ink.iter().map(|&i| excess.grey(i)).collect();
-    let dark = quantile(&mut greys, 1.0 - CORE_SHARE).unwrap_or(INK_EXCESS);
+    let greys = ink.iter().map(|&i| excess.grey(i));
+    let dark = quantile(greys, 1.0 - CORE_SHARE).unwrap_or(INK_EXCESS);
     let cores: Vec<[f64; 3]> = ink
         .iter()
         .filter(|&&i| excess.grey(i) >= dark)

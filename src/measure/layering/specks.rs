@@ -6,7 +6,8 @@
 //! the camera is not the same any more, is hue of its own: specks beside the marks.
 
 use crate::ink::Inked;
-use crate::measure::film::layout::{hue_part, median};
+use crate::measure::film::layout::hue_part;
+use crate::rank::median;
 use nalgebra::{Matrix4, Matrix4x2, Vector4};
 use ndarray::{Array2, s};
 use rayon::prelude::*;
@@ -48,10 +49,7 @@ pub fn measure(inked: &Inked) -> Option<Specks> {
     if found.len() < MIN_BLOCKS {
         return None;
     }
-    let middle = |k: usize| {
-        let values: Vec<f64> = found.iter().map(|f| f[k]).collect();
-        median(&values)
-    };
+    let middle = |k: usize| median(found.iter().map(|f| f[k]));
     Some(Specks {
         scatter: middle(0)?,
         breadth: middle(1)?,

@@ -1,6 +1,7 @@
 //! Colour on the ground that is neither the paper's nor an even film's.
 
-use crate::measure::film::layout::{Kind, Layout, hue_part, median};
+use crate::measure::film::layout::{Kind, Layout, hue_part};
+use crate::rank::median;
 use ndarray::Array2;
 
 /// Distance in hue from paper and film, in density, from which ground counts as washed: beyond
@@ -72,7 +73,7 @@ pub fn find(layout: &Layout, base: [f64; 3], film: Option<[f64; 3]>) -> Wash {
         coloured: coloured as f64 / seen.max(1) as f64,
         seen,
         cells: at.len(),
-        hue: median(&at.iter().map(|&i| strength[i]).collect::<Vec<_>>()).filter(|_| enough),
+        hue: median(at.iter().map(|&i| strength[i])).filter(|_| enough),
         hues: if enough { count_hues(&at, &hues) } else { 0 },
         drift: drift(layout, &at, &hues, &washed).filter(|_| enough),
         pooled_rim: pooled_rim(layout, &at, &strength, &washed).filter(|_| enough),
@@ -112,7 +113,7 @@ fn drift(
             }
         }
     }
-    median(&changes)
+    median(changes)
 }
 
 /// Cells between `at` and the nearest unwashed, seen one along rows and columns, up to 4.
@@ -143,7 +144,7 @@ fn pooled_rim(
             Some(_) => {}
         }
     }
-    Some(median(&rim)? / median(&inside)? - 1.0)
+    Some(median(rim)? / median(inside)? - 1.0)
 }
 
 fn border_off_marks(layout: &Layout, at: &[[usize; 2]], washed: &Array2<bool>) -> Option<f64> {

@@ -107,7 +107,7 @@ fn is_long(stroke: &Stroke) -> bool {
 
 fn lengths(strokes: &[Stroke]) -> Quantiles {
     let values: Vec<f64> = strokes.iter().map(Stroke::length_widths).collect();
-    let at = |p| sample::quantile(values.clone(), p, "1", "bits of ink");
+    let at = |p| sample::quantile(values.clone(), p, "widths", "bits of ink");
     Quantiles {
         p10: at(0.1),
         p50: at(0.5),

@@ -1,18 +1,18 @@
 //! The outline of a followed stroke: swelling, raggedness, tapering ends.
 
 use super::strokes::{MIN_WIDTH_PX, Stroke};
+use crate::rank::quantile;
 
 /// Change of width along the stroke: (90 % − 10 % quantile) over the median of the width
 /// smoothed over two widths, without the tapering ends.
 pub(super) fn swelling(stroke: &Stroke) -> Option<f64> {
     let smooth = smoothed_widths(stroke)?;
-    let mut inner: Vec<f64> = smooth[smooth.len() / 8..smooth.len() - smooth.len() / 8].to_vec();
+    let inner: Vec<f64> = smooth[smooth.len() / 8..smooth.len() - smooth.len() / 8].to_vec();
     if inner.len() < 8 {
         return None;
     }
-    inner.sort_by(f64::total_cmp);
-    let q = |p: f64| inner[(p * (inner.len() - 1) as f64).round() as usize];
-    Some((q(0.9) - q(0.1)) / q(0.5).max(f64::MIN_POSITIVE))
+    let at = |share: f64| quantile(inner.iter().copied(), share);
+    Some((at(0.9)? - at(0.1)?) / at(0.5)?.max(f64::MIN_POSITIVE))
 }
 
 /// Widths smoothed along the stroke over about two widths; nothing for short or thin strokes.

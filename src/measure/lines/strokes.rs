@@ -6,6 +6,7 @@
 use crate::ink::Inked;
 use crate::measure::segment::Segments;
 use crate::plane::{Mask, Plane};
+use crate::rank::median;
 use ndarray::Array2;
 use rayon::prelude::*;
 use std::f64::consts::PI;
@@ -343,13 +344,11 @@ fn joined(mut backward: Arm, forward: Arm, probe_width: f64) -> Option<Stroke> {
     let mut points = backward.points;
     points.extend(forward.points);
     edges.extend(forward.edges);
-    let mut widths: Vec<f64> = edges.iter().flatten().map(|[l, r]| l + r).collect();
-    widths.sort_by(f64::total_cmp);
     let length = points
         .windows(2)
         .map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]))
         .sum::<f64>();
-    let width = widths.get(widths.len() / 2).copied().unwrap_or(probe_width);
+    let width = median(edges.iter().flatten().map(|[l, r]| l + r)).unwrap_or(probe_width);
     (!points.is_empty()).then(|| Stroke {
         seed: seed.min(points.len().saturating_sub(1)),
         width_px: width,

@@ -22,6 +22,7 @@ use super::segment::{Mark, Segments};
 use super::systematic::{COVERAGE, DENSITY, DIAMETER};
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
+use crate::rank::median;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -237,12 +238,9 @@ const MAX_DOT_LENGTH: f64 = 6.0;
 
 /// Marks that are dots: whole, not much larger than the middle mark, not lines.
 fn dots_of(marks: &[Mark]) -> Vec<&Mark> {
-    let mut areas: Vec<f64> = marks.iter().map(|m| m.area_px).collect();
-    if areas.is_empty() {
+    let Some(middle) = median(marks.iter().map(|m| m.area_px)) else {
         return Vec::new();
-    }
-    let at = areas.len() / 2;
-    let middle = *areas.select_nth_unstable_by(at, f64::total_cmp).1;
+    };
     marks
         .iter()
         .filter(|m| {

@@ -3,6 +3,7 @@
 use crate::ink::Inked;
 use crate::measure::segment::Segments;
 use crate::measured::{Measured, NotMeasured};
+use crate::rank::quantile;
 
 /// Depth inside the edge, in blurs, from which a straight edge no longer takes light from the
 /// ground: at two standard deviations it is 2 %.
@@ -56,7 +57,7 @@ pub fn measure(inked: &Inked, segments: &Segments, depth: &[f32]) -> Measured {
             sums[0].add(density);
         }
     }
-    let mut ratios: Vec<f64> = sums
+    let ratios: Vec<f64> = sums
         .into_iter()
         .filter_map(|[rim, middle]| {
             let (rim, middle) = (rim.mean()?, middle.mean()?);
@@ -67,11 +68,10 @@ pub fn measure(inked: &Inked, segments: &Segments, depth: &[f32]) -> Measured {
         return NotMeasured::too_few("marks wide enough for a middle", ratios.len(), MIN_MARKS)
             .into();
     }
-    ratios.sort_by(f64::total_cmp);
-    let at = |share: f64| ratios[((ratios.len() - 1) as f64 * share).round() as usize];
+    let at = |share: f64| quantile(ratios.iter().copied(), share).unwrap_or(0.0);
     // A normal sample's median: its quartiles lie 1.35 σ apart, its own error is 1.25 σ/√n.
     let error = 1.25 * (at(0.75) - at(0.25)) / 1.35 / (ratios.len() as f64).sqrt();
-    Measured::with_standard_error(at(0.5), error, "1", ratios.len())
+    Measured::with_standard_error(at(0.5), error, "ln D", ratios.len())
 }
 
 #[cfg(test)]

@@ -249,7 +249,7 @@ pub fn size_spread(dots: &[&Mark]) -> Measured {
     let mean = logs.iter().sum::<f64>() / n as f64;
     let variance = logs.iter().map(|l| (l - mean) * (l - mean)).sum::<f64>() / (n - 1) as f64;
     let sd = variance.sqrt();
-    Measured::with_standard_error(sd, sd / (2.0 * n as f64).sqrt(), "1", n)
+    Measured::with_standard_error(sd, sd / (2.0 * n as f64).sqrt(), "ln", n)
 }
 
 /// The same from differences between nearest neighbours, which share their tone.
@@ -269,7 +269,7 @@ pub fn neighbour_size_spread(dots: &[&Mark]) -> Measured {
         })
         .sum();
     let sd = (squares / n as f64).sqrt();
-    Measured::with_standard_error(sd, sd / (n as f64).sqrt(), "1", n)
+    Measured::with_standard_error(sd, sd / (n as f64).sqrt(), "ln", n)
 }
 
 /// A ratio ≥ 1 whose error is that of a count.

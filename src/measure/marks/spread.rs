@@ -7,6 +7,7 @@ use crate::measure::points::region::Cells;
 use crate::measure::points::{ClarkEvans, LocalEvenness, Neighbours, Point, Region};
 use crate::measure::segment::{Mark, Segments};
 use crate::measured::{Measured, NotMeasured};
+use crate::rank::median;
 use image::{GrayImage, Luma};
 use imageproc::distance_transform::euclidean_squared_distance_transform;
 use ndarray::Array2;
@@ -123,11 +124,9 @@ const MAX_CELLS: f64 = 384.0;
 /// usable.
 fn marked_region(inked: &Inked, points: &[Point], neighbours: &Neighbours) -> Region {
     let (height, width) = inked.usable.dim();
-    let mut spacing: Vec<f64> = (0..points.len())
-        .filter_map(|i| neighbours.nearest(i, CLUSTER_RANK).last().map(|n| n.1))
-        .collect();
-    let at = spacing.len() / 2;
-    let reach = REACH * *spacing.select_nth_unstable_by(at, f64::total_cmp).1;
+    let spacing =
+        (0..points.len()).filter_map(|i| neighbours.nearest(i, CLUSTER_RANK).last().map(|n| n.1));
+    let reach = REACH * median(spacing).unwrap_or(0.0);
     let side = (reach / CELLS_PER_REACH)
         .max(width.max(height) as f64 / MAX_CELLS)
         .max(1.0);
@@ -198,7 +197,13 @@ fn kept_distance(pairs: &PairCorrelation, region: &Region, n: usize) -> Measured
     // The kernel alone blurs the curve by its half-width; n dots fix its place in the kernel.
     let error = super::super::points::pairs::STOYAN / (n as f64 / 100.0).sqrt().max(1.0);
     let value = distance / spacing;
-    Measured::with_interval(value, (value - error).max(0.0), value + error, "1", n)
+    Measured::with_interval(
+        value,
+        (value - error).max(0.0),
+        value + error,
+        "spacings",
+        n,
+    )
 }
 
 fn pair_peak(pairs: &PairCorrelation, n: usize) -> Measured {

@@ -3,6 +3,7 @@
 use super::tiles::{Tiles, tiles_over};
 use crate::ink::Inked;
 use crate::plane::{Plane, Rgb};
+use crate::rank::quantile;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -117,17 +118,12 @@ fn ink_over_ground(plane: &Plane, grid: (usize, usize)) -> Array2<f32> {
     Array2::from_shape_vec(grid, cells).unwrap_or_else(|_| Array2::zeros(grid))
 }
 
-fn rise_within(samples: &mut [f32]) -> f32 {
-    if samples.is_empty() {
-        return 0.0;
+fn rise_within(samples: &[f32]) -> f32 {
+    let at = |share: f64| quantile(samples.iter().copied(), share);
+    match (at(LIGHT_SHARE), at(DARK_SHARE)) {
+        (Some(light), Some(dark)) => ten_to_minus(light) - ten_to_minus(dark),
+        _ => 0.0,
     }
-    let last = (samples.len() - 1) as f64;
-    let mut at = |share: f64| {
-        let index = (last * share).round() as usize;
-        *samples.select_nth_unstable_by(index, f32::total_cmp).1
-    };
-    let (light, dark) = (at(LIGHT_SHARE), at(DARK_SHARE));
-    ten_to_minus(light) - ten_to_minus(dark)
 }
 
 /// Mean over each tile and its neighbours.

@@ -2,6 +2,7 @@
 
 use super::rough::Roughness;
 use crate::plane::{Mask, Plane};
+use crate::rank::median;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -100,11 +101,7 @@ fn laplacian_noise(cover: &Plane, usable: &Mask) -> f32 {
             }
         }
     }
-    if sizes.is_empty() {
-        return 0.0;
-    }
-    let middle = sizes.len() / 2;
-    MAD_TO_SIGMA * *sizes.select_nth_unstable_by(middle, f32::total_cmp).1
+    MAD_TO_SIGMA * median(sizes).unwrap_or(0.0)
 }
 
 fn less_laplacian(cover: &Plane, usable: &Mask, lambda: f32) -> Plane {

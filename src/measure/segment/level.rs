@@ -2,6 +2,7 @@
 
 use super::tiles::{Tiles, tiles_over};
 use crate::plane::{Mask, Plane};
+use crate::rank::quantile;
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -164,15 +165,7 @@ fn noise(absorbed: &Plane, usable: &Mask) -> f32 {
             }
         }
     }
-    quantile(&mut spreads, QUIET_SHARE).unwrap_or(0.0)
-}
-
-fn quantile(values: &mut [f32], share: f64) -> Option<f32> {
-    if values.is_empty() {
-        return None;
-    }
-    let at = ((values.len() - 1) as f64 * share).round() as usize;
-    Some(*values.select_nth_unstable_by(at, f32::total_cmp).1)
+    quantile(spreads, QUIET_SHARE).unwrap_or(0.0)
 }
 
 fn quantile_where(
@@ -181,7 +174,7 @@ fn quantile_where(
     share: f64,
     least: usize,
 ) -> Option<f32> {
-    let mut taken: Vec<f32> = grid
+    let taken: Vec<f32> = grid
         .iter()
         .zip(mask)
         .filter(|&(_, &m)| m)
@@ -190,7 +183,7 @@ fn quantile_where(
     if taken.len() < least.max(1) {
         return None;
     }
-    quantile(&mut taken, share)
+    quantile(taken, share)
 }
 
 /// Ink level per block of tiles, from tiles that hold marks.

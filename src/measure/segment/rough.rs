@@ -2,6 +2,7 @@
 
 use super::tiles::{Tiles, tiles_over};
 use crate::plane::{Mask, Plane};
+use crate::rank::{median, quantile};
 use ndarray::Array2;
 use rayon::prelude::*;
 
@@ -95,27 +96,15 @@ fn collect(
 /// Middle and standard deviation of the bare ground among samples that hold blurred skirts of
 /// marks as well: from the light half, which the skirts do not reach. A normal distribution has
 /// its 5 % quantile 1.645 σ and its 25 % quantile 0.674 σ below the middle.
-fn spread(samples: &mut [f32]) -> (f32, f32) {
-    let mut at = |share: f64| {
-        let index = ((samples.len() - 1) as f64 * share).round() as usize;
-        *samples.select_nth_unstable_by(index, f32::total_cmp).1
-    };
+fn spread(samples: &[f32]) -> (f32, f32) {
+    let at = |share: f64| quantile(samples.iter().copied(), share).unwrap_or(0.0);
     let (quarter, low) = (at(0.25), at(0.05));
     let sigma = (quarter - low) / (1.645 - 0.674);
     (quarter + 0.674 * sigma, sigma)
 }
 
-/// Median of a list that is not empty.
-fn median(values: &mut [f32]) -> f32 {
-    let at = values.len() / 2;
-    *values.select_nth_unstable_by(at, f32::total_cmp).1
-}
-
+/// Middle of the blocks' middles and of their scatters, each by itself.
 fn median_block(blocks: &[Option<(f32, f32)>]) -> (f32, f32) {
-    let known: Vec<(f32, f32)> = blocks.iter().flatten().copied().collect();
-    if known.is_empty() {
-        return (0.0, 0.0);
-    }
-    let of = |pick: fn(&(f32, f32)) -> f32| median(&mut known.iter().map(pick).collect::<Vec<_>>());
-    (of(|b| b.0), of(|b| b.1))
+    let of = |pick: fn(&(f32, f32)) -> f32| median(blocks.iter().flatten().map(pick));
+    (of(|b| b.0).unwrap_or(0.0), of(|b| b.1).unwrap_or(0.0))
 }

@@ -41,7 +41,7 @@ pub(super) fn measure(windows: &Windows) -> Measured {
 
 /// Mean capped difference between columns, by the position of the left column on the grid.
 fn phases(light: &Plane, x0: usize) -> Option<[f32; GRID_PX]> {
-    let mut all: Vec<f32> = light
+    let all: Vec<f32> = light
         .rows()
         .into_iter()
         .step_by(4)
@@ -55,7 +55,7 @@ fn phases(light: &Plane, x0: usize) -> Option<[f32; GRID_PX]> {
     if all.len() < 64 * GRID_PX {
         return None;
     }
-    let cap = CAP * crate::photo::field::quantile(&mut all, 0.5);
+    let cap = CAP * crate::photo::field::quantile(all.iter().copied(), 0.5);
     let mut sums = [0.0_f32; GRID_PX];
     let mut counts = [0.0_f32; GRID_PX];
     for row in light.rows() {

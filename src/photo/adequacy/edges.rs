@@ -6,6 +6,7 @@
 
 use super::windows::{Window, Windows};
 use crate::measured::{Measured, Z95};
+use crate::photo::field::quantile;
 use rayon::prelude::*;
 
 /// Distance between the quartiles of a normal distribution, in standard deviations.
@@ -180,11 +181,6 @@ fn quartile_width(line: &[f32], first: usize, last: usize) -> f32 {
     place(0.75) - place(0.25)
 }
 
-fn median(values: &mut [f32]) -> f32 {
-    let at = values.len() / 2;
-    *values.select_nth_unstable_by(at, f32::total_cmp).1
-}
-
 /// The steepest tenth of the edges, but never fewer than the fewest.
 fn steepest(mut kept: Vec<Edge>, share: f64) -> Vec<Edge> {
     let count = ((kept.len() as f64 * share) as usize).max(FEWEST.min(kept.len()));
@@ -207,23 +203,22 @@ fn sigma(edges: &[Edge], windows: usize) -> Measured {
         ));
     }
     let steep = steepest(edges.to_vec(), STEEPEST);
-    let mut values: Vec<f32> = steep.iter().map(|e| e.sigma).collect();
-    let value = f64::from(median(&mut values));
+    let value = f64::from(quantile(steep.iter().map(|e| e.sigma), 0.5));
     // Edges of one window share its focus: the windows' own medians tell the spread.
-    let mut medians: Vec<f32> = (0..windows)
+    let medians: Vec<f32> = (0..windows)
         .filter_map(|number| {
-            let mut own: Vec<f32> = steep
+            let own: Vec<f32> = steep
                 .iter()
                 .filter(|e| e.window == number)
                 .map(|e| e.sigma)
                 .collect();
-            (own.len() >= 5).then(|| median(&mut own))
+            (own.len() >= 5).then(|| quantile(own, 0.5))
         })
         .collect();
     let spread = if medians.len() >= 3 {
-        let centre = median(&mut medians);
-        let mut off: Vec<f32> = medians.iter().map(|m| (m - centre).abs()).collect();
-        1.4826 * f64::from(median(&mut off)) / (medians.len() as f64).sqrt()
+        let centre = quantile(medians.iter().copied(), 0.5);
+        let off = medians.iter().map(|m| (m - centre).abs());
+        1.4826 * f64::from(quantile(off, 0.5)) / (medians.len() as f64).sqrt()
     } else {
         0.0
     };
@@ -248,12 +243,10 @@ fn motion(edges: &[Edge]) -> Measured {
         .enumerate()
         .filter(|(_, own)| own.len() >= FEWEST_IN_SECTOR)
         .map(|(sector, own)| {
-            let mut sigmas: Vec<f32> = steepest(own, 2.0 * STEEPEST)
-                .iter()
-                .map(|e| e.sigma)
-                .collect();
+            let steep = steepest(own, 2.0 * STEEPEST);
+            let sigma = quantile(steep.iter().map(|e| e.sigma), 0.5);
             let angle = std::f64::consts::PI * sector as f64 / SECTORS as f64;
-            (angle, f64::from(median(&mut sigmas)).powi(2))
+            (angle, f64::from(sigma).powi(2))
         })
         .collect();
     if sectors.len() < FEWEST_SECTORS {

@@ -2,6 +2,7 @@
 
 use super::{Field, FoundField, Overview, circle::Circle};
 use crate::plane::{Mask, Plane, Rgb};
+use crate::rank;
 use ndarray::Array2;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -81,10 +82,8 @@ impl Levels {
         let (rows, columns) = light.dim();
         let side = ((rows.min(columns) as f64 * CORNER_SHARE) as usize).max(2);
         let corner = |y: usize, x: usize| {
-            let mut patch: Vec<f32> = (y..y + side)
-                .flat_map(|v| (x..x + side).map(move |u| light[[v, u]]))
-                .collect();
-            quantile(&mut patch, 0.5)
+            let patch = (y..y + side).flat_map(|v| (x..x + side).map(move |u| light[[v, u]]));
+            quantile(patch, 0.5)
         };
         let surround = [
             corner(0, 0),
@@ -94,8 +93,7 @@ impl Levels {
         ]
         .into_iter()
         .fold(f32::INFINITY, f32::min);
-        let mut all: Vec<f32> = light.iter().copied().collect();
-        let bright = quantile(&mut all, 0.9);
+        let bright = quantile(light.iter().copied(), 0.9);
         (surround < SURROUND_SHARE * bright).then_some(Self { surround, bright })
     }
 
@@ -107,13 +105,9 @@ impl Levels {
     }
 }
 
-/// The `share` quantile of values that are not empty; reorders them.
-pub(in crate::photo) fn quantile(values: &mut [f32], share: f64) -> f32 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let at = ((values.len() - 1) as f64 * share).round() as usize;
-    *values.select_nth_unstable_by(at, f32::total_cmp).1
+/// As [`rank::quantile`], 0 of nothing.
+pub(in crate::photo) fn quantile(values: impl IntoIterator<Item = f32>, share: f64) -> f32 {
+    rank::quantile(values, share).unwrap_or(0.0)
 }
 
 /// Dark pixels connected (4 neighbours) to the frame's border through dark pixels.

@@ -67,7 +67,7 @@ pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Option<Rim>
             edge_on_ray(linear, &coarse, angle, half)
         })
         .collect();
-    let typical = quantile(&mut edges.iter().map(|e| e.step).collect::<Vec<_>>(), 0.5);
+    let typical = quantile(edges.iter().map(|e| e.step), 0.5);
     edges.retain(|edge| edge.step >= LEAST_STEP_SHARE * typical);
     robust_fit(&edges, coarse, block_px)
 }
@@ -77,13 +77,13 @@ pub(super) fn refine(linear: &Rgb, coarse: Circle, block_px: f64) -> Option<Rim>
 fn at_half_light(linear: &Rgb, coarse: Circle) -> (Circle, f64) {
     let reach = (SOFTEST_SHARE * coarse.radius).ceil() as i64;
     let light_at = |radius: f64| {
-        let mut light: Vec<f32> = (0..RAYS)
+        let light: Vec<f32> = (0..RAYS)
             .filter_map(|ray| {
                 let (sin, cos) = (std::f64::consts::TAU * ray as f64 / RAYS as f64).sin_cos();
                 sample(linear, coarse.cx + radius * cos, coarse.cy + radius * sin)
             })
             .collect();
-        (light.len() >= MIN_RAYS).then(|| quantile(&mut light, PAPER_QUANTILE))
+        (light.len() >= MIN_RAYS).then(|| quantile(light, PAPER_QUANTILE))
     };
     let inner: Vec<f32> = (-reach..0)
         .map_while(|d| light_at(coarse.radius + d as f64))
@@ -95,8 +95,8 @@ fn at_half_light(linear: &Rgb, coarse: Circle) -> (Circle, f64) {
     if profile.len() < 3 {
         return (coarse, 0.0);
     }
-    let full = quantile(&mut profile.clone(), 0.9);
-    let dark = quantile(&mut profile[profile.len() / 2..].to_vec(), 0.1);
+    let full = quantile(profile.iter().copied(), 0.9);
+    let dark = quantile(profile[profile.len() / 2..].iter().copied(), 0.1);
     let level = |share: f32| dark + share * (full - dark);
     let Some(middle) = last_crossing(&profile, level(0.5)) else {
         return (coarse, 0.0);
@@ -123,19 +123,17 @@ fn robust_fit(edges: &[Edge], coarse: Circle, block_px: f64) -> Option<Rim> {
         }
         kept = weighted.len() as f64;
         (circle, variance) = Circle::fit_weighted(&weighted, circle)?;
-        let mut off: Vec<f32> = weighted
+        let off = weighted
             .iter()
-            .map(|(p, _)| circle.distance(*p).abs() as f32)
-            .collect();
+            .map(|(p, _)| circle.distance(*p).abs() as f32);
         // A twentieth of a pixel keeps the scale above rounding for drawn, noiseless rims.
-        spread = (MAD_TO_SD * f64::from(quantile(&mut off, 0.5))).max(0.05);
+        spread = (MAD_TO_SD * f64::from(quantile(off, 0.5))).max(0.05);
     }
-    let mut widths: Vec<f32> = edges
+    let widths = edges
         .iter()
         .filter(|edge| biweight(circle.distance(edge.at) / spread) > 0.0)
-        .map(|edge| edge.width_px as f32)
-        .collect();
-    let softness_px = f64::from(quantile(&mut widths, 0.5));
+        .map(|edge| edge.width_px as f32);
+    let softness_px = f64::from(quantile(widths, 0.5));
     let allowed = (LARGEST_SPREAD_SHARE * circle.radius)
         .max(LEAST_SPREAD_PX)
         .max(LARGEST_SPREAD_OF_SOFTNESS * softness_px);
@@ -176,8 +174,8 @@ fn edge_on_ray(linear: &Rgb, circle: &Circle, angle: f64, half: f64) -> Option<E
         }
         profile.push(sum / ACROSS_PX.len() as f32);
     }
-    let inside = quantile(&mut profile[..steps * 2 / 5].to_vec(), 0.5);
-    let outside = quantile(&mut profile[steps * 3 / 5..].to_vec(), 0.5);
+    let inside = quantile(profile[..steps * 2 / 5].iter().copied(), 0.5);
+    let outside = quantile(profile[steps * 3 / 5..].iter().copied(), 0.5);
     let step = inside - outside;
     if step <= 0.0 {
         return None;

@@ -115,15 +115,11 @@ impl Blocks {
     /// Blocks in small bright reflections and their halo.
     fn glare(&self) -> Mask {
         let none = Array2::from_elem(self.white.dim(), false);
-        let mut lights: Vec<f32> = self
-            .light
-            .iter()
-            .zip(&self.usable)
-            .filter(|(_, n)| **n > 0)
-            .map(|(light, _)| *light)
-            .collect();
+        let cells = self.light.iter().zip(&self.usable);
+        let seen = cells.filter(|(_, n)| **n > 0);
+        let lights: Vec<f32> = seen.map(|(light, _)| *light).collect();
         // Paper is the bright side of the field: nine blocks in ten are no brighter.
-        let paper = super::rim::quantile(&mut lights, 0.9);
+        let paper = super::rim::quantile(lights.iter().copied(), 0.9);
         if paper >= PAPER_UNDER_GLARE {
             return none;
         }

@@ -30,9 +30,9 @@ pub(super) fn finer_strokes(
     ends: &FromBaseline,
     course: &Course,
 ) -> bool {
-    let mut lengths: Vec<f32> = ends.lengths.iter().map(|v| *v as f32).collect();
+    let lengths = ends.lengths.iter().map(|v| *v as f32);
     // The longest but a few, which may have run into a numeral.
-    let deepest = quantile(&mut lengths, 0.9) as usize;
+    let deepest = quantile(lengths, 0.9) as usize;
     let gaps: Vec<Vec<f32>> = (0..deepest)
         .step_by(ROWS)
         .filter_map(|depth| usual_gap(strip, strokes, ends, course, depth))
@@ -70,7 +70,7 @@ fn usual_gap(
         .collect();
     (gaps.len() >= FEWEST_GAPS).then(|| {
         (0..=samples)
-            .map(|i| quantile(&mut gaps.iter().map(|gap| gap[i]).collect::<Vec<_>>(), 0.5))
+            .map(|i| quantile(gaps.iter().map(|gap| gap[i]), 0.5))
             .collect()
     })
 }

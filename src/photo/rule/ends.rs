@@ -45,11 +45,10 @@ pub(super) fn extent(strip: &Strip, x: f64, course: &Course) -> Option<(f64, f64
     let centre = course.middle.max(0.0) as usize;
     let rows = strip.log_light.nrows();
     let reach = BAND_PX / 2;
-    let mut own: Vec<f32> = (centre.saturating_sub(reach)..(centre + reach).min(rows))
+    let own = (centre.saturating_sub(reach)..(centre + reach).min(rows))
         .map(contrast)
-        .filter(|v| v.is_finite())
-        .collect();
-    let level = END_SHARE * quantile(&mut own, 0.5);
+        .filter(|v| v.is_finite());
+    let level = END_SHARE * quantile(own, 0.5);
     let walk = |rows: &mut dyn Iterator<Item = usize>| {
         let (mut end, mut below) = (centre, 0);
         for y in rows {
@@ -86,8 +85,8 @@ impl FromBaseline {
     pub fn of(xs: &[f64], ends: &[(f64, f64)]) -> Result<Self, RuleError> {
         let (upper, lower): (Vec<f64>, Vec<f64>) = ends.iter().copied().unzip();
         let (above, below) = (EndLine::through(xs, &upper), EndLine::through(xs, &lower));
-        let mut tall: Vec<f32> = ends.iter().map(|(a, b)| (b - a) as f32).collect();
-        let usual = f64::from(quantile(&mut tall, 0.5));
+        let tall = ends.iter().map(|(a, b)| (b - a) as f32);
+        let usual = f64::from(quantile(tall, 0.5));
         let (base, far, towards) = if above.straying(usual) <= below.straying(usual) {
             (above, &lower, 1.0)
         } else {
@@ -99,8 +98,7 @@ impl FromBaseline {
             .zip(far)
             .map(|(a, b)| (a - b).abs())
             .collect();
-        let mut sorted: Vec<f32> = lengths.iter().map(|v| *v as f32).collect();
-        let typical = f64::from(quantile(&mut sorted, 0.5));
+        let typical = f64::from(quantile(lengths.iter().map(|v| *v as f32), 0.5));
         if base.median_off() > (BASELINE_SHARE * typical).max(BASELINE_PX) {
             return Err(RuleError::NotARule(
                 "their ends stand on no common baseline".into(),
@@ -124,25 +122,19 @@ impl EndLine {
     /// The slope is the median of those of pairs half the row apart.
     fn through(xs: &[f64], ends: &[f64]) -> Self {
         let half = xs.len() / 2;
-        let mut slopes: Vec<f32> = (0..xs.len() - half)
+        let slopes = (0..xs.len() - half)
             .filter(|i| xs[i + half] > xs[*i])
-            .map(|i| ((ends[i + half] - ends[i]) / (xs[i + half] - xs[i])) as f32)
-            .collect();
-        let slope = f64::from(quantile(&mut slopes, 0.5));
-        let mut levels: Vec<f32> = xs
-            .iter()
-            .zip(ends)
-            .map(|(x, e)| (e - slope * x) as f32)
-            .collect();
-        let level = f64::from(quantile(&mut levels, 0.5));
+            .map(|i| ((ends[i + half] - ends[i]) / (xs[i + half] - xs[i])) as f32);
+        let slope = f64::from(quantile(slopes, 0.5));
+        let levels = xs.iter().zip(ends).map(|(x, e)| (e - slope * x) as f32);
+        let level = f64::from(quantile(levels, 0.5));
         let line: Vec<f64> = xs.iter().map(|x| level + slope * x).collect();
         let off = line.iter().zip(ends).map(|(a, b)| (a - b).abs()).collect();
         Self { line, off }
     }
 
     fn median_off(&self) -> f64 {
-        let mut off: Vec<f32> = self.off.iter().map(|v| *v as f32).collect();
-        f64::from(quantile(&mut off, 0.5))
+        f64::from(quantile(self.off.iter().map(|v| *v as f32), 0.5))
     }
 
     /// Mean distance of the ends from the line, by which the baseline is told from the free ends. A median

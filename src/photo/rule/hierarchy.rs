@@ -182,7 +182,7 @@ mod tests {
     #[test]
     fn whole_and_half_rules_are_told_apart() {
         let whole = rule(27, |k| {
-            if k % 10 == 0 {
+            if k.is_multiple_of(10) {
                 50.0
             } else if k % 5 == 0 {
                 40.0
@@ -195,9 +195,9 @@ mod tests {
         assert!(found.agrees_with(1.0).is_ok() && found.agrees_with(0.1).is_ok());
         assert!(found.agrees_with(0.5).is_err());
         let half = rule(27, |k| {
-            if k % 10 == 0 {
+            if k.is_multiple_of(10) {
                 50.0
-            } else if k % 2 == 0 {
+            } else if k.is_multiple_of(2) {
                 40.0
             } else {
                 30.0
@@ -209,7 +209,7 @@ mod tests {
 
     #[test]
     fn long_graduations_alone_are_no_half_steps() {
-        let fives = |k: usize| if k % 2 == 0 { 50.0 } else { 40.0 };
+        let fives = |k: usize| if k.is_multiple_of(2) { 50.0 } else { 40.0 };
         assert!(matches!(
             Hierarchy::of(&rule(20, fives)),
             Err(RuleError::NotARule(_))
@@ -218,7 +218,7 @@ mod tests {
 
     #[test]
     fn tenths_alone_are_no_rule() {
-        let stripes_between = |k: usize| if k % 10 == 0 { 50.0 } else { 30.0 };
+        let stripes_between = |k: usize| if k.is_multiple_of(10) { 50.0 } else { 30.0 };
         assert!(matches!(
             Hierarchy::of(&rule(60, stripes_between)),
             Err(RuleError::NotARule(_))

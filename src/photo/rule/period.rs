@@ -1,6 +1,7 @@
 //! Spacings at which upright strokes may repeat, from the spectra of bands.
 
 use super::straighten::Strip;
+use crate::rank;
 use rayon::prelude::*;
 use rustfft::{Fft, FftPlanner, num_complex::Complex32};
 use std::collections::BTreeMap;
@@ -122,9 +123,7 @@ fn strongest(power: &[f64], lowest: usize, highest: usize, size: usize) -> Vec<f
     if highest <= lowest + 2 {
         return Vec::new();
     }
-    let mut sorted = power[lowest..highest].to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted[sorted.len() / 2];
+    let median = rank::median(power[lowest..highest].iter().copied()).unwrap_or(0.0);
     let mut found: Vec<usize> = (lowest..highest)
         .filter(|i| {
             power[*i] > power[i - 1]

@@ -157,7 +157,7 @@ fn find_ticks(profile: &[f32], spacing: f64, bands: &Bands, sign: f32) -> Option
             expected += step as f64 * spacing;
         }
     }
-    let typical = quantile(&mut found.iter().map(|t| t.2).collect::<Vec<_>>(), 0.6);
+    let typical = quantile(found.iter().map(|t| t.2), 0.6);
     found.retain(|t| t.2 >= PRESENT_SHARE * typical);
     found.sort_by_key(|t| t.0);
     let (first, last) = (found.first()?.0, found.last()?.0);
@@ -240,12 +240,11 @@ impl Fit {
         } else {
             0.0
         };
-        let mut off: Vec<f32> = rest
+        let off = rest
             .iter()
             .zip(&bent)
-            .map(|(r, b)| (r - bend * b).abs() as f32)
-            .collect();
-        let scatter = MAD_TO_SD * f64::from(quantile(&mut off, 0.5));
+            .map(|(r, b)| (r - bend * b).abs() as f32);
+        let scatter = MAD_TO_SD * f64::from(quantile(off, 0.5));
         let span = ks.last()? - ks.first()?;
         // Two hundredths of a px stand for what sampling hides in a noiseless picture.
         let slope_se = scatter.max(0.02) / s2.sqrt();

@@ -3,6 +3,7 @@
 use super::Chart;
 use super::axis::{Axis, at, below, beside};
 use crate::measure::segment::Mark;
+use crate::rank::median;
 use crate::report::words::standing;
 use crate::report::{figures, words};
 use maud::html;
@@ -41,12 +42,14 @@ pub fn draw(marks: &[Mark], px_per_mm: Option<f64>) -> Chart {
     Chart::Drawn {
         title: TITLE,
         aid: standing::SIZES_AID,
-        svg: bars(&counts, top, median(&sizes), beyond, unit),
+        svg: bars(
+            &counts,
+            top,
+            median(sizes.iter().copied()).unwrap_or(0.0),
+            beyond,
+            unit,
+        ),
     }
-}
-
-fn median(sorted: &[f64]) -> f64 {
-    sorted[sorted.len() / 2]
 }
 
 fn counted(sizes: &[f64], top: f64) -> [usize; BARS] {

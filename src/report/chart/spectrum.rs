@@ -30,8 +30,11 @@ const USUAL_REACH: f64 = 0.25;
 const NYQUIST: f64 = 0.5;
 /// Room around the outermost named peak.
 const ROOM: f64 = 1.25;
-/// Width and height of a name, drawing units.
-const NAME_SIZE: [f64; 2] = [100.0, 14.0];
+/// Radius of the ring round a peak, drawing units.
+const RING: f64 = 9.0;
+/// Height of a name in the margin, and where names begin, drawing units.
+const NAME_HEIGHT: f64 = 17.0;
+const NAMES_AT: f64 = 458.0;
 /// Systems of hatching named; the smaller ones would crowd the chart.
 const MOST_HATCHINGS: usize = 4;
 /// Colour of the ink in the chart, dark blue-black.
@@ -183,11 +186,14 @@ fn framed(address: &str, peaks: &[Peak], reach: f64, px_per_mm: Option<f64>) -> 
     let across = Axis::new(-shown, shown, 64.0, 444.0);
     let up = Axis::new(-shown, shown, 404.0, 24.0);
     html! {
-        svg viewBox="0 0 560 450" role="img" aria-label=(TITLE) {
+        svg viewBox="0 0 580 450" role="img" aria-label=(TITLE) {
             rect class="plate" x="64" y="24" width="380" height="380" {}
             image x="64" y="24" width="380" height="380" href=(address) {}
-            @for peak in without_crowding(peaks, &across, &up, per_px) {
-                (ringed(&peak, &across, &up, per_px))
+            @for peak in peaks {
+                (ringed(peak, &across, &up, per_px))
+            }
+            @for label in labels(peaks, &across, &up, per_px) {
+                (written(&label))
             }
             (below(&across, 404.0, &format!("{unit}, left to right")))
             (beside(&up, 64.0, &format!("{unit}, upwards")))
@@ -201,44 +207,65 @@ fn place(peak: &Peak, sign: f64, across: &Axis, up: &Axis, per_px: f64) -> (f64,
     (across.place(x), up.place(y))
 }
 
-/// Place of a peak's name: beside the ring on the right.
-fn right_place(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> (f64, f64) {
-    let right = if peak.fx < 0.0 { -1.0 } else { 1.0 };
-    place(peak, right, across, up, per_px)
-}
-
-/// The peaks without the names that would be written over an earlier one.
-fn without_crowding(peaks: &[Peak], across: &Axis, up: &Axis, per_px: f64) -> Vec<Peak> {
-    let mut written: Vec<(f64, f64)> = Vec::new();
-    peaks
-        .iter()
-        .cloned()
-        .map(|mut peak| {
-            let (x, y) = right_place(&peak, across, up, per_px);
-            let [reach_x, reach_y] = NAME_SIZE;
-            let taken = |&(a, b): &(f64, f64)| (a - x).abs() < reach_x && (b - y).abs() < reach_y;
-            if written.iter().any(taken) {
-                peak.name.clear();
-            } else if !peak.name.is_empty() {
-                written.push((x, y));
-            }
-            peak
-        })
-        .collect()
-}
-
-/// Rings round a peak and its mirror image, the name beside the one on the right.
+/// Rings round a peak and its mirror image.
 fn ringed(peak: &Peak, across: &Axis, up: &Axis, per_px: f64) -> Markup {
-    let (x, y) = right_place(peak, across, up, per_px);
     let rings = [1.0, -1.0].map(|sign| place(peak, sign, across, up, per_px));
     html! {
         g class="peak" {
             @for (cx, cy) in rings {
-                circle cx=(at(cx)) cy=(at(cy)) r="9" {}
+                circle cx=(at(cx)) cy=(at(cy)) r=(RING) {}
             }
-            @if !peak.name.is_empty() {
-                text x=(at(x + 13.0)) y=(at(y + 4.0)) { (peak.name) }
+        }
+    }
+}
+
+/// A name in the margin, and the ring that it stands for.
+#[derive(Debug, PartialEq)]
+struct Label {
+    name: String,
+    ring: (f64, f64),
+    /// Where its line of text is, drawing units from above.
+    y: f64,
+}
+
+/// The names of the peaks in a column, each as near the height of its right-hand ring as the others let it stand.
+fn labels(peaks: &[Peak], across: &Axis, up: &Axis, per_px: f64) -> Vec<Label> {
+    let named = peaks.iter().filter(|peak| !peak.name.is_empty());
+    let mut labels: Vec<Label> = named
+        .map(|peak| {
+            let right = if peak.fx < 0.0 { -1.0 } else { 1.0 };
+            let ring = place(peak, right, across, up, per_px);
+            Label {
+                name: peak.name.clone(),
+                ring,
+                y: ring.1,
             }
+        })
+        .collect();
+    labels.sort_by(|a, b| a.ring.1.total_cmp(&b.ring.1));
+    let [top, foot] = [up.place(f64::INFINITY), up.place(f64::NEG_INFINITY)];
+    let mut free = top;
+    for label in &mut labels {
+        label.y = label.y.max(free);
+        free = label.y + NAME_HEIGHT;
+    }
+    let mut free = foot;
+    for label in labels.iter_mut().rev() {
+        label.y = label.y.min(free);
+        free = label.y - NAME_HEIGHT;
+    }
+    labels
+}
+
+/// A name and the line that leads to its ring.
+fn written(label: &Label) -> Markup {
+    let (x, y) = label.ring;
+    let (dx, dy) = (NAMES_AT - 4.0 - x, label.y - y);
+    let share = RING / dx.hypot(dy).max(RING);
+    html! {
+        g class="peak" {
+            line x1=(at(x + share * dx)) y1=(at(y + share * dy)) x2=(at(NAMES_AT - 4.0)) y2=(at(label.y)) {}
+            text x=(at(NAMES_AT)) y=(at(label.y + 4.0)) { (label.name) }
         }
     }
 }
@@ -302,6 +329,28 @@ mod tests {
         assert!(matches!(draw(&plain, &[peak]), Chart::Drawn { .. }));
         let grating = showing(grating());
         assert!(matches!(draw(&grating, &[]), Chart::Drawn { .. }));
+    }
+
+    #[test]
+    fn every_screen_has_its_name_and_none_is_written_over_another() {
+        let four: Vec<Peak> = [(0.1, 0.02), (0.1, 0.021), (-0.1, 0.02), (0.09, -0.2)]
+            .into_iter()
+            .enumerate()
+            .map(|(i, (fx, fy))| Peak {
+                fx,
+                fy,
+                name: format!("ink {i}"),
+            })
+            .collect();
+        let (across, up) = (
+            Axis::new(-0.2, 0.2, 64.0, 444.0),
+            Axis::new(-0.2, 0.2, 404.0, 24.0),
+        );
+        let labels = labels(&four, &across, &up, 1.0);
+        assert_eq!(labels.len(), 4);
+        let apart = labels.windows(2).map(|two| two[1].y - two[0].y);
+        assert!(apart.into_iter().all(|d| d >= NAME_HEIGHT - 1e-9));
+        assert!(labels.iter().all(|label| (24.0..=404.0).contains(&label.y)));
     }
 
     #[test]

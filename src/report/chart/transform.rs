@@ -2,6 +2,7 @@
 
 use crate::ink::Inked;
 use crate::plane::Plane;
+use crate::rank::median;
 use ndarray::s;
 use rayon::prelude::*;
 use rustfft::{FftPlanner, num_complex::Complex};
@@ -131,11 +132,8 @@ fn over_ring_median(power: &[f64]) -> Plane {
         rings[ring(i)].push(*value);
     }
     let medians: Vec<f64> = rings
-        .iter_mut()
-        .map(|values| {
-            values.sort_by(f64::total_cmp);
-            values.get(values.len() / 2).copied().unwrap_or(0.0)
-        })
+        .into_iter()
+        .map(|values| median(values).unwrap_or(0.0))
         .collect();
     Plane::from_shape_fn((SIDE, SIDE), |(y, x)| {
         let i = y * SIDE + x;

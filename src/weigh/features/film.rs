@@ -2,6 +2,7 @@
 
 use super::{Feature, Value};
 use crate::measure::Examined;
+use crate::measure::film::CELLS;
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -35,7 +36,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "film.border_waver",
         title: "Waver of the colour's straightest border",
-        unit: "cells (160 to the frame)",
+        unit: CELLS,
         meaning: "A ruled border is straight, a brushed or drawn one only nearly.",
         take: |e| Value::of(&e.measurements.film.border_waver_cells),
     },
@@ -77,14 +78,14 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "film.edge_waver",
         title: "Wavering of the film's edge",
-        unit: "cells (160 to the frame)",
+        unit: CELLS,
         meaning: "A tint stone's border is straight or follows a scraper.",
         take: |e| Value::of(&e.measurements.film.edge_waver_cells),
     },
     Feature {
         key: "film.edge_width",
         title: "Width of the film's edge",
-        unit: "cells (160 to the frame)",
+        unit: CELLS,
         meaning: "A tint is cut hard; a wash may fade.",
         take: |e| Value::of(&e.measurements.film.edge_width_cells),
     },

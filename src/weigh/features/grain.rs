@@ -1,6 +1,6 @@
 //! Findings on broken texture.
 
-use super::{Feature, Value};
+use super::{Feature, Value, YES_OR_NO};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -13,7 +13,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "grain.dark_seen",
         title: "Dark broken texture in view",
-        unit: "1 = yes",
+        unit: YES_OR_NO,
         meaning: "Grain and screens reach dark tones in broken texture; lines and stipple seldom.",
         take: |e| Value::seen(&e.measurements.grain.holes_per_patch),
     },
@@ -111,7 +111,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "grain.texture_seen",
         title: "Broken texture in view",
-        unit: "1 = yes",
+        unit: YES_OR_NO,
         meaning: "Stone, stipple and screens break the tone up; line work does not.",
         take: |e| Value::seen(&e.measurements.grain.isotropy),
     },
@@ -132,7 +132,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "grain.tone_range_seen",
         title: "Broken texture over a range of tones",
-        unit: "1 = yes",
+        unit: YES_OR_NO,
         meaning: "Where tone is broken up in light and dark alike.",
         take: |e| Value::seen(&e.measurements.grain.tone_by_number),
     },

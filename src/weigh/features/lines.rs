@@ -1,6 +1,6 @@
 //! Findings on lines and hatching.
 
-use super::{Feature, Value};
+use super::{Feature, Value, YES_OR_NO};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -13,7 +13,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "lines.hatching_seen",
         title: "Hatching in view",
-        unit: "1 = yes",
+        unit: YES_OR_NO,
         meaning: "Line engraving builds tone from hatching.",
         take: |e| Value::seen(&e.measurements.lines.features.wander),
     },

@@ -1,6 +1,6 @@
 //! Findings on dots and flicks.
 
-use super::{Feature, Value};
+use super::{Feature, Value, YES_OR_NO};
 
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
@@ -62,7 +62,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "marks.dots_seen",
         title: "Dots enough to have statistics",
-        unit: "1 = yes",
+        unit: YES_OR_NO,
         meaning: "Stipple, grain and screens show many separate marks; line work few.",
         take: |e| Value::seen(&e.measurements.marks.flick_share),
     },

@@ -26,6 +26,9 @@ pub struct Feature {
     pub take: fn(&Examined) -> Option<Value>,
 }
 
+/// Unit of a finding that is there (1) or not (0).
+pub const YES_OR_NO: &str = "1 = yes";
+
 /// Subjects of findings that are about colour, by the first part of their keys, and those of their findings that a
 /// photograph without colour holds too.
 const OF_COLOUR: [&str; 3] = ["film.", "fine.", "layering."];

@@ -5,14 +5,13 @@ use crate::lot::record::ScreenSeen;
 use crate::photo::adequacy::Verdict;
 use crate::report::{figures, words};
 use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, may_be_tonal, several_inks};
+use crate::weigh::features::YES_OR_NO;
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Finding, Process, Reading};
 
 /// Chance from which a reproduction is the first thing to tell of a sheet: as great as a process that is named may
 /// be wrong.
 const CONSIDERABLE: f64 = 1.0 - SURE_ENOUGH;
-/// Unit of a finding that is there or not: it has no usual range worth telling.
-const YES_OR_NO: &str = "1 = yes";
 
 /// The sentence.
 pub(super) fn sentence(examination: &Examination, screens: &[ScreenSeen]) -> String {

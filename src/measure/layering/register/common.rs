@@ -1,6 +1,6 @@
 //! What the shifts of all patches have in common: one alike everywhere, and one along spokes.
 
-use crate::measure::film::layout::median;
+use crate::rank::median;
 use nalgebra::{Matrix3, Vector3};
 
 /// The shift of one patch.
@@ -42,7 +42,7 @@ pub(super) fn common(patches: &[Patch]) -> Option<Shift> {
     for _ in 0..ROUNDS {
         fitted = spokes(patches, &weights)?;
         let strays: Vec<f64> = patches.iter().map(|p| stray(p, &fitted)).collect();
-        usual = median(&strays)?.max(1e-3);
+        usual = median(strays.iter().copied())?.max(1e-3);
         for ((weight, p), stray) in weights.iter_mut().zip(patches).zip(&strays) {
             *weight = trusted(p) / (1.0 + (stray / (2.0 * usual)).powi(2));
         }

@@ -87,12 +87,12 @@ pub const TITLES: &[Named] = &[
     (
         "edge_width_cells",
         "Width of the film's edge",
-        "in 160ths of the frame",
+        "0.6 % is the least that shows",
     ),
     (
         "edge_waver_cells",
         "Waver of the film's edge",
-        "in 160ths of the frame",
+        "0.6 % is the least that shows",
     ),
     (
         "scraped_lights",
@@ -102,7 +102,7 @@ pub const TITLES: &[Named] = &[
     (
         "border_length",
         "Straight border of a colour",
-        "its length as a share of the frame's longer side",
+        "its length; 1 = from side to side",
     ),
     (
         "border_unevenness",
@@ -112,7 +112,7 @@ pub const TITLES: &[Named] = &[
     (
         "border_waver_cells",
         "Waver of that border",
-        "in 160ths of the frame",
+        "0.6 % is the least that shows",
     ),
     (
         "border_crossed",

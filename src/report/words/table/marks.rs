@@ -43,7 +43,7 @@ pub const TITLES: &[Named] = &[
     (
         "kept_distance_spacings",
         "Distance kept between dots",
-        "in mean spacings; 0 = they do not keep apart",
+        "0 = they do not keep apart",
     ),
     (
         "pair_peak",
@@ -66,11 +66,11 @@ pub const TITLES: &[Named] = &[
         "Share of flicks",
         "dots longer than 1.6 times their width",
     ),
-    ("size_spread", "Spread of mark sizes", "0 = all alike"),
+    ("size_spread", "Spread of mark sizes", "×1 = all alike"),
     (
         "neighbour_size_spread",
         "Spread of sizes side by side",
-        "the part that is not tone; 0 = neighbours alike",
+        "the part that is not tone; ×1 = neighbours alike",
     ),
     (
         "touching_ratio",
@@ -80,7 +80,7 @@ pub const TITLES: &[Named] = &[
     (
         "ink_rim",
         "Ink at the rim of marks",
-        "ln of rim over middle; 0 = even, above 0 = squeezed to the rim",
+        "rim over middle; ×1 = even, above = squeezed to the rim",
     ),
     (
         "ink_breadth_um",

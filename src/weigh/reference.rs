@@ -119,8 +119,10 @@ impl Reference {
         let (table, varieties) = table.of_the_five();
         let table = &table;
         let variety: Vec<usize> = varieties.iter().map(|&v| v as usize).collect();
-        let of_all = Process::ALL.len() as f64;
-        let shares = Variety::ALL.map(|v| v.share() / of_all);
+        // Every variety counts alike in the fit, however common it is: by its own share a rare one, such as
+        // reproductions in scattered black spots, would be told from the others by almost nothing but the ridge. In
+        // cross-validation that decides 77.9 % instead of 75.3 % at the same cost of readings (0.163 and 0.161).
+        let shares = [1.0 / Variety::ALL.len() as f64; Variety::ALL.len()];
         let scales: Vec<Option<Scale>> = (0..table.findings.len())
             .map(|f| Scale::fit(table.rows.iter().filter_map(|row| row.values[f]).collect()))
             .collect();

@@ -186,7 +186,7 @@ fn framed(address: &str, peaks: &[Peak], reach: f64, px_per_mm: Option<f64>) -> 
     let across = Axis::new(-shown, shown, 64.0, 444.0);
     let up = Axis::new(-shown, shown, 404.0, 24.0);
     html! {
-        svg viewBox="0 0 580 450" role="img" aria-label=(TITLE) {
+        svg viewBox="0 0 604 450" role="img" aria-label=(TITLE) {
             rect class="plate" x="64" y="24" width="380" height="380" {}
             image x="64" y="24" width="380" height="380" href=(address) {}
             @for peak in peaks {

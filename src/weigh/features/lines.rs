@@ -68,14 +68,14 @@ pub(super) static FEATURES: &[Feature] = &[
     },
     Feature {
         key: "lines.stroke_length",
-        title: "Middle length of a stroke in widths",
+        title: "Middle length of a stroke",
         unit: "widths",
         meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
         take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p50),
     },
     Feature {
         key: "lines.stroke_length_long",
-        title: "Length of the longest tenth of strokes in widths",
+        title: "Length of the longest tenth of strokes",
         unit: "widths",
         meaning: "Dots are about as long as wide, flicks a few widths, cut lines many.",
         take: |e| Value::of(&e.measurements.lines.features.stroke_length_widths.p90),

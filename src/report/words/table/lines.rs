@@ -90,8 +90,8 @@ pub const TITLES: &[Named] = &[
     ),
     (
         "stroke_length_widths",
-        "Length of strokes in widths",
-        "1 = a round dot",
+        "Length of strokes",
+        "in their own widths; 1 = a round dot",
     ),
     (
         "lattice_like",

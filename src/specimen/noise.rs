@@ -29,8 +29,16 @@ impl Noise {
     /// An independent uniform number in [0, 1) for a pair of whole numbers.
     #[must_use]
     pub fn draw(&self, i: i32, j: i32) -> f32 {
-        let [number] = uniform([self.seed ^ across(i) ^ down(j)]);
-        number
+        let mut h = self.seed
+            ^ (i as u32).wrapping_mul(0x8da6_b343)
+            ^ (j as u32).wrapping_mul(0xd816_3841).rotate_left(13);
+        // Finaliser of MurmurHash3 (public domain): spreads every input bit over the word.
+        h ^= h >> 16;
+        h = h.wrapping_mul(0x85eb_ca6b);
+        h ^= h >> 13;
+        h = h.wrapping_mul(0xc2b2_ae35);
+        h ^= h >> 16;
+        (h >> 8) as f32 / 16_777_216.0
     }
 
     /// Smooth noise of unit scale, −1 … 1 (root mean square about 0.45).
@@ -43,12 +51,8 @@ impl Noise {
         let (i, j) = (u.floor(), v.floor());
         let (s, t) = (ease(u - i), ease(v - j));
         let (i, j) = (i as i32, j as i32);
-        // Four corners at once, which a processor does about as fast as one.
-        let (left, right) = (self.seed ^ across(i), self.seed ^ across(i + 1));
-        let (above, below) = (down(j), down(j + 1));
-        let corners = uniform([left ^ above, right ^ above, left ^ below, right ^ below]);
-        let top = mix(corners[0], corners[1], s);
-        let foot = mix(corners[2], corners[3], s);
+        let top = mix(self.draw(i, j), self.draw(i + 1, j), s);
+        let foot = mix(self.draw(i, j + 1), self.draw(i + 1, j + 1), s);
         2.0 * mix(top, foot, t) - 1.0
     }
 
@@ -69,27 +73,6 @@ impl Noise {
         let i = i as i32;
         2.0 * mix(self.draw(i, row), self.draw(i + 1, row), t) - 1.0
     }
-}
-
-/// Bits that a whole number along the first axis of the lattice stands for.
-fn across(i: i32) -> u32 {
-    (i as u32).wrapping_mul(0x8da6_b343)
-}
-
-/// The same along the second.
-fn down(j: i32) -> u32 {
-    (j as u32).wrapping_mul(0xd816_3841).rotate_left(13)
-}
-
-/// Numbers in [0, 1) from bits that they stand for: the finaliser of MurmurHash3 (public domain), which spreads every
-/// bit over the word. Step by step over all of them, so that one instruction does each.
-fn uniform<const N: usize>(mut bits: [u32; N]) -> [f32; N] {
-    bits = bits.map(|h| h ^ (h >> 16));
-    bits = bits.map(|h| h.wrapping_mul(0x85eb_ca6b));
-    bits = bits.map(|h| h ^ (h >> 13));
-    bits = bits.map(|h| h.wrapping_mul(0xc2b2_ae35));
-    bits = bits.map(|h| h ^ (h >> 16));
-    bits.map(|h| (h >> 8) as f32 / 16_777_216.0)
 }
 
 /// Linear mixture: `a` at 0, `b` at 1.

@@ -56,6 +56,38 @@ fn what_a_photograph_without_colour_cannot_show_is_not_weighed() {
     );
 }
 
+/// A window on one side and a lamp on the other colour the paper, and nobody washed it.
+#[test]
+fn light_of_two_colours_is_no_wash() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos");
+    let colour = image::open(folder.join("stippled-petals.jpg")).expect("bundled");
+    let black = DynamicImage::ImageLuma8(colour.to_luma8()).into_rgb8();
+    let width = black.width() as f32;
+    let lit = |drift: f32| {
+        let picture = RgbImage::from_fn(black.width(), black.height(), |x, y| {
+            let side = x as f32 / width - 0.5;
+            let factors = [1.0 - drift * side, 1.0, 1.0 + drift * side];
+            let Rgb(light) = *black.get_pixel(x, y);
+            // The codes of sRGB are about the 2.2nd root of light.
+            Rgb(std::array::from_fn(|c| {
+                (0.85 * f32::from(light[c]) * factors[c].powf(1.0 / 2.2)) as u8
+            }))
+        });
+        examine::together(vec![examined(&DynamicImage::ImageRgb8(picture))], None).reading
+    };
+    for drift in [0.4, 0.6] {
+        let reading = lit(drift);
+        assert_eq!(reading.colouring, [Colouring::Undetermined], "{drift}");
+        assert_eq!(
+            report::words::colouring_sentence(&reading),
+            "Colour: undetermined; the light on these photographs is of two colours."
+        );
+        let asked = |n: &String| n.contains("light of one colour");
+        assert!(reading.next_photographs.iter().any(asked));
+    }
+    assert!(!lit(0.05).lit_in_two_colours);
+}
+
 /// Spots of cyan, magenta and yellow at places that do not know of each other, on paper.
 fn spots_of_three_inks() -> RgbImage {
     const INKS: [[f32; 3]; 3] = [[0.25, 0.7, 0.9], [0.85, 0.25, 0.55], [0.97, 0.9, 0.25]];

@@ -49,25 +49,55 @@ fn rust_files(folder: &Path) -> Vec<PathBuf> {
         .collect()
 }
 
-/// Modules named after `crate::` in the code of a file, its tests aside: a test may draw with
-/// anything.
+/// Modules named after `crate::` in the code of a file, the module of its tests aside: a test may draw with
+/// anything. One in a file of its own does not end the code.
 fn imports(text: &str) -> Vec<String> {
-    let code = text.split("#[cfg(test)]").next().unwrap_or_default();
-    code.lines()
-        .filter(|line| !line.trim_start().starts_with("//"))
-        .flat_map(|line| {
-            line.split("crate::")
-                .skip(1)
-                .map(str::to_owned)
-                .collect::<Vec<_>>()
-        })
-        .map(|rest| {
-            rest.chars()
-                .take_while(|c| c.is_alphanumeric() || *c == '_')
-                .collect()
-        })
-        .filter(|name: &String| !name.is_empty())
+    let code = text
+        .split("#[cfg(test)]\nmod tests {")
+        .next()
+        .unwrap_or_default();
+    let lines = code
+        .lines()
+        .filter(|line| !line.trim_start().starts_with("//"));
+    let code = lines.collect::<Vec<_>>().join("\n");
+    code.split("crate::")
+        .skip(1)
+        .flat_map(first_names)
         .collect()
+}
+
+/// The module that a path begins with, or all that a group of paths begin with.
+fn first_names(path: &str) -> Vec<String> {
+    let name = |text: &str| -> String {
+        let letters = text.trim_start().chars();
+        letters
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect()
+    };
+    let Some(group) = path.strip_prefix('{') else {
+        return vec![name(path)];
+    };
+    let (mut names, mut depth) = (vec![name(group)], 1);
+    for (place, letter) in group.char_indices() {
+        match letter {
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            ',' if depth == 1 => names.push(name(&group[place + 1..])),
+            _ => {}
+        }
+        if depth == 0 {
+            break;
+        }
+    }
+    names.retain(|name| !name.is_empty());
+    names
+}
+
+#[test]
+fn groups_and_paths_are_read() {
+    let code = "use crate::plane::{Mask, Rgb};\nuse crate::{ink::{self, Ink}, report, weigh::Reading,};\n\
+        #[cfg(test)]\nmod tests;\nfn f() { crate::lot::run() }\n#[cfg(test)]\nmod tests {\nuse crate::dossier;\n}";
+    assert_eq!(imports(code), ["plane", "ink", "report", "weigh", "lot"]);
 }
 
 #[test]

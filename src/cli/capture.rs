@@ -17,6 +17,9 @@ pub struct Capture {
     /// Take the scale from a photograph of a millimetre rule with the same loupe and setting
     #[arg(long, value_name = "RULE_PHOTO", conflicts_with = "px_per_mm")]
     pub scale_from: Option<PathBuf>,
+    /// Distance of the shortest graduations of that rule in millimetres; by default 1 or 0.5, as their pattern has it
+    #[arg(long, value_name = "MM", value_parser = above_zero, requires = "scale_from")]
+    pub graduation_mm: Option<f64>,
     /// Diameter of the loupe's field in millimetres, used where a round field is found
     #[arg(long, value_name = "MM", value_parser = above_zero)]
     pub loupe_field_mm: Option<f64>,
@@ -35,8 +38,19 @@ impl Capture {
             max_megapixels: self.max_megapixels,
             px_per_mm: self.px_per_mm,
             loupe_field_mm: self.loupe_field_mm,
-            measured_scale: self.rule()?.map(|reading| reading.scale),
+            measured_scale: self.told_rule()?.map(|reading| reading.scale),
         })
+    }
+
+    /// Measures the rule and says what was taken for granted of it.
+    fn told_rule(&self) -> anyhow::Result<Option<RuleReading>> {
+        let reading = self.rule()?;
+        for (file, reading) in self.scale_from.iter().zip(&reading) {
+            for note in &reading.notes {
+                eprintln!("inktell: {}: {note}", file.display());
+            }
+        }
+        Ok(reading)
     }
 
     fn rule(&self) -> anyhow::Result<Option<RuleReading>> {
@@ -45,7 +59,7 @@ impl Capture {
             ..ReadOptions::default()
         };
         let rule = self.scale_from.as_deref();
-        rule.map(|file| scale::measure(file, None, &options))
+        rule.map(|file| scale::measure(file, self.graduation_mm, &options))
             .transpose()
     }
 

@@ -4,8 +4,8 @@ use super::capture::Capture;
 use super::{Outcome, moment, output};
 use anyhow::bail;
 use inktell::examine::{self, Examination, Examined};
-use inktell::photo::ReadOptions;
 use inktell::photo::scale::{POSSIBLE_PX_PER_MM, ScaleSource};
+use inktell::photo::{Field, ReadOptions};
 use inktell::report::html::{self, Circumstances};
 use inktell::report::json::NotRead;
 use inktell::report::{figures, json, terminal};
@@ -125,6 +125,9 @@ fn loupe_not_used(options: &Options, examined: &Examined) -> Option<&'static str
         Some(ScaleSource::Given | ScaleSource::Rule) => {
             Some("--loupe-field-mm is not used, as another scale was given")
         }
+        _ if matches!(examined.photo.field, Field::Round { .. }) => Some(
+            "--loupe-field-mm is not used, as a field of that diameter would give a scale that no photograph of a print has; state it in millimetres",
+        ),
         _ => Some("--loupe-field-mm is not used, as no whole round field is seen"),
     }
 }

@@ -6,7 +6,20 @@ use clap::CommandFactory;
 use clap_complete::{Shell, generate_to};
 use std::path::{Path, PathBuf};
 
+const EXAMPLES: &str = "\
+Examples:
+  inktell generate completions
+      inktell.bash, _inktell, inktell.fish, _inktell.ps1 and a man page a command
+
+Have your shell read its file, for instance in ~/.bashrc:
+  source ~/completions/inktell.bash
+
+Exit codes:
+  0  done
+  2  trouble: the folder cannot be written into";
+
 #[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
 pub struct Options {
     /// Folder to write into; made where it does not exist
     folder: PathBuf,

@@ -60,7 +60,6 @@ enum Command {
     /// Print the JSON Schema of the document that `examine --json` writes, or of the lines of a lot
     Schema(schema::Options),
     /// Write shell completions and a man page into a folder
-    #[command(hide = true)]
     Generate(generate::Options),
 }
 

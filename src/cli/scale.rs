@@ -4,6 +4,7 @@ use super::examine::above_zero;
 use super::{Outcome, output};
 use anyhow::{Context, bail};
 use inktell::photo::rule::{RuleReading, measure_common_rule, measure_rule};
+use inktell::photo::scale::POSSIBLE_PX_PER_MM;
 use inktell::photo::{self, ReadOptions};
 use inktell::report::figures;
 use std::path::{Path, PathBuf};
@@ -64,7 +65,18 @@ pub fn measure(
         Some(mm) => measure_rule(&photo, mm),
         None => measure_common_rule(&photo),
     };
-    measured.with_context(|| file.display().to_string())
+    let reading = measured.with_context(|| file.display().to_string())?;
+    let px_per_mm = reading.scale.value;
+    // A little beyond, as what is measured is off by a little.
+    let possible = 0.99 * POSSIBLE_PX_PER_MM.start()..=1.01 * POSSIBLE_PX_PER_MM.end();
+    if !possible.contains(&px_per_mm) {
+        bail!(
+            "{}: its graduations, taken as {} mm apart, give {px_per_mm:.2e} pixels a millimetre, which no photograph of a print has; give --graduation-mm in millimetres",
+            file.display(),
+            reading.graduation_mm
+        );
+    }
+    Ok(reading)
 }
 
 fn in_words(reading: &RuleReading) -> String {

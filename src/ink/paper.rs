@@ -20,6 +20,9 @@ pub struct Paper {
     pub lab: [f64; 3],
     /// Share of the usable field that is bare paper, 0–1.
     pub share: f64,
+    /// How far the light, or a colour that fades evenly over the whole frame, changes its hue from one side to the
+    /// other: change of ln(red / blue) of linear light, 0 or above. A window and a lamp on either side give some 0.3.
+    pub hue_drift: f64,
 }
 
 /// The paper with the light that falls on it.
@@ -83,7 +86,8 @@ pub fn find(linear: &Rgb, usable: &Mask) -> Ground {
     if tiles.is_empty() {
         return even_white();
     }
-    let surface = settle_on_paper(&tiles, slopes(&grid));
+    let surface = settle_on_paper(&tiles, slopes(&grid, |tile| tile.ln_luma));
+    let hue = slopes(&grid, |tile| tile.ln_rgb[0] - tile.ln_rgb[2]);
     let residuals: Vec<f64> = tiles
         .iter()
         .map(|t| t.ln_luma - surface.dot(&t.terms))
@@ -100,6 +104,8 @@ pub fn find(linear: &Rgb, usable: &Mask) -> Ground {
             linear: rgb,
             lab: lab_of_linear(rgb),
             share: bare_share(linear, usable, &light),
+            // From −1 to 1 in both directions.
+            hue_drift: 2.0 * hue[1].hypot(hue[2]),
         },
         light,
     }
@@ -125,6 +131,7 @@ fn even_white() -> Ground {
             linear: [1.0; 3],
             lab: [100.0, 0.0, 0.0],
             share: 0.0,
+            hue_drift: 0.0,
         },
         light: [[0.0; 6]; 3],
     }
@@ -206,12 +213,12 @@ fn luma(rgb: [f32; 3]) -> f32 {
     0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2]
 }
 
-/// Slopes and curvatures of ln(light), from differences between tiles a few apart. A tint's or a
+/// Slopes and curvatures of a logarithm of light, from differences between tiles a few apart. A tint's or a
 /// wash's edge spoils only the pairs that straddle it, so most pairs speak for the light alone.
-fn slopes(grid: &TileGrid) -> Terms {
+fn slopes(grid: &TileGrid, of: impl Fn(&Tile) -> f64) -> Terms {
     let pairs: Vec<(Terms, f64)> = grid
         .pairs(REACH)
-        .map(|(a, b)| (b.terms - a.terms, b.ln_luma - a.ln_luma))
+        .map(|(a, b)| (b.terms - a.terms, of(b) - of(a)))
         .collect();
     let mut surface = Terms::zeros();
     for round in 0..SLOPE_ROUNDS {

@@ -48,16 +48,17 @@ pub fn is_neutral(colour: [f64; 3]) -> bool {
 /// Names the inks of several modulations, strongest first, each ink at most once.
 ///
 /// The naming that makes the sum of likenesses largest is taken, each counted by the root of its
-/// strength so that a faint residue does not take a strong ink's name. A lone modulation is `K`;
+/// strength so that a faint residue does not take a strong ink's name. A lone grey modulation is `K`;
 /// one chromatic modulation beside grey ones is a spot ink.
 #[must_use]
 pub fn name_inks(colours: &[[f64; 3]], strengths: &[f64]) -> Vec<Option<Ink>> {
     let chromatic = colours.iter().filter(|c| !is_neutral(**c)).count();
-    if colours.len() == 1 {
-        return vec![Some(Ink::K)];
-    }
-    if chromatic <= 1 {
-        return name_duotone(colours, strengths);
+    match (colours.len(), chromatic) {
+        (1, 0) => return vec![Some(Ink::K)],
+        // The key's screen may be too fine or too faint where yellow's shows.
+        (1, _) => {}
+        (_, 0 | 1) => return name_duotone(colours, strengths),
+        _ => {}
     }
     let mut best = (f64::NEG_INFINITY, vec![None; colours.len()]);
     let mut names = vec![None; colours.len()];
@@ -68,7 +69,10 @@ pub fn name_inks(colours: &[[f64; 3]], strengths: &[f64]) -> Vec<Option<Ink>> {
         .take(MAX_NAMED)
         .collect();
     search(&weighed, 0, 0.0, &mut names, &mut best);
-    best.1
+    match &best.1[..] {
+        [None] => vec![Some(Ink::S)],
+        _ => best.1,
+    }
 }
 
 /// Black for the most neutral, the spot ink for the most chromatic of two strong ones.
@@ -135,6 +139,15 @@ mod tests {
         ];
         let names = name_inks(&colours, &[0.2, 0.1, 0.1, 0.1]);
         assert_eq!(names, [Ink::K, Ink::Y, Ink::C, Ink::M].map(Some));
+    }
+
+    #[test]
+    fn a_lone_screen_keeps_the_name_of_its_colour() {
+        let named = |colour| name_inks(&[colour], &[0.1])[0];
+        assert_eq!(named([0.4, 0.42, 0.38]), Some(Ink::K));
+        assert_eq!(named([0.05, 0.1, 0.5]), Some(Ink::Y));
+        // A brown is a dark ink.
+        assert_eq!(named([0.3, 0.5, 0.6]), Some(Ink::K));
     }
 
     #[test]

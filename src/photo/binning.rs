@@ -79,7 +79,7 @@ fn reduced(photo: Photo, by: usize) -> Photo {
         // Both are of the file's own pixels.
         clipped_share: photo.adequacy.clipped_share,
         blocking: photo.adequacy.blocking,
-        ..adequacy::figures(&linear, &usable, &field, scale.as_ref())
+        ..adequacy::figures(&linear, &usable, scale.as_ref())
     };
     Photo {
         adequacy: adequacy.judged(&linear, &usable),

@@ -39,6 +39,21 @@ pub struct LinearPicture {
     pub colour_space: String,
 }
 
+impl LinearPicture {
+    /// What a transparent pixel hides is not part of the picture: it is made black, as beyond a loupe's rim.
+    pub(super) fn blacken_unseen(&mut self) {
+        if let Some(opaque) = &self.opaque {
+            for plane in &mut self.linear {
+                plane.zip_mut_with(opaque, |light, seen| {
+                    if !seen {
+                        *light = 0.0;
+                    }
+                });
+            }
+        }
+    }
+}
+
 /// A sample depth with its table of all code values.
 trait Code: Copy + Default + Send + Sync + 'static {
     const LEVELS: usize;
@@ -192,6 +207,15 @@ pub fn srgb_to_linear(v: f32) -> f32 {
     }
 }
 
+/// Linear light to code value, both 0–1 (IEC 61966-2-1).
+fn linear_to_srgb(v: f32) -> f32 {
+    if v <= 0.003_130_8 {
+        12.92 * v
+    } else {
+        1.055 * v.powf(1.0 / 2.4) - 0.055
+    }
+}
+
 /// A tone curve as a function on 0–1.
 fn evaluator(curve: &ToneReprCurve) -> Option<impl Fn(f32) -> f32 + Send + Sync + 'static> {
     let evaluator = curve.make_linear_evaluator().ok()?;
@@ -292,9 +316,11 @@ fn opacity<T: Code>(raster: &Raster<T>) -> Option<Mask> {
     Array2::from_shape_vec((raster.height, raster.width), seen).ok()
 }
 
-/// True when all three channels agree everywhere within rounding.
+/// True when all three channels agree within rounding wherever something is seen.
 fn is_grey<T: Code>(raster: &Raster<T>) -> bool {
     let n = raster.channels;
+    let opaque = OPAQUE * (T::LEVELS - 1) as f32;
+    let unseen = |px: &[T]| n == 4 && (px[3].index() as f32) < opaque;
     let tolerance = (GREY_SPREAD_CODES / 255.0 * (T::LEVELS - 1) as f32) as usize;
     raster
         .samples
@@ -302,7 +328,7 @@ fn is_grey<T: Code>(raster: &Raster<T>) -> bool {
         .all(|row| {
             row.chunks_exact(n).all(|px| {
                 let [r, g, b] = [px[0].index(), px[1].index(), px[2].index()];
-                r.max(g).max(b) - r.min(g).min(b) <= tolerance
+                r.max(g).max(b) - r.min(g).min(b) <= tolerance || unseen(px)
             })
         })
 }

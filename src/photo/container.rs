@@ -91,6 +91,16 @@ const FOREIGN: &[(&[u8], &str, &str)] = &[
         "convert it to TIFF or PNG, which loses nothing",
     ),
     (
+        b"II+\0",
+        "this is a BigTIFF, which is not read here",
+        "save it as an ordinary TIFF or PNG",
+    ),
+    (
+        b"MM\0+",
+        "this is a BigTIFF, which is not read here",
+        "save it as an ordinary TIFF or PNG",
+    ),
+    (
         b"AT&TFORM",
         "this is a DjVu document",
         "export the page as TIFF or PNG",

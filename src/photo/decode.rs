@@ -163,6 +163,7 @@ fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, Dec
         gamma: claims.gamma,
     };
     let bits_per_sample = decoded.bits_per_sample;
+    let pages = decoded.pages;
     let picture = colour::to_linear(upright_samples(decoded), &claim);
     let provenance = Provenance {
         file: path
@@ -173,7 +174,7 @@ fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, Dec
         format: container.name().to_owned(),
         bits_per_sample,
         colour_space: picture.colour_space.clone(),
-        capture: capture.facts,
+        capture: capture.facts.into_iter().chain(first_of(pages)).collect(),
     };
     let resolution = ResolutionClaim {
         container_ppi: claims.resolution_ppi,
@@ -181,6 +182,17 @@ fn decode(bytes: &[u8], path: &Path, options: &ReadOptions) -> Result<Photo, Dec
         by_camera: capture.by_camera,
     };
     Ok(Photo::judged(picture, provenance, &resolution, options))
+}
+
+/// That others follow the picture that was read.
+fn first_of(pages: usize) -> Option<(String, String)> {
+    (pages > 1).then(|| {
+        let others = pages - 1;
+        (
+            "Pictures in the file".into(),
+            format!("{pages}; the first was read, not the other {others}"),
+        )
+    })
 }
 
 fn upright_samples(decoded: Decoded) -> Samples {

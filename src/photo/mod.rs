@@ -9,9 +9,11 @@ pub mod colour;
 mod container;
 pub mod decode;
 pub mod field;
+mod jpeg;
 mod pixels;
 pub mod rule;
 pub mod scale;
+mod tiff_file;
 mod upright;
 
 use crate::plane::{Mask, Rgb};
@@ -64,15 +66,19 @@ pub struct Photo {
 impl Photo {
     /// Joins a picture in linear light with its field, scale and adequacy.
     fn judged(
-        picture: colour::LinearPicture,
+        mut picture: colour::LinearPicture,
         provenance: Provenance,
         resolution: &scale::ResolutionClaim,
         options: &ReadOptions,
     ) -> Self {
+        picture.blacken_unseen();
         let found = field::find(&picture.linear);
-        let usable = field::usable(&picture.linear, &found, picture.opaque.as_ref());
+        let sheet = field::sheet(&picture.linear, &found, picture.opaque.as_ref());
+        let clipped = adequacy::clipped_share(&picture.linear, &sheet.seen);
+        let beside = sheet.beside;
+        let usable = field::without_glare(&picture.linear, sheet.seen);
         let scale = scale::settle(options, &found, resolution);
-        let adequacy = adequacy::judge(&picture.linear, &usable, &found.field, scale.as_ref());
+        let adequacy = adequacy::judge(&picture.linear, &usable, scale.as_ref(), clipped, &beside);
         Self {
             binning: Binning::none(usable.ncols(), usable.nrows()),
             provenance,

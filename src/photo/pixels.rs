@@ -2,6 +2,9 @@
 
 use super::cmyk;
 use super::container::{Container, Refusal, is_cut_jpeg};
+use super::jpeg;
+use super::tiff_file::{self, TiffFacts};
+use image::error::UnsupportedError;
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageReader, Limits};
 use std::io::Cursor;
@@ -48,6 +51,8 @@ pub struct Decoded {
     pub icc: Option<Vec<u8>>,
     /// EXIF block (a TIFF structure); for a TIFF the file itself is one.
     pub exif: Option<Vec<u8>>,
+    /// Pictures in a TIFF, of which the first is read; 0 for other files.
+    pub pages: usize,
 }
 
 /// Why a picture was not decoded.
@@ -74,6 +79,10 @@ pub fn decode(
     container: Container,
     max_megapixels: f64,
 ) -> Result<Decoded, DecodeFault> {
+    let tiff = match container {
+        Container::Tiff => tiff_file::look(bytes)?,
+        _ => TiffFacts::default(),
+    };
     let mut reader = ImageReader::with_format(Cursor::new(bytes), container.image_format());
     let mut limits = Limits::no_limits();
     limits.max_alloc = Some(allowance(bytes.len(), max_megapixels));
@@ -84,9 +93,18 @@ pub fn decode(
     if container == Container::Jpeg && is_cut_jpeg(bytes) {
         return Err(cut_off().into());
     }
+    if container == Container::Jpeg
+        && let Some(why) = jpeg::fault(bytes)
+    {
+        return Err(Refusal::new(
+            format!("the picture data of this JPEG is damaged ({why}); parts of what it shows would not be the sheet"),
+            "copy it again from the camera or its card; a copy saved by a viewer would hide the damage",
+        )
+        .into());
+    }
     let colour = decoder.original_color_type();
     let exif = decoder.exif_metadata().ok().flatten();
-    let icc = decoder.icc_profile().ok().flatten();
+    let icc = tiff.icc.or_else(|| decoder.icc_profile().ok().flatten());
     let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
     let bits = colour.bits_per_pixel() / u16::from(colour.channel_count().max(1));
     let samples = match cmyk::read(bytes, container)? {
@@ -99,6 +117,7 @@ pub fn decode(
         orientation,
         icc,
         exif,
+        pages: tiff.pages,
     })
 }
 
@@ -134,7 +153,7 @@ pub(super) fn fault(error: &ImageError, container: Container) -> DecodeFault {
             cut_off().into()
         }
         ImageError::Unsupported(detail) => Refusal::new(
-            format!("this kind of {name} is not read here ({detail})"),
+            format!("this kind of {name} is not read here{}", in_words(detail)),
             "save it again as 8- or 16-bit RGB JPEG, PNG or TIFF",
         )
         .into(),
@@ -148,6 +167,16 @@ pub(super) fn fault(error: &ImageError, container: Container) -> DecodeFault {
             "copy it again, or open it in a viewer and save it again",
         )
         .into(),
+    }
+}
+
+/// What the decoder says of a kind that it does not read, but for codes that say nothing to a user.
+fn in_words(detail: &UnsupportedError) -> String {
+    let text = detail.to_string();
+    if text.contains("Unknown(") {
+        String::new()
+    } else {
+        format!(" ({text})")
     }
 }
 

@@ -121,6 +121,12 @@ impl Scale {
         })
     }
 
+    /// Half of its 95 % interval, as a natural logarithm.
+    #[must_use]
+    pub fn ln_half(&self) -> f64 {
+        0.5 * (self.hi / self.lo).ln()
+    }
+
     /// The scale of pixels of another size: `factor` of them in one of these.
     #[must_use]
     pub fn times(&self, factor: f64) -> Self {

@@ -146,9 +146,13 @@ pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -
             let digits = decimals(value, hi - lo);
             format!("{}{unit} ({})", number(value, digits), range(lo, hi))
         }
+        _ if value == 1.0 && known == INKS => "1\u{a0}ink".into(),
         _ => format!("{}{unit}", plain(value)),
     }
 }
+
+/// Unit of a number of inks.
+const INKS: &str = "inks";
 
 /// A figure with its interval and unit.
 #[must_use]

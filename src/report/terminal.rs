@@ -68,6 +68,9 @@ fn reading(sheet: &mut Lines, examination: &Examination) {
     {
         sheet.text("", sentence);
     }
+    for caution in &reading.cautions {
+        sheet.text("", &format!("Caution: {}", words::sentence(caution)));
+    }
     sheet.text("", &words::colouring_sentence(reading));
     if !words::priors_are_equal(&reading.prior) {
         sheet.text("", &words::priors_sentence(&reading.prior));
@@ -94,7 +97,11 @@ fn findings(sheet: &mut Lines, examination: &Examination, a_side: usize) {
             if index == 0 {
                 sheet.text(
                     "",
-                    &format!("{heading} {} {}:", words::article(best.name()), best.name()),
+                    &format!(
+                        "{heading} {} {}, in powers of ten:",
+                        words::article(best.name()),
+                        best.name()
+                    ),
                 );
             }
             let weight = finding.log10_lr.get(&best).copied().unwrap_or(0.0);
@@ -122,6 +129,9 @@ fn photographs(sheet: &mut Lines, examination: &Examination, not_read: &[NotRead
         sheet.text("", &photograph_line(examined));
         if let Some(doubt) = words::scale_caution(examined.photo.file_scale().as_ref()) {
             sheet.text("  ", &doubt);
+        }
+        for note in &examined.photo.adequacy.notes {
+            sheet.text("  ", note);
         }
     }
     if let Some(again) = words::repeated(&examination.photos) {
@@ -244,8 +254,10 @@ mod tests {
             text.find(what)
                 .unwrap_or_else(|| panic!("{what} in {text}"))
         };
-        assert!(place("For a stipple engraving:") < place("+0.6  Evenness"));
-        assert!(place("Against a stipple engraving:") < place("−0.3  Broken texture"));
+        assert!(place("For a stipple engraving, in powers of ten:") < place("+0.6  Evenness"));
+        assert!(
+            place("Against a stipple engraving, in powers of ten:") < place("−0.3  Broken texture")
+        );
     }
 
     #[test]
@@ -258,7 +270,9 @@ mod tests {
         assert!(text.contains("The margin in raking light."), "{text}");
         let short = "Too dark.";
         examination.reading.undetermined_because = vec![short.into()];
-        assert!(summary(&examination, &[], 100).contains("For a stipple engraving:"));
+        assert!(
+            summary(&examination, &[], 100).contains("For a stipple engraving, in powers of ten:")
+        );
     }
 
     #[test]

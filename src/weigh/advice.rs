@@ -52,12 +52,19 @@ pub fn next(seen: &Seen) -> Vec<String> {
 fn better_photographs(photos: &[Examined]) -> Vec<String> {
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
-    if photos
+    // What is wrong with a photograph, and how to mend it, is said by its own notes.
+    let mut faults: Vec<&String> = photos
         .iter()
-        .any(|p| p.photo.adequacy.verdict != Verdict::Good)
-    {
+        .filter(|p| p.photo.adequacy.verdict != Verdict::Good)
+        .flat_map(|p| &p.photo.adequacy.notes)
+        .collect();
+    faults.dedup();
+    if let Some(first) = faults.first() {
+        say(&format!("The same spot again, better: {first}"));
+    }
+    if photos.iter().any(|p| p.inked.is_lit_in_two_colours()) {
         say(
-            "The same spot again, sharper: rest the phone on the loupe, focus on the marks, and light it evenly from the side.",
+            "The same spot in light of one colour, a window or a lamp but not both: where one side is lit warmer than the other, no colour of the print can be told.",
         );
     }
     if photos.iter().all(|p| p.inked.grey) {

@@ -16,7 +16,10 @@ pub fn values(examined: &Examined) -> Vec<Option<Value>> {
     if !shows_print(examined) {
         return vec![None; FEATURES.len()];
     }
-    let can_be_seen = |feature: &&Feature| !(examined.inked.grey && feature.needs_colour());
+    let can_be_seen = |feature: &&Feature| {
+        !(examined.inked.grey && feature.needs_colour()
+            || examined.inked.is_lit_in_two_colours() && feature.is_of_the_ground())
+    };
     FEATURES
         .iter()
         .map(|feature| Some(feature).filter(can_be_seen))
@@ -90,7 +93,7 @@ pub(super) fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
         .collect()
 }
 
-/// The findings, the weightiest first, each with its value in the photograph that it weighs most in.
+/// The findings, the weightiest first, each with its value in the photograph that says most of what all say.
 pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Finding> {
     let Evidence {
         measured,
@@ -100,11 +103,12 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
     } = evidence;
     let of_processes = |said: &[f64]| variety::said_of_processes(said, sums);
     let each: Vec<Vec<Vec<f64>>> = bare.iter().map(|v| reference.process.weigh(v)).collect();
-    let shown = |f: usize| {
+    // Where photographs say different things, a value beside the weight of all must not speak the other way.
+    let shown = |f: usize, all: &[f64]| {
         let seen = measured
             .iter()
             .zip(&each)
-            .filter_map(|(v, w)| Some((v[f]?, spread(&of_processes(&w[f])))));
+            .filter_map(|(v, w)| Some((v[f]?, agreement(&of_processes(&w[f]), all))));
         seen.reduce(|most, next| if next.1 > most.1 { next } else { most })
     };
     let mut findings: Vec<Finding> = FEATURES
@@ -112,7 +116,7 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
         .enumerate()
         .filter_map(|(f, feature)| {
             let row = of_processes(rows[f].as_ref()?);
-            let (shown, _) = shown(f)?;
+            let (shown, _) = shown(f, &row)?;
             let mean = row.iter().sum::<f64>() / row.len() as f64;
             let log10_lr = row
                 .iter()
@@ -144,8 +148,12 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
     findings
 }
 
-/// Greatest less least.
-fn spread(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
+/// How far one photograph's weights go the way of those of all: the sum of products about their means.
+fn agreement(one: &[f64], all: &[f64]) -> f64 {
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
+    let (of_one, of_all) = (mean(one), mean(all));
+    one.iter()
+        .zip(all)
+        .map(|(a, b)| (a - of_one) * (b - of_all))
+        .sum()
 }

@@ -9,6 +9,7 @@
 //!   and why none is; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
 
 pub mod advice;
+pub mod caution;
 mod colour;
 pub mod doubt;
 pub mod evidence;

@@ -1,6 +1,7 @@
 //! Findings weighed together → a reading, or "undetermined" and why.
 
 use super::advice;
+use super::caution;
 use super::colour::ColourReading;
 use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
 use super::evidence::{Evidence, by_process, findings, once_each};
@@ -66,7 +67,7 @@ impl Chances {
             doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
         }
         if !photos.iter().any(may_show_screens) {
-            doubt::lessen_between_period_processes(&mut bounded, &priors);
+            doubt::lessen_between_period_processes(&mut bounded);
         }
         let posterior = doubt::heeding_screens(
             fuse::posterior(&bounded, &priors),
@@ -190,8 +191,10 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             relief: besides.relief,
             tonal: besides.tonal,
         }),
+        cautions: cautions(photos, &evidence, &chances, process, reference),
         shows_screens,
         shows_colour: shows_colour(photos),
+        lit_in_two_colours: lit_in_two_colours(photos),
         narrowed_to,
         relief: besides.relief,
         tonal: besides.tonal,
@@ -200,13 +203,36 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     }
 }
 
+fn cautions(
+    photos: &[Examined],
+    evidence: &Evidence,
+    chances: &Chances,
+    process: Option<Process>,
+    reference: &Reference,
+) -> Vec<String> {
+    let fit = |(values, alone): (&Vec<Option<f64>>, &Vec<f64>)| {
+        let cloud = reference.clouds.get(index_of_largest(alone))?;
+        cloud.share_as_far_out(&reference.scores(values))
+    };
+    let fits: Vec<Option<f64>> = evidence.bare.iter().zip(&chances.alone).map(fit).collect();
+    caution::told(&caution::Told {
+        photos: &once_each(photos).collect::<Vec<_>>(),
+        alone: &chances.alone,
+        fits: &fits,
+        process,
+    })
+}
+
 /// Whether anything may be said of where the colour lies. Several inks look like washes and coloured ink to what tells
 /// those, and what is like none of the five is like none of the sheets that they were learned from. Photographs that
 /// contradict each other may be of two sheets.
 fn colouring_may_be_told(photos: &[Examined], chances: &Chances, besides: &Besides) -> bool {
     let several_inks = doubt::several_inks(photos).is_some();
+    // Process inks are told by their spots, whatever the light.
+    let ground_told = !lit_in_two_colours(photos) || chances.likeliest() == Process::Halftone;
     photos.iter().any(may_show_screens)
         && shows_colour(photos)
+        && ground_told
         && besides.like_one()
         && (!several_inks || chances.likeliest() == Process::Halftone)
         && !doubt::contradict(&chances.alone)
@@ -285,6 +311,12 @@ pub(super) fn may_show_screens(examined: &Examined) -> bool {
 /// Whether any of the photographs holds colour.
 fn shows_colour(photos: &[Examined]) -> bool {
     photos.iter().any(|photo| !photo.inked.grey)
+}
+
+/// Whether the colour of the ground can be told in none of the photographs, as their light is of two colours.
+fn lit_in_two_colours(photos: &[Examined]) -> bool {
+    let mut in_colour = photos.iter().filter(|p| !p.inked.grey).peekable();
+    in_colour.peek().is_some() && in_colour.all(|p| p.inked.is_lit_in_two_colours())
 }
 
 /// The two likeliest processes, where together they are sure enough and a screen would show; two period

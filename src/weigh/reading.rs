@@ -161,7 +161,8 @@ pub struct Finding {
     pub unit: String,
     /// 95 % interval of the value where known.
     pub interval: Option<[f64; 2]>,
-    /// Whether nothing of its kind was found; the value, 0, stands for that.
+    /// Whether nothing of its kind was seen, be it that none is there or that it cannot be seen; the value, 0,
+    /// stands for that.
     pub nothing_there: bool,
     /// Central 80 % of the reference sample of each process: what such prints usually show.
     pub reference: BTreeMap<Process, [f64; 2]>,
@@ -208,10 +209,15 @@ pub struct Reading {
     /// Probability that each kind of colouring is present: of its own signs with equal priors, times that of a period
     /// print (of process colour: that of a reproduction); a printed tint has that of a tinted lithograph.
     pub colouring_posterior: BTreeMap<Colouring, f64>,
+    /// What must be told beside the reading, gravest first: photographs that contradict each other or show no print, a
+    /// screen that the reading does not rest on. Clauses without a full stop.
+    pub cautions: Vec<String>,
     /// Whether a screen could have been seen; where not, a reproduction is never excluded.
     pub shows_screens: bool,
     /// Whether any of the photographs holds colour; where none does, nothing is told of the colouring.
     pub shows_colour: bool,
+    /// Whether the light of a photograph is of two colours, so that no colour of the print can be told in it.
+    pub lit_in_two_colours: bool,
     /// The two processes of which it is one, likelier first, where the evidence excludes the other
     /// three but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.
@@ -293,5 +299,27 @@ pub fn enfsi_words(log10_lr: f64) -> &'static str {
         x if x < 4.0 => "strong support",
         x if x < 6.0 => "very strong support",
         _ => "extremely strong support",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::enfsi_words;
+
+    /// The limits of the ENFSI Guideline for Evaluative Reporting (2015), as ratios.
+    #[test]
+    fn words_change_where_the_guideline_has_it() {
+        for (least, words, below) in [
+            (2.0, "weak support", "no support"),
+            (10.0, "moderate support", "weak support"),
+            (100.0, "moderately strong support", "moderate support"),
+            (1e3, "strong support", "moderately strong support"),
+            (1e4, "very strong support", "strong support"),
+            (1e6, "extremely strong support", "very strong support"),
+        ] {
+            let at = |ratio: f64| enfsi_words(ratio.log10());
+            assert_eq!(at(1.0001 * least), words);
+            assert_eq!(at(0.9999 * least), below);
+        }
     }
 }

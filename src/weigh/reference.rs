@@ -100,13 +100,12 @@ impl Weigher {
     }
 }
 
-/// Largest ln likelihood ratio that a sample of so many specimens a hypothesis supports: among so many of the others,
-/// one that misleads could not have been expected (the empirical bound of Vergeer et al., Science & Justice 56 (2016)
-/// 482, in its simplest form).
+/// Largest ln likelihood ratio that a sample of so many specimens a hypothesis supports. What speaks against one
+/// hypothesis rests on its own specimens: among so many, one that misleads could not have been expected (the
+/// empirical bound of Vergeer et al., Science & Justice 56 (2016) 482, in its simplest form). So the fewest count.
 fn supported_ln(n: &[usize]) -> f64 {
-    let all: usize = n.iter().sum();
-    let others = all - n.iter().copied().max().unwrap_or(0);
-    (others as f64 + 1.0).ln()
+    let fewest = n.iter().copied().min().unwrap_or(0);
+    (fewest as f64 + 1.0).ln()
 }
 
 impl Reference {

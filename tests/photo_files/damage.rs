@@ -34,9 +34,10 @@ fn the_size_is_checked_before_decoding() {
     bytes.extend(60_000_u32.to_be_bytes());
     bytes.extend(60_000_u32.to_be_bytes());
     bytes.extend([8, 2, 0, 0, 0]);
-    bytes.extend(0x7D6F_5C4B_u32.to_be_bytes());
+    bytes.extend(0x0FB0_E215_u32.to_be_bytes());
     bytes.extend(b"\0\0\0\x10IDAT................");
-    assert!(read(&bytes, "big.png").is_err());
+    let error = read(&bytes, "big.png").expect_err("3600 megapixels");
+    assert!(matches!(error, PhotoError::TooLarge { .. }), "{error}");
     let options = ReadOptions {
         max_megapixels: 0.0005,
         ..ReadOptions::default()
@@ -112,6 +113,22 @@ fn files_cut_anywhere_are_refused_in_words() {
             let cut = whole.len() * part / 20;
             words(&whole[..cut], name);
         }
+    }
+}
+
+/// Decoders fill what is lost with grey or garbage and say nothing; that would be measured.
+#[test]
+fn a_jpeg_that_lost_its_middle_is_refused() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/photos/stippled-petals.jpg");
+    let whole = std::fs::read(file).expect("bundled");
+    assert!(read(&whole, "whole.jpg").is_ok());
+    let middle = whole.len() / 2 / 4096 * 4096;
+    let mut zeroed = whole.clone();
+    zeroed[middle..middle + 4096].fill(0);
+    let removed = [&whole[..middle], &whole[middle + 700..]].concat();
+    let ended = [&whole[..middle], &[0xFF, 0xD9]].concat();
+    for damaged in [zeroed, removed, ended] {
+        assert!(words(&damaged, "hole.jpg").contains("damaged"));
     }
 }
 

@@ -102,8 +102,15 @@ pub fn caveats_of(reading: &Reading) -> Vec<Row> {
         .iter()
         .map(|reason| words::sentence(reason))
         .collect();
+    let cautions: Vec<String> = reading
+        .cautions
+        .iter()
+        .map(|c| words::sentence(c))
+        .collect();
+    let heed = (!cautions.is_empty()).then(|| cautions.join("\n"));
     let unsettled = (!reasons.is_empty()).then(|| reasons.join("\n"));
     [
+        ("Caution", heed),
         ("Unusual", words::unusual_sentence(reading)),
         ("Reproduction", words::reproduction_sentence(reading)),
         (page::UNSETTLED, unsettled),
@@ -126,9 +133,11 @@ fn told(document: &Value) -> Reading {
         fit: reading["fit"].as_f64(),
         colouring: Vec::new(),
         colouring_posterior: BTreeMap::new(),
+        cautions: texts(&reading["cautions"]),
         shows_screens: shows_screens(&document["photos"]),
         // Told with the colouring, of which no caveat speaks.
         shows_colour: true,
+        lit_in_two_colours: false,
         narrowed_to: Vec::new(),
         relief: reading["relief"].as_f64(),
         tonal: reading["tonal"].as_f64(),

@@ -104,6 +104,7 @@ pub(crate) fn inked(linear: &[Plane; 3], bend: f64) -> Inked {
         linear: PAPER,
         lab: cielab::from_linear(PAPER),
         share: 0.3,
+        hue_drift: 0.0,
     };
     let ground = paper::Ground {
         paper: paper.clone(),

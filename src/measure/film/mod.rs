@@ -359,7 +359,7 @@ impl Film {
 pub const CELLS: &str = "cells (160 to the frame)";
 
 /// Cells of one patch that vary together, so that only every so many are independent samples.
-const CELLS_TOGETHER: f64 = 16.0;
+pub(super) const CELLS_TOGETHER: f64 = 16.0;
 
 fn spread_of_share(value: f64, n: usize) -> f64 {
     let independent = (n as f64 / CELLS_TOGETHER).max(1.0);
@@ -372,7 +372,7 @@ pub(crate) fn share(value: f64, n: usize) -> Measured {
 }
 
 /// A positive figure of scatter or ratio: its standard error is about `value` / √(2·samples).
-fn relative(value: Option<f64>, n: usize, reason: &str) -> Measured {
+pub(super) fn relative(value: Option<f64>, n: usize, reason: &str) -> Measured {
     let independent = (n as f64 / CELLS_TOGETHER).max(1.0);
     match value {
         Some(v) => Measured::with_standard_error(v, v / (2.0 * independent).sqrt(), "1", n),

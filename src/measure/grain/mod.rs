@@ -17,9 +17,9 @@ pub mod windows;
 use super::segment::Segments;
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
+use crate::rank::bounds;
 use schemars::JsonSchema;
 use serde::Serialize;
-use statrs::distribution::{ContinuousCDF, StudentsT};
 use texture::Texture;
 
 /// Fewest windows of texture for any figure.
@@ -114,37 +114,15 @@ fn over_windows(
     middle(&mut values, unit, "windows of broken texture")
 }
 
-/// Fewest values whose extremes hold the median in 95 of 100 samples: with 6 in 1 − 2·0.5⁶ = 97 %, with 5 in 94 %.
-const RANKS_SUFFICE: usize = 6;
-
-/// Median with the interval that the binomial gives for its rank; of fewer than [`RANKS_SUFFICE`], with the one that
-/// Student's distribution gives for a normal sample.
+/// Median of enough windows or grains.
 fn middle(values: &mut [f64], unit: &str, what: &str) -> Measured {
     let n = values.len();
     if n < MIN_WINDOWS {
         return NotMeasured::too_few(what, n, MIN_WINDOWS).into();
     }
     values.sort_by(f64::total_cmp);
-    let centre = 0.5 * (n - 1) as f64;
-    let at = |rank: f64| values[(rank.round().max(0.0) as usize).min(n - 1)];
-    if n < RANKS_SUFFICE {
-        let half = half_of_few(values);
-        return Measured::with_interval(at(centre), at(centre) - half, at(centre) + half, unit, n);
-    }
-    let half = 0.98 * (n as f64).sqrt();
-    Measured::with_interval(at(centre), at(centre - half), at(centre + half), unit, n)
-}
-
-/// Half the 95 % interval of the median of a few values.
-fn half_of_few(values: &[f64]) -> f64 {
-    /// Standard error of a normal sample's median over that of its mean, √(π/2).
-    const MEDIAN_OVER_MEAN: f64 = 1.2533;
-    let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    let square = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
-    let quantile =
-        StudentsT::new(0.0, 1.0, n - 1.0).map_or(f64::INFINITY, |t| t.inverse_cdf(0.975));
-    quantile * MEDIAN_OVER_MEAN * (square / (n - 1.0) / n).sqrt()
+    let [lo, hi] = bounds(values, n, 0.5);
+    Measured::with_interval(values[n / 2], lo, hi, unit, n)
 }
 
 fn in_um(length_px: &Measured, inked: &Inked) -> Measured {
@@ -162,28 +140,5 @@ fn in_um(length_px: &Measured, inked: &Inked) -> Measured {
             f.n,
         ),
         Measured::Missing(reason) => reason.clone().into(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_median_of_few_windows_is_no_surer_than_their_scatter_allows() {
-        // t(0.975; 3) = 3.182 (printed tables); standard deviation of 1, 2, 3, 4: 1.2910.
-        let mut four = [4.0, 1.0, 3.0, 2.0];
-        let figure = middle(&mut four, "1", "windows");
-        let figure = figure.figure().expect("four suffice");
-        approx::assert_abs_diff_eq!(figure.value, 3.0);
-        approx::assert_abs_diff_eq!(
-            figure.hi - 3.0,
-            3.182 * 1.2533 * 1.2910 / 2.0,
-            epsilon = 2e-3
-        );
-        let mut eight = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0];
-        let figure = middle(&mut eight, "1", "windows");
-        let figure = figure.figure().expect("eight suffice");
-        assert_eq!([figure.lo, figure.hi], [2.0, 7.0]);
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::ink::Inked;
 use crate::measure::segment::Segments;
-use crate::measured::{Measured, NotMeasured, Z95};
+use crate::measured::{Figure, Measured, NotMeasured};
 
 /// Side of a window, px: a power of two for the spectrum, wide against grains of 2–12 px.
 pub const SIDE_PX: usize = 128;
@@ -48,16 +48,17 @@ impl Windows {
             return NotMeasured::too_few("whole windows", 0, 1).into();
         }
         let n = self.usable as f64;
-        let value = self.textured.len() as f64 / n;
+        let share = Measured::with_share(self.textured.len() as f64 / n, n, self.usable);
+        let Measured::Figure(figure) = share else {
+            return share;
+        };
         // The border of the texture cuts windows; their share is known to the next window.
-        let half = 0.5 / n + Z95 * (value * (1.0 - value)).sqrt() / n.sqrt();
-        Measured::with_interval(
-            value,
-            (value - half).max(0.0),
-            (value + half).min(1.0),
-            "1",
-            self.usable,
-        )
+        let next = 0.5 / n;
+        Measured::Figure(Figure {
+            lo: (figure.lo - next).max(0.0),
+            hi: (figure.hi + next).min(1.0),
+            ..figure
+        })
     }
 }
 

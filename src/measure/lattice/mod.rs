@@ -64,7 +64,7 @@ pub struct InkScreen {
     pub ruling_lpi: Measured,
     /// Screen period in px, mean over the measured field.
     pub period_px: Measured,
-    /// Angle of the frequency vector (the shorter one), degrees counter-clockwise as seen:
+    /// Angle of the screen (of both frequency vectors where they are as long as each other, of the shorter one else), degrees counter-clockwise as seen:
     /// [0, 90) for square and rectangular lattices, [0, 180) for others.
     pub angle_deg: Measured,
     /// Probability that structure without a screen would give a lattice this clear.

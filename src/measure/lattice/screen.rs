@@ -100,12 +100,13 @@ pub(super) fn of_dots(inked: &Inked, grid: &dots::DotGrid) -> InkScreen {
 
 /// Ruling of a screen of so many cycles per px.
 fn ruling(inked: &Inked, magnitude: f64, magnitude_se: f64, n: usize) -> Measured {
-    inked.px_per_mm().map_or_else(
+    inked.scale.as_ref().map_or_else(
         || NotMeasured::no_scale().into(),
         |scale| {
-            let per_inch = scale * MM_PER_INCH;
+            let per_inch = scale.value * MM_PER_INCH;
             Measured::with_standard_error(magnitude * per_inch, magnitude_se * per_inch, "lpi", n)
                 .widened(RULING.at(None))
+                .widened(scale.ln_half())
         },
     )
 }

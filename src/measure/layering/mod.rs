@@ -159,13 +159,22 @@ impl Layering {
         if wash.seen == 0 {
             return;
         }
-        self.wash_hue = figure(wash.hue, n).in_unit("D");
+        let scattered = |value| super::film::relative(value, n, TOO_LITTLE_GROUND);
+        self.wash_hue = scattered(wash.hue).in_unit("D");
         // Counted, not estimated.
         let hues = wash.hues as f64;
         self.wash_hues = Measured::with_interval(hues, hues, hues, "1", n);
-        self.wash_drift = figure(wash.drift, n);
-        self.pooled_rim = figure(wash.pooled_rim, n);
-        self.border_off_marks = figure(wash.border_off_marks, n);
+        self.wash_drift = scattered(wash.drift);
+        let too_little = || Measured::missing(TOO_LITTLE_GROUND);
+        self.pooled_rim = wash.pooled_rim.map_or_else(too_little, |rim| {
+            Measured::with_standard_error(rim.over_inside, rim.standard_error, "1", n)
+        });
+        self.border_off_marks = wash
+            .border_off_marks
+            .map_or_else(too_little, |(share, cells)| {
+                let apart = (cells as f64 / CELLS_ALONG).max(1.0);
+                Measured::with_share(share, apart, cells)
+            });
     }
 
     fn specks(&mut self, found: Option<specks::Specks>) {
@@ -206,12 +215,16 @@ fn point(patch: &Patch, base: [f64; 3]) -> Point {
     }
 }
 
+const TOO_LITTLE_GROUND: &str = "too little coloured ground to compare its parts";
+/// Neighbouring cells along a border that repeat one another: those that go together on an area, along its side.
+const CELLS_ALONG: f64 = 4.0;
+
 /// A figure of scatter with a standard error of value / √(2n).
 fn figure(value: Option<f64>, n: usize) -> Measured {
     match value {
         Some(v) => {
             Measured::with_standard_error(v, v.abs() / (2.0 * n.max(1) as f64).sqrt(), "1", n)
         }
-        None => Measured::missing("too little coloured ground to compare its parts"),
+        None => Measured::missing(TOO_LITTLE_GROUND),
     }
 }

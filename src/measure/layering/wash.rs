@@ -1,5 +1,6 @@
 //! Colour on the ground that is neither the paper's nor an even film's.
 
+use crate::measure::film::CELLS_TOGETHER;
 use crate::measure::film::layout::{Kind, Layout, hue_part};
 use crate::rank::median;
 use ndarray::Array2;
@@ -37,9 +38,18 @@ pub struct Wash {
     /// Median change of hue over [`DRIFT_CELLS`], as a share of the hue.
     pub drift: Option<f64>,
     /// Hue of the rim over the inside, less 1.
-    pub pooled_rim: Option<f64>,
-    /// Share of the border where no mark stands.
-    pub border_off_marks: Option<f64>,
+    pub pooled_rim: Option<Rim>,
+    /// Share of the border where no mark stands, and its cells.
+    pub border_off_marks: Option<(f64, usize)>,
+}
+
+/// How strong the hue is at the rim of the washed ground.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rim {
+    /// Hue of the rim over the inside, less 1.
+    pub over_inside: f64,
+    /// Its standard error.
+    pub standard_error: f64,
 }
 
 /// Finds the washed ground. `base` is the density of the lightest level, `film` that of the film.
@@ -135,7 +145,7 @@ fn pooled_rim(
     at: &[[usize; 2]],
     strength: &Array2<f64>,
     washed: &Array2<bool>,
-) -> Option<f64> {
+) -> Option<Rim> {
     let (mut rim, mut inside) = (Vec::new(), Vec::new());
     for &i in at {
         match depth(layout, washed, i) {
@@ -144,10 +154,27 @@ fn pooled_rim(
             Some(_) => {}
         }
     }
-    Some(median(rim)? / median(inside)? - 1.0)
+    let errors = [relative_error(&rim), relative_error(&inside)];
+    let ratio = median(rim)? / median(inside)?;
+    Some(Rim {
+        over_inside: ratio - 1.0,
+        standard_error: ratio * errors[0].hypot(errors[1]),
+    })
 }
 
-fn border_off_marks(layout: &Layout, at: &[[usize; 2]], washed: &Array2<bool>) -> Option<f64> {
+/// Standard error of the median of hues as a share of their mean, by that of a mean of as many cells as count apart.
+fn relative_error(hues: &[f64]) -> f64 {
+    let n = hues.len().max(1) as f64;
+    let mean = hues.iter().sum::<f64>() / n;
+    let variance = hues.iter().map(|h| (h - mean).powi(2)).sum::<f64>() / n;
+    (variance * CELLS_TOGETHER / n).sqrt() / mean
+}
+
+fn border_off_marks(
+    layout: &Layout,
+    at: &[[usize; 2]],
+    washed: &Array2<bool>,
+) -> Option<(f64, usize)> {
     let border: Vec<[usize; 2]> = at
         .iter()
         .copied()
@@ -159,5 +186,5 @@ fn border_off_marks(layout: &Layout, at: &[[usize; 2]], washed: &Array2<bool>) -
         })
     };
     let off = border.iter().filter(bare).count();
-    (!border.is_empty()).then(|| off as f64 / border.len() as f64)
+    (!border.is_empty()).then(|| (off as f64 / border.len() as f64, border.len()))
 }

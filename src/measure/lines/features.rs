@@ -170,7 +170,16 @@ fn hatched_share(layers: &[Layer], groups: &[Group]) -> Measured {
         .map(|c| place(c.x, c.y))
         .filter(|at| inked.contains(at))
         .collect();
-    sample::share(hatched.len(), inked.len(), "inked windows")
+    overlapping(sample::share(hatched.len(), inked.len(), "inked windows"))
+}
+
+/// A share of windows that overlap by half each way, so that four count as one.
+fn overlapping(share: Measured) -> Measured {
+    const COUNT_AS_ONE: f64 = 4.0;
+    match share {
+        Measured::Figure(f) => Measured::with_share(f.value, f.n as f64 / COUNT_AS_ONE, f.n),
+        missing => missing,
+    }
 }
 
 fn windows_with_hatch(layers: &[Layer]) -> Measured {
@@ -188,7 +197,7 @@ fn windows_with_hatch(layers: &[Layer]) -> Measured {
         .max_by(|a, b| (a.0 * b.1).cmp(&(b.0 * a.1)));
     best.map_or_else(
         || NotMeasured::too_few("inked windows", 0, sample::MIN_SAMPLES).into(),
-        |(hits, n)| sample::share(hits, n, "inked windows"),
+        |(hits, n)| overlapping(sample::share(hits, n, "inked windows")),
     )
 }
 

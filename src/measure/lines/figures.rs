@@ -5,6 +5,7 @@ use super::sample;
 use super::strokes::Stroke;
 use super::systems::Group;
 use super::{Crossing, Place, System};
+use crate::measure::segment::edge::Blur;
 use crate::measure::systematic::SPACING;
 use crate::measured::{Measured, NotMeasured, Z95};
 use crate::photo::Scale;
@@ -31,11 +32,13 @@ pub(super) fn system(
     strokes: &[Stroke],
     scale: Option<&Scale>,
     usable_px: usize,
+    blur: Blur,
 ) -> System {
     let frequency = frequency_per_px(group);
     let own: Vec<&Stroke> = strokes.iter().filter(|s| belongs(group, s)).collect();
     let coherence_px = coherence_length_px(group);
     let width_px = sample::median(own.iter().map(|s| s.width_px).collect(), "px", "strokes");
+    let width_px = sample::with_blur(width_px, blur);
     let ragged = |unit: &str, per: fn(&Stroke) -> f64| {
         let values = own
             .iter()

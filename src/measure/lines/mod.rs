@@ -150,7 +150,15 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Lines {
     let systems: Vec<System> = groups
         .iter()
         .take(MAX_SYSTEMS)
-        .map(|group| figures::system(group, &strokes, inked.scale.as_ref(), usable_px))
+        .map(|group| {
+            figures::system(
+                group,
+                &strokes,
+                inked.scale.as_ref(),
+                usable_px,
+                segments.blur,
+            )
+        })
         .collect();
     Lines {
         features: features::features(&layers, &groups, &systems, &seeds),

@@ -89,6 +89,7 @@ fn inked(grey_density: Plane) -> Inked {
             linear: [1.0; 3],
             lab: [100.0, 0.0, 0.0],
             share: 0.5,
+            hue_drift: 0.0,
         },
         grey: true,
         scale: Some(Scale {

@@ -5,10 +5,11 @@ use crate::ink::Inked;
 use crate::measure::points::{Neighbours, Point};
 use crate::measure::segment::{Mark, Segments, edge::Blur};
 use crate::measured::{Measured, NotMeasured, Z95};
+use crate::rank::bounds;
 
 /// How far a contour may lie from the true edge of the ink, px (95 %): sharpening by the camera,
 /// light spreading in the paper and compression each move half-height edges by about a tenth.
-const EDGE_PX: f64 = 0.15;
+pub const EDGE_PX: f64 = 0.15;
 /// Length over width from which a dot is a flick. Pixels make a disc of 5 px up to 1.2 long.
 const FLICK: f64 = 1.6;
 /// Fewest pixels of a dot whose shape is told.
@@ -95,9 +96,10 @@ pub fn density(counts: &Counts, marks: f64, area_px: f64, inked: &Inked) -> Meas
     let px_per_mm = scale.value;
     let value = marks / area_px * px_per_mm * px_per_mm;
     // One mark more than counted, so that an empty field still has an upper limit.
-    let count_error = (counts.dispersion * (marks + 1.0)).sqrt() / marks.max(1.0);
+    let count_error =
+        (counts.dispersion.max(1.0) * (marks + 1.0)).sqrt() / area_px * px_per_mm.powi(2);
     let scale_error = (scale.hi - scale.lo) / (2.0 * Z95) / px_per_mm;
-    let half = Z95 * value * count_error.hypot(2.0 * scale_error);
+    let half = Z95 * count_error.hypot(2.0 * scale_error * value);
     Measured::with_interval(
         value,
         (value - half).max(0.0),
@@ -157,15 +159,9 @@ pub(super) fn quantile(
     unit: &str,
     error: impl Fn(f64) -> f64,
 ) -> Measured {
-    let n = sorted.len() as f64;
-    let value_at = |rank: f64| sorted[(rank.round().max(0.0) as usize).min(sorted.len() - 1)];
-    let value = value_at(share * (n - 1.0));
-    // Ranks within which the true quantile lies: normal approximation of the binomial.
-    let half = n * Z95 * (share * (1.0 - share) / independent as f64).sqrt();
-    let (low, high) = (
-        value_at(share * (n - 1.0) - half),
-        value_at(share * (n - 1.0) + half),
-    );
+    let last = (sorted.len() - 1) as f64;
+    let value = sorted[(share * last).round() as usize];
+    let [low, high] = bounds(sorted, independent, share);
     let own = error(value);
     Measured::with_interval(
         value,

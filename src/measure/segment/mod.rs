@@ -144,6 +144,7 @@ pub(crate) mod tests {
                 linear: [0.8; 3],
                 lab: [91.0, 0.0, 0.0],
                 share: 0.5,
+                hue_drift: 0.0,
             },
             grey: false,
             scale: px_per_mm.map(|value| Scale {

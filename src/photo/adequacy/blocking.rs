@@ -10,6 +10,10 @@ const GRID_PX: usize = 8;
 /// Differences are capped at this many times their typical size, so that ink edges, which
 /// may fall on the grid by chance, do not decide.
 const CAP: f32 = 4.0;
+/// One code of an 8-bit picture in linear light at a middle tone.
+const ONE_CODE: f32 = 0.004;
+/// Share of neighbours that may differ by a code before steps between blocks stand out against them.
+const SELDOM: f32 = 0.05;
 /// Fewest windows for a spread.
 const FEWEST: usize = 3;
 
@@ -55,7 +59,8 @@ fn phases(light: &Plane, x0: usize) -> Option<[f32; GRID_PX]> {
     if all.len() < 64 * GRID_PX {
         return None;
     }
-    let cap = CAP * crate::photo::field::quantile(all.iter().copied(), 0.5);
+    // Where compression has left most neighbours equal, steps between blocks must count all the same.
+    let cap = (CAP * crate::photo::field::quantile(all.iter().copied(), 0.5)).max(ONE_CODE);
     let mut sums = [0.0_f32; GRID_PX];
     let mut counts = [0.0_f32; GRID_PX];
     for row in light.rows() {
@@ -69,13 +74,11 @@ fn phases(light: &Plane, x0: usize) -> Option<[f32; GRID_PX]> {
     Some(std::array::from_fn(|i| sums[i] / counts[i].max(1.0)))
 }
 
-/// Strongest position over the median one; 1 where there is no difference at all.
+/// Strongest position over the median one, but for steps too small to be stored; 1 where there is no difference at all.
 fn excess(phases: &[f32; GRID_PX]) -> f64 {
     let mut sorted = *phases;
     sorted.sort_by(f32::total_cmp);
     let typical = f32::midpoint(sorted[GRID_PX / 2 - 1], sorted[GRID_PX / 2]);
-    if typical <= 0.0 {
-        return 1.0;
-    }
-    f64::from(sorted[GRID_PX - 1] / typical)
+    let typical = typical.max(SELDOM * ONE_CODE);
+    f64::from((sorted[GRID_PX - 1] / typical).max(1.0))
 }

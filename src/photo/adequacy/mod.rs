@@ -8,9 +8,11 @@ mod spectrum;
 mod verdict;
 mod windows;
 
-use super::{Field, Scale};
+use super::Scale;
+use super::field::Beside;
 use crate::measured::Measured;
 use crate::plane::{Mask, Rgb};
+pub(super) use clipping::share as clipped_share;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -58,8 +60,20 @@ pub struct Adequacy {
 
 /// Judges a picture in linear light, inside its usable field.
 #[must_use]
-pub fn judge(linear: &Rgb, usable: &Mask, field: &Field, scale: Option<&Scale>) -> Adequacy {
-    figures(linear, usable, field, scale).judged(linear, usable)
+pub(super) fn judge(
+    linear: &Rgb,
+    usable: &Mask,
+    scale: Option<&Scale>,
+    clipped_share: Measured,
+    beside: &Beside,
+) -> Adequacy {
+    let adequacy = Adequacy {
+        clipped_share,
+        ..figures(linear, usable, scale)
+    };
+    let mut adequacy = adequacy.judged(linear, usable);
+    adequacy.notes.extend(verdict::left_out(beside));
+    adequacy
 }
 
 impl Adequacy {
@@ -71,12 +85,7 @@ impl Adequacy {
 }
 
 /// The figures alone; the verdict is still to be given.
-pub(super) fn figures(
-    linear: &Rgb,
-    usable: &Mask,
-    field: &Field,
-    scale: Option<&Scale>,
-) -> Adequacy {
+pub(super) fn figures(linear: &Rgb, usable: &Mask, scale: Option<&Scale>) -> Adequacy {
     let windows = windows::Windows::choose(&linear[1], usable);
     let noise = noise::measure(&windows);
     let deviation = noise.deviation.value().unwrap_or(0.0);
@@ -88,7 +97,7 @@ pub(super) fn figures(
         sharpness_cycles_per_px: sharpness,
         blur_sigma_px: blur.sigma_px,
         noise: noise.deviation,
-        clipped_share: clipping::share(linear, field),
+        clipped_share: Measured::missing("it is counted in the file's own pixels"),
         motion_ratio: blur.motion_ratio,
         blocking: blocking::measure(&windows),
         verdict: Verdict::Good,

@@ -2,6 +2,7 @@
 
 use super::{Adequacy, Verdict};
 use crate::measured::Measured;
+use crate::photo::field::Beside;
 use crate::plane::{Mask, Plane, Rgb};
 
 /// Fewest usable pixels that can hold a sample of marks: a square of 200 px.
@@ -29,6 +30,9 @@ const MOTION: f64 = 1.4;
 /// on the trial photographs (at most 1.35 on 15 of them).
 const BLOCKING: f64 = 1.45;
 
+/// Share of the frame from which on it is said that it was left out.
+const LEFT_OUT: f64 = 0.01;
+
 /// Fills the verdict and the notes.
 pub(super) fn pass(adequacy: &mut Adequacy, linear: &Rgb, usable: &Mask) {
     let mut findings = Vec::new();
@@ -46,6 +50,31 @@ pub(super) fn pass(adequacy: &mut Adequacy, linear: &Rgb, usable: &Mask) {
         .max()
         .unwrap_or(Verdict::Good);
     adequacy.notes = findings.into_iter().map(|(_, note)| note).collect();
+}
+
+/// What is said of parts of the frame that show no sheet.
+pub(super) fn left_out(beside: &Beside) -> Vec<String> {
+    let told = |share: f64| share >= LEFT_OUT;
+    let mut notes = Vec::new();
+    if told(beside.transparent) {
+        notes.push(format!(
+            "{:.0} % of the picture is transparent and was left out.",
+            100.0 * beside.transparent
+        ));
+    }
+    if told(beside.border) {
+        notes.push(format!(
+            "{:.0} % of the picture is a border of one colour that was put around the photograph; it was left out.",
+            100.0 * beside.border
+        ));
+    }
+    if told(beside.white) {
+        notes.push(format!(
+            "{:.0} % of the picture, pure white beside a darker sheet, was left out as background; crop it away.",
+            100.0 * beside.white
+        ));
+    }
+    notes
 }
 
 type Finding = Option<(Verdict, String)>;

@@ -1,7 +1,8 @@
 //! Profiles that are tables, and ink amounts: what goes through the colour engine.
 
 use super::{
-    Code, ColourClaim, LinearPicture, fill_planes, is_grey, opacity, profile_name, srgb_to_linear,
+    Code, ColourClaim, GREY_SPREAD_CODES, LinearPicture, fill_planes, is_grey, linear_to_srgb,
+    opacity, profile_name, srgb_to_linear,
 };
 use crate::photo::pixels::Raster;
 use crate::plane::Rgb;
@@ -65,6 +66,10 @@ fn transform_rows<T: Copy + Send + Sync>(
     }))
 }
 
+/// As [`GREY_SPREAD_CODES`] for greys of ink amounts that went through a profile and back, whose tables leave up to two
+/// units of CIELAB (common practice).
+const PROFILE_SPREAD_CODES: f32 = 6.0;
+
 /// Ink amounts: by the profile where there is one that can be used, else by a plain rule.
 pub(super) fn from_cmyk(raster: &Raster<u16>, claim: &ColourClaim) -> LinearPicture {
     let profile = claim
@@ -80,6 +85,10 @@ pub(super) fn from_cmyk(raster: &Raster<u16>, claim: &ColourClaim) -> LinearPict
             format!("{} (embedded profile)", profile_name(profile)),
         ))
     });
+    let spread = match by_profile {
+        Some(_) => PROFILE_SPREAD_CODES,
+        None => GREY_SPREAD_CODES,
+    };
     let (linear, colour_space) = by_profile.unwrap_or_else(|| {
         (
             fill_planes(raster, plain_cmyk),
@@ -87,14 +96,25 @@ pub(super) fn from_cmyk(raster: &Raster<u16>, claim: &ColourClaim) -> LinearPict
         )
     });
     LinearPicture {
+        grey: is_neutral(&linear, spread),
         linear,
         opaque: None,
-        grey: raster
-            .samples
-            .par_chunks_exact(4)
-            .all(|px| px[0] == 0 && px[1] == 0 && px[2] == 0),
         colour_space,
     }
+}
+
+/// True when the three channels agree everywhere within so many 8-bit code values of sRGB.
+fn is_neutral(linear: &Rgb, spread_codes: f32) -> bool {
+    let [red, green, blue] = linear;
+    ndarray::Zip::from(red).and(green).and(blue).par_fold(
+        || true,
+        |neutral, &r, &g, &b| {
+            let codes = || [r, g, b].map(|v| 255.0 * linear_to_srgb(v));
+            let [r, g, b] = if neutral { codes() } else { [0.0; 3] };
+            neutral && r.max(g).max(b) - r.min(g).min(b) <= spread_codes
+        },
+        |a, b| a && b,
+    )
 }
 
 /// The plain rule (1 − ink)(1 − black) in sRGB code values.

@@ -1,5 +1,6 @@
 //! The usable field: the round loupe field where there is one, without rim, glare and clipping.
 
+mod border;
 mod circle;
 mod overview;
 mod rim;
@@ -11,6 +12,7 @@ pub(in crate::photo) use usable::{CLIPPED_BLACK, CLIPPED_WHITE};
 
 use crate::plane::{Mask, Rgb};
 pub use overview::Overview;
+pub use usable::{Beside, Sheet};
 
 /// The part of the frame that shows the sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -65,11 +67,17 @@ pub fn find(linear: &Rgb) -> FoundField {
     rim::find(linear, &overview).unwrap_or(FoundField::FRAME)
 }
 
-/// The pixels that may be measured: inside the field by a margin of the rim's own softness,
-/// opaque, not glare, and not in a large black surround that holds no light at all.
+/// The pixels that show the sheet: inside the field by a margin of the rim's own softness, opaque, and not in a
+/// large surround of pure black, or of pure white beside a sheet that is darker.
 #[must_use]
-pub fn usable(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Mask {
-    usable::mask(linear, found, opaque)
+pub fn sheet(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Sheet {
+    usable::sheet(linear, found, opaque)
+}
+
+/// The pixels that may be measured: those of the sheet that are not in a reflection.
+#[must_use]
+pub fn without_glare(linear: &Rgb, sheet: Mask) -> Mask {
+    usable::without_glare(linear, sheet)
 }
 
 #[cfg(test)]
@@ -103,7 +111,7 @@ mod tests {
                 panic!("no round field with a rim of {soft} px");
             };
             assert!((radius / 360.0 - 1.0).abs() < 0.02, "{radius} at {soft} px");
-            let usable = usable(&linear, &found, None);
+            let usable = without_glare(&linear, sheet(&linear, &found, None).seen);
             let outside = usable
                 .indexed_iter()
                 .filter(|&((y, x), u)| *u && (x as f64 - 510.0).hypot(y as f64 - 395.0) > 360.0)

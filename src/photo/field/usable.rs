@@ -22,7 +22,7 @@ const PAPER_UNDER_GLARE: f32 = 0.75;
 /// Largest share of the field that reflections may take; more than that is an overexposed
 /// sheet, and leaving it out would leave nothing to look at.
 const LARGEST_GLARE_SHARE: f64 = 0.1;
-/// Blocks around a reflection left out with it: its halo.
+/// Blocks around a reflection or a surround left out with it: its halo, and blocks that are partly of it.
 const HALO_BLOCKS: usize = 1;
 /// Margin inside the rim: so many of its 10–90 % widths, and so many px.
 const RIM_WIDTHS: f64 = 1.0;
@@ -30,22 +30,68 @@ const RIM_MARGIN_PX: f64 = 2.0;
 /// A black region touching the frame is left out from this share of the frame on: a scanner's
 /// lid or a finger, not ink.
 const LEAST_BLACK_SHARE: f64 = 0.01;
+/// Share of a block's pixels that may be other than pure black or pure white.
+const NOT_PURE: f32 = 0.01;
+/// A pure white region touching the frame is left out from this share of the frame on, as a scanner's lid or a
+/// cut-out's background, where the rest holds no more clipped pixels than this share and its paper, the bright side
+/// of its blocks, stays under this linear light (code 230 of 255).
+const LEAST_WHITE_SHARE: f64 = 0.05;
+const WHITE_ON_SHEET: f64 = 0.01;
+const PAPER_BESIDE_WHITE: f32 = 0.79;
 
-pub(super) fn mask(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Mask {
+/// The pixels that show the sheet, and what lies beside it.
+#[derive(Debug)]
+pub struct Sheet {
+    /// Where the sheet is seen.
+    pub seen: Mask,
+    /// What was left out.
+    pub beside: Beside,
+}
+
+/// Shares of the frame that show no sheet, 0–1.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Beside {
+    /// Transparent.
+    pub transparent: f64,
+    /// A white background.
+    pub white: f64,
+    /// A border of one colour that software has put around.
+    pub border: f64,
+}
+
+pub(super) fn sheet(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Sheet {
     let (height, width) = linear[0].dim();
-    let mut usable = Array2::from_elem((height, width), true);
+    let mut seen = Array2::from_elem((height, width), true);
     if let Field::Round { cx, cy, radius } = found.field {
         let margin = RIM_WIDTHS * found.softness_px + RIM_MARGIN_PX;
-        keep_disc(&mut usable, cx, cy, (radius - margin).max(0.0));
+        keep_disc(&mut seen, cx, cy, (radius - margin).max(0.0));
     }
+    let mut beside = Beside {
+        border: super::border::strike_out(linear, &mut seen),
+        ..Beside::default()
+    };
     if let Some(opaque) = opaque {
-        usable.zip_mut_with(opaque, |u, o| *u &= *o);
+        beside.transparent = share_of(opaque.iter().filter(|o| !**o).count(), opaque.len());
+        seen.zip_mut_with(opaque, |u, o| *u &= *o);
     }
-    let blocks = Blocks::of(linear, &usable);
-    let mut out = blocks.glare();
-    blocks.add_black_surround(&mut out);
-    strike_out(&mut usable, &out);
-    usable
+    let blocks = Blocks::of(linear, &seen);
+    let mut out = blocks.black_surround();
+    if let Some(white) = blocks.white_surround() {
+        beside.white = share_of(white.iter().filter(|v| **v).count(), white.len());
+        out.zip_mut_with(&white, |o, w| *o |= *w);
+    }
+    strike_out(&mut seen, &out);
+    Sheet { seen, beside }
+}
+
+pub(super) fn without_glare(linear: &Rgb, mut sheet: Mask) -> Mask {
+    let glare = Blocks::of(linear, &sheet).glare();
+    strike_out(&mut sheet, &glare);
+    sheet
+}
+
+fn share_of(count: usize, all: usize) -> f64 {
+    count as f64 / all.max(1) as f64
 }
 
 /// Strikes out everything beyond a radius, row by row as two runs.
@@ -131,14 +177,43 @@ impl Blocks {
         widened(&clipped, HALO_BLOCKS)
     }
 
-    /// Adds black blocks connected to the frame where they make up a large region.
-    fn add_black_surround(&self, out: &mut Mask) {
+    /// Black blocks connected to the frame, and those beside them, where they make up a large region.
+    fn black_surround(&self) -> Mask {
         let light = self.black.mapv(|share| 1.0 - share);
-        let region = super::rim::flood_from_border(&light, 0.01);
+        let region = super::rim::flood_from_border(&light, NOT_PURE);
         let size = region.iter().filter(|v| **v).count();
         if size as f64 >= LEAST_BLACK_SHARE * region.len() as f64 {
-            out.zip_mut_with(&region, |o, r| *o |= *r);
+            widened(&region, HALO_BLOCKS)
+        } else {
+            Array2::from_elem(region.dim(), false)
         }
+    }
+
+    /// White blocks connected to the frame, and those beside them, where they make up a large region and the rest
+    /// is a sheet that is hardly white anywhere: one overexposed is white between its marks too.
+    fn white_surround(&self) -> Option<Mask> {
+        let seen = self.usable.mapv(|n| n > 0);
+        let grey = ndarray::Zip::from(&self.white)
+            .and(&seen)
+            .map_collect(|white, seen| if *seen { 1.0 - white } else { 1.0 });
+        let region = super::rim::flood_from_border(&grey, NOT_PURE);
+        let size = region.iter().filter(|v| **v).count();
+        if (size as f64) < LEAST_WHITE_SHARE * region.len() as f64 {
+            return None;
+        }
+        let surround = widened(&region, HALO_BLOCKS);
+        let rest: Vec<usize> = (0..surround.len())
+            .filter(|&i| !surround[[i / surround.ncols(), i % surround.ncols()]])
+            .filter(|&i| seen[[i / surround.ncols(), i % surround.ncols()]])
+            .collect();
+        let at = |plane: &Plane, i: usize| plane[[i / surround.ncols(), i % surround.ncols()]];
+        let white = rest
+            .iter()
+            .map(|&i| f64::from(at(&self.white, i)))
+            .sum::<f64>();
+        let paper = super::rim::quantile(rest.iter().map(|&i| at(&self.light, i)), 0.9);
+        let darker = paper < PAPER_BESIDE_WHITE && white < WHITE_ON_SHEET * rest.len() as f64;
+        (!rest.is_empty() && darker).then_some(surround)
     }
 }
 

@@ -33,6 +33,7 @@ pub fn reading(reading: &Reading) -> Markup {
             @for sentence in [words::unusual_sentence(reading), words::reproduction_sentence(reading)].iter().flatten() {
                 p class="lead" { (sentence) }
             }
+            @for caution in &reading.cautions { p class="notice" { (words::sentence(caution)) } }
             p class="colour" { (words::colouring_sentence(reading)) }
             @if !reading.undetermined_because.is_empty() {
                 h3 { (page::UNSETTLED) }

@@ -135,6 +135,8 @@ struct ReadingEntry<'a> {
     tonal: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
+    /// What must be told beside the reading, gravest first.
+    cautions: &'a [String],
     /// What to photograph next, most useful first.
     next_photographs: &'a [String],
 }
@@ -162,7 +164,8 @@ struct FindingEntry<'a> {
     unit: &'a str,
     /// 95 % interval of the value where known.
     interval: Option<[f64; 2]>,
-    /// Whether nothing of its kind was found; the value, 0, stands for that.
+    /// Whether nothing of its kind was seen, be it that none is there or that it cannot be seen; the value, 0,
+    /// stands for that.
     nothing_there: bool,
     /// What prints of each process usually show, in words.
     reference: String,
@@ -269,6 +272,7 @@ impl<'a> ReadingEntry<'a> {
             relief: reading.relief,
             tonal: reading.tonal,
             undetermined_because: &reading.undetermined_because,
+            cautions: &reading.cautions,
             next_photographs: &reading.next_photographs,
         }
     }

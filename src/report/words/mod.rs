@@ -88,9 +88,13 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
     }
 }
 
-/// Pixels per mm beyond which no loupe leads, only a microscope: a 20× loupe before a phone gives some 250 (from
+/// Pixels per mm beyond which hardly a loupe leads, only a microscope: a 20× loupe before a phone gives some 250 (from
 /// own trials; no source).
-const FINEST_OF_A_LOUPE: f64 = 400.0;
+const FINEST_OF_A_LOUPE: f64 = 260.0;
+/// Resolutions that scanners are set to, pixels per inch (common practice): given as pixels per mm they are a slip.
+const SET_PPI: [f64; 8] = [72.0, 96.0, 150.0, 200.0, 240.0, 300.0, 400.0, 600.0];
+/// Pixels per mm under which nothing of how a sheet was printed is seen: a loupe photograph or a scan at 100 ppi has more.
+const COARSEST_OF_A_LOUPE: f64 = 4.0;
 
 /// What makes a scale doubtful, or what is taken for granted without one, as a sentence.
 #[must_use]
@@ -103,9 +107,17 @@ pub fn scale_caution(scale: Option<&Scale>) -> Option<String> {
     if scale.source == ScaleSource::ResolutionTag {
         return Some("The scale is what the file says of its own resolution, which is kept when a scan is reduced or enlarged: check it against something measured on the sheet.".into());
     }
-    (scale.value > FINEST_OF_A_LOUPE).then(|| {
+    if scale.value < COARSEST_OF_A_LOUPE {
+        return Some(format!(
+            "At {} pixels per mm nothing of how a sheet was printed is seen: is the figure a slip?",
+            figures::plain(scale.value)
+        ));
+    }
+    let given = scale.source == ScaleSource::Given;
+    let set = given && SET_PPI.contains(&scale.value);
+    (set || scale.value > FINEST_OF_A_LOUPE).then(|| {
         format!(
-            "So many pixels per mm ({}) no loupe gives: if they are pixels per inch, the scale is {} px/mm.",
+            "So many pixels per mm ({}) few loupes give: if they are pixels per inch, the scale is {} px/mm.",
             figures::plain(scale.value),
             figures::plain(scale.value / MM_PER_INCH)
         )

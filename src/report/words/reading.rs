@@ -2,7 +2,7 @@
 
 use super::{article, capital, list};
 use crate::report::figures;
-use crate::weigh::reading::{REPRODUCTION_EXCLUDED, enfsi_words};
+use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use std::collections::BTreeMap;
 
@@ -94,6 +94,12 @@ pub fn support_sentence(reading: &Reading) -> String {
     if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
         return "What was measured supports none of the five processes over the others.".into();
     }
+    if reading.process.is_none() && reading.fit.is_some_and(|fit| fit < FITS) {
+        return format!(
+            "What was measured is like none of the five processes; if it were one of them, {} {name} would be likeliest.",
+            article(name)
+        );
+    }
     let times = figures::times(log10_lr);
     if reading.process.is_some() {
         let limit = if reading.is_at_limit() {
@@ -124,6 +130,9 @@ pub fn colouring_sentence(reading: &Reading) -> String {
             Colouring::None => "none; one dark ink on the paper".to_owned(),
             Colouring::Undetermined if several => {
                 "perhaps more, which these photographs do not tell".to_owned()
+            }
+            Colouring::Undetermined if reading.lit_in_two_colours => {
+                "undetermined; the light on these photographs is of two colours".to_owned()
             }
             Colouring::Undetermined if !reading.shows_colour => {
                 "undetermined; these photographs hold no colour".to_owned()

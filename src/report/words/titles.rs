@@ -140,7 +140,7 @@ pub fn ink_name(letter: &str) -> &'static str {
         "C" => "cyan",
         "M" => "magenta",
         "Y" => "yellow",
-        _ => "second colour",
+        _ => "spot colour",
     }
 }
 

@@ -44,6 +44,16 @@ impl Feature {
             .any(|subject| self.key.starts_with(subject))
             && !IN_GREY_TOO.contains(&self.key)
     }
+
+    /// Whether it is told by the colour of the ground, which light of two colours would change. Spots and specks of
+    /// several inks and their register are not.
+    #[must_use]
+    pub fn is_of_the_ground(&self) -> bool {
+        const WHATEVER_THE_LIGHT: [&str; 3] =
+            ["fine.", "layering.speck_", "layering.out_of_register"];
+        let mut whatever = WHATEVER_THE_LIGHT.iter();
+        self.needs_colour() && !whatever.any(|start| self.key.starts_with(start))
+    }
 }
 
 /// A value with its 95 % interval where one was measured.
@@ -53,12 +63,13 @@ pub struct Value {
     pub value: f64,
     /// Its 95 % interval.
     pub interval: Option<[f64; 2]>,
-    /// Whether there is nothing of its kind to measure, for which the value stands.
+    /// Whether nothing of its kind was seen, be it that none is there or that it cannot be seen; the value stands
+    /// for that.
     pub nothing_there: bool,
 }
 
 impl Value {
-    /// Nothing of its kind.
+    /// Nothing of its kind seen.
     const NONE_THERE: Self = Self {
         value: 0.0,
         interval: None,
@@ -73,7 +84,7 @@ impl Value {
         })
     }
 
-    /// The figure, or 0 where there is nothing of its kind to measure: that is a finding too.
+    /// The figure, or 0 where nothing of its kind was seen: that is a finding too.
     fn or_none_there(measured: &Measured) -> Option<Self> {
         Self::of(measured).or(Some(Self::NONE_THERE))
     }

@@ -38,7 +38,7 @@ pub(super) static FEATURES: &[Feature] = &[
         key: "lattice.dot_screen",
         title: "Chance of a false alarm, clearest screen of dots",
         unit: "as a power of ten",
-        meaning: "A screen's two directions keep step over the whole field; nothing made by hand does.",
+        meaning: "A screen's two directions keep step over the whole field; cloth and moulds of paper do too, hand work seldom.",
         take: |e| clearest_screen(e, |directions| directions >= 2),
     },
     Feature {

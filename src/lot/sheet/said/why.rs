@@ -16,10 +16,8 @@ const CONSIDERABLE: f64 = 1.0 - SURE_ENOUGH;
 /// The sentence.
 pub(super) fn sentence(examination: &Examination, screens: &[ScreenSeen]) -> String {
     let reading = &examination.reading;
-    let signs = match screens.first() {
-        Some(screen) => Some(screen_seen(screen)),
-        None => several_inks(&examination.photos).map(str::to_owned),
-    };
+    let inks = || several_inks(&examination.photos).map(str::to_owned);
+    let signs = screen_seen(screens).or_else(inks);
     let clause = nothing_to_weigh(examination).unwrap_or_else(|| of_reading(reading, signs));
     words::sentence(&clause)
 }
@@ -35,11 +33,17 @@ fn of_reading(reading: &Reading, signs: Option<String>) -> String {
     }
 }
 
-fn screen_seen(screen: &ScreenSeen) -> String {
+/// The first screen; a lone one is that of whatever the sheet is printed in.
+fn screen_seen(screens: &[ScreenSeen]) -> Option<String> {
+    let screen = screens.first()?;
     let ruling = screen.ruling_lpi.map_or_else(String::new, |lpi| {
         format!(" of {} lines per inch", figures::number(lpi, 0))
     });
-    format!("a printing screen{ruling} shows in {}", screen.ink)
+    let ink = match screens {
+        [_] => String::new(),
+        _ => format!(" in {}", screen.ink),
+    };
+    Some(format!("a printing screen{ruling} shows{ink}"))
 }
 
 /// That nothing can be said of the sheet; nothing where something can.
@@ -73,11 +77,16 @@ fn named(reading: &Reading, process: Process) -> String {
     }
 }
 
-/// The finding that speaks most for a process; none where none does.
+/// The finding that speaks most for a process among those that are usual for it: one that is not, however it weighs
+/// against the others, would read as a reason against. None where none does.
 fn heaviest(reading: &Reading, process: Process) -> Option<&Finding> {
     let weight = |f: &Finding| f.log10_lr.get(&process).copied().unwrap_or(0.0);
+    let is_usual = |f: &&Finding| {
+        let range = f.reference.get(&process);
+        range.is_none_or(|[lo, hi]| (*lo..=*hi).contains(&f.value))
+    };
     let mut best: Option<&Finding> = None;
-    for finding in &reading.findings {
+    for finding in reading.findings.iter().filter(is_usual) {
         if weight(finding) > best.map_or(0.0, weight) {
             best = Some(finding);
         }

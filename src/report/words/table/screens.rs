@@ -22,7 +22,7 @@ pub const TITLES: &[Named] = &[
     (
         "false_alarm",
         "Chance of a false alarm",
-        "probability that structure without a screen would look this regular",
+        "probability that random structure would look this regular; even hatching, cloth and moulds of paper are not random",
     ),
     (
         "false_alarm_log10",

@@ -13,7 +13,7 @@ fn said(chances: [f64; 5], screens: &[ScreenSeen], change: impl Fn(&mut Reading)
     reading.process = None;
     reading.posterior = Process::ALL.into_iter().zip(chances).collect();
     change(&mut reading);
-    let said = words::sentence(&of_reading(&reading, screens.first().map(screen_seen)));
+    let said = words::sentence(&of_reading(&reading, screen_seen(screens)));
     let inner = said.trim_end_matches('.');
     assert!(inner.len() + 1 == said.len(), "{said}");
     assert!(!inner.contains(". ") && !inner.contains(';'), "{said}");
@@ -36,7 +36,7 @@ fn a_process_that_is_named_has_its_support_and_its_heaviest_finding() {
     );
     let with_lines = sentence(&STIPPLE, &screen(Some(102.2)));
     assert!(
-        with_lines.ends_with("though a printing screen of 102 lines per inch shows in black."),
+        with_lines.ends_with("though a printing screen of 102 lines per inch shows."),
         "{with_lines}"
     );
     let mut unsupported = STIPPLE.reading.clone();
@@ -70,11 +70,11 @@ fn a_screen_is_told_with_the_chance_of_a_reproduction() {
     let lines = screen(Some(64.7));
     assert_eq!(
         said([0.0, 0.44, 0.0, 0.0, 0.56], &lines, |_| ()),
-        "A printing screen of 65 lines per inch shows in black, which speaks for a reproduction (56 %), not enough to say so."
+        "A printing screen of 65 lines per inch shows, which speaks for a reproduction (56 %), not enough to say so."
     );
     let slight = said([0.0, 0.984, 0.0, 0.0, 0.016], &screen(None), |_| ());
     assert!(
-        slight.starts_with("A printing screen shows in black, but with all"),
+        slight.starts_with("A printing screen shows, but with all"),
         "{slight}"
     );
     assert!(slight.contains("1.6 %, too much to exclude"), "{slight}");
@@ -86,8 +86,8 @@ fn a_screen_is_told_with_the_chance_of_a_reproduction() {
     let mut named = STIPPLE.reading.clone();
     named.process = Some(Process::Halftone);
     assert_eq!(
-        of_reading(&named, lines.first().map(screen_seen)),
-        "a printing screen of 65 lines per inch shows in black"
+        of_reading(&named, screen_seen(&lines)),
+        "a printing screen of 65 lines per inch shows"
     );
 }
 

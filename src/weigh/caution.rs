@@ -1,0 +1,103 @@
+//! What must be told beside a reading, whatever it is.
+
+use super::doubt;
+use super::reading::{FITS, Process};
+use crate::measure::Examined;
+use crate::photo::adequacy::Verdict;
+
+/// What cautions rest on.
+pub struct Told<'a> {
+    /// The photographs, each file once.
+    pub photos: &'a [&'a Examined],
+    /// Probabilities of the processes from each alone.
+    pub alone: &'a [Vec<f64>],
+    /// Share of the specimens of its own likeliest process that lie as far out as each; none where nothing was weighed.
+    pub fits: &'a [Option<f64>],
+    /// The process read.
+    pub process: Option<Process>,
+}
+
+/// The cautions, gravest first.
+#[must_use]
+pub fn told(of: &Told) -> Vec<String> {
+    [
+        two_sheets(of),
+        strays(of),
+        other_grounds(of),
+        screens(of),
+        poor(of),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn two_sheets(of: &Told) -> Option<String> {
+    doubt::contradict(of.alone).then(|| {
+        "The photographs contradict each other: by themselves some read as a reproduction and others as a period print. They may be of two sheets".to_owned()
+    })
+}
+
+/// Photographs that are like none of the five beside others that are like one.
+fn strays(of: &Told) -> Option<String> {
+    let is_stray = |fit: &Option<f64>| fit.is_none_or(|p| p < FITS);
+    if of.fits.iter().all(is_stray) || !of.fits.iter().any(is_stray) {
+        return None;
+    }
+    let strays = of
+        .photos
+        .iter()
+        .zip(of.fits)
+        .filter(|(_, fit)| is_stray(fit));
+    let names = named(strays.map(|(photo, _)| *photo));
+    Some(format!(
+        "Seen by itself, {names} is like none of the five processes, yet it is weighed with the others: leave out what does not show the print"
+    ))
+}
+
+/// Distance in a* and b* of CIELAB between the grounds of two photographs beyond which they are hardly of one sheet: a
+/// camera's white balance moves paper by some ten, a strong tint by some twenty (own trials).
+const OTHER_GROUND: f64 = 25.0;
+
+/// Photographs whose ground has another colour than that of the palest.
+fn other_grounds(of: &Told) -> Option<String> {
+    let hue = |photo: &Examined| [photo.inked.paper.lab[1], photo.inked.paper.lab[2]];
+    let chroma = |photo: &Examined| hue(photo)[0].hypot(hue(photo)[1]);
+    let palest = of
+        .photos
+        .iter()
+        .copied()
+        .min_by(|a, b| chroma(a).total_cmp(&chroma(b)))?;
+    let [a, b] = hue(palest);
+    let far = |photo: &&Examined| (hue(photo)[0] - a).hypot(hue(photo)[1] - b) > OTHER_GROUND;
+    let names = named(of.photos.iter().copied().filter(far));
+    (!names.is_empty()).then(|| {
+        format!(
+            "The ground in {names} has another colour than in the others, yet all are weighed as one sheet: leave out what does not show it"
+        )
+    })
+}
+
+/// Screens beside a reading that is no reproduction.
+fn screens(of: &Told) -> Option<String> {
+    let screened = |photo: &&&Examined| !photo.measurements.lattice.inks.is_empty();
+    let names = named(of.photos.iter().filter(screened).copied());
+    (of.process != Some(Process::Halftone) && !names.is_empty()).then(|| {
+        format!(
+            "In {names} something repeats as regularly as a printing screen. Even hatching, ruled skies, cloth, and laid or wove paper can do so: look at it through the loupe before you rely on this"
+        )
+    })
+}
+
+/// A process that is named though no photograph can bear measuring.
+fn poor(of: &Told) -> Option<String> {
+    let unusable = |photo: &&Examined| photo.photo.adequacy.verdict == Verdict::Unusable;
+    (of.process.is_some() && of.photos.iter().all(unusable)).then(|| {
+        "Only the screen stands out: the photograph is too poor for anything else measured on it to be relied on".to_owned()
+    })
+}
+
+fn named<'a>(photos: impl Iterator<Item = &'a Examined>) -> String {
+    let names: Vec<&str> = photos.map(|p| p.photo.provenance.file.as_str()).collect();
+    names.join(", ")
+}

@@ -1,0 +1,76 @@
+//! What is told beside a reading, whatever it is.
+
+use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
+use inktell::measure::Examined;
+use inktell::photo::ReadOptions;
+use inktell::report::terminal;
+use inktell::weigh::Reading;
+use inktell::{examine, report};
+use std::io::Cursor;
+use std::path::{Path, PathBuf};
+
+fn fixture(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("fixtures")
+        .join(name)
+}
+
+fn options() -> ReadOptions {
+    ReadOptions {
+        px_per_mm: Some(109.0),
+        ..ReadOptions::default()
+    }
+}
+
+/// The bundled photograph of a stippled sheet.
+fn stippled() -> Examined {
+    examine::photograph(&fixture("photos/stippled-petals.jpg"), &options()).expect("bundled")
+}
+
+/// A red cloth, unevenly dyed.
+fn cloth() -> Examined {
+    let mut state = 1u32;
+    let mut noise = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (state >> 27) as u8
+    };
+    let picture = RgbImage::from_fn(700, 500, |x, y| {
+        let knot = 40 * u8::from((x / 9 + y / 7) % 5 == 0);
+        Rgb([150 - knot + noise(), 40 + noise(), 36 + noise()])
+    });
+    let mut bytes = Cursor::new(Vec::new());
+    DynamicImage::ImageRgb8(picture)
+        .write_to(&mut bytes, ImageFormat::Png)
+        .expect("encodes");
+    examine::bytes(&bytes.into_inner(), Path::new("cloth.png"), &options()).expect("read")
+}
+
+fn told(reading: &Reading, what: &str) -> bool {
+    reading
+        .cautions
+        .iter()
+        .any(|caution| caution.contains(what))
+}
+
+#[test]
+fn a_good_photograph_alone_asks_for_no_caution() {
+    let reading = examine::together(vec![stippled()], None).reading;
+    assert_eq!(reading.cautions, Vec::<String>::new());
+}
+
+#[test]
+fn a_photograph_of_something_else_is_named_wherever_a_reading_stands() {
+    let examination = examine::together(vec![stippled(), cloth()], None);
+    let reading = &examination.reading;
+    assert!(told(reading, "cloth.png"), "{:?}", reading.cautions);
+    assert!(
+        !told(reading, "stippled-petals.jpg"),
+        "{:?}",
+        reading.cautions
+    );
+    assert!(terminal::summary(&examination, &[], 100).contains("Caution: "));
+    let document = report::json::text(&examination, &[]).expect("a document");
+    let document: serde_json::Value = serde_json::from_str(&document).expect("JSON");
+    let cautions = document["reading"]["cautions"].as_array().expect("a list");
+    assert_eq!(cautions.len(), reading.cautions.len());
+}

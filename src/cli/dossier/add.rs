@@ -4,8 +4,9 @@ use super::signing::Signing;
 use crate::cli::capture::Capture;
 use crate::cli::{Outcome, output};
 use anyhow::Context;
-use inktell::dossier::contents;
+use inktell::dossier::contents::{self, Contents};
 use inktell::dossier::disk::RealDisk;
+use inktell::dossier::entry::Role;
 use inktell::dossier::examining::Named;
 use inktell::dossier::store::Store;
 use inktell::dossier::{privacy, work};
@@ -41,7 +42,7 @@ pub struct Options {
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     // Anything wrong is said before the photographs are measured and a passphrase is asked for.
-    contents::open(&options.dossier).map_err(anyhow::Error::msg)?;
+    let contents = contents::open(&options.dossier).map_err(anyhow::Error::msg)?;
     let photos = options
         .photos
         .iter()
@@ -53,6 +54,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         .as_deref()
         .map(named)
         .transpose()?;
+    say_repeats(contents.as_ref(), &photos);
     let hand = options.signing.ready()?;
     say_places(photos.iter().chain(&rule));
     let store = Store::new(&options.dossier, &RealDisk);
@@ -82,6 +84,21 @@ fn named(file: &Path) -> anyhow::Result<Named> {
         name: name.into_owned(),
         bytes,
     })
+}
+
+/// Tells of photographs that are kept already: twice the same says nothing more.
+fn say_repeats(contents: &dyn Contents, photos: &[Named]) {
+    let folder = format!("{}/", Role::Photograph.folder().unwrap_or_default());
+    let paths = contents.paths().unwrap_or_default();
+    let kept = paths.iter().filter(|path| path.starts_with(&folder));
+    for (path, bytes) in kept.filter_map(|path| Some((path, contents.read(path).ok()?))) {
+        for photo in photos.iter().filter(|photo| photo.bytes == bytes) {
+            eprintln!(
+                "inktell: {} is the same file as {path}, which is kept already; it does not count twice",
+                photo.name
+            );
+        }
+    }
 }
 
 /// Tells of places in the photographs before they are kept for good.

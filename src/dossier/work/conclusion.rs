@@ -152,9 +152,10 @@ fn colouring_differs(concluded: &[Colouring], measured: &[Colouring]) -> bool {
 fn why_wanted(differs: &[String], measured: Option<&Summary>) -> String {
     let reading = measured.map_or_else(String::new, |m| {
         format!(
-            " (measured: {}; colour: {})",
+            " (all photographs together: {}; colour: {}. {})",
             m.process_name(),
-            m.colouring_names()
+            m.colouring_names(),
+            m.sentence.trim_end_matches('.')
         )
     });
     format!(

@@ -237,6 +237,8 @@ fn conclude(
     } = sheet;
     let examination = examine::together(photos, Some(task.prior.clone()));
     record.reading = Some(said::reading(&examination));
+    let cautions = examination.reading.cautions.iter();
+    record.notices.extend(cautions.map(|c| words::sentence(c)));
     record.pictures = detail.map(|d| d.pictures).unwrap_or_default();
     if let Some(folder) = bench.reports_in {
         record.report = Some(write_report(

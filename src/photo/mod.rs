@@ -76,7 +76,7 @@ impl Photo {
         let sheet = field::sheet(&picture.linear, &found, picture.opaque.as_ref());
         let clipped = adequacy::clipped_share(&picture.linear, &sheet.seen);
         let beside = sheet.beside;
-        let usable = field::without_glare(&picture.linear, sheet.seen);
+        let usable = sheet.without_glare();
         let scale = scale::settle(options, &found, resolution);
         let adequacy = adequacy::judge(&picture.linear, &usable, scale.as_ref(), clipped, &beside);
         Self {

@@ -74,12 +74,6 @@ pub fn sheet(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> Sheet {
     usable::sheet(linear, found, opaque)
 }
 
-/// The pixels that may be measured: those of the sheet that are not in a reflection.
-#[must_use]
-pub fn without_glare(linear: &Rgb, sheet: Mask) -> Mask {
-    usable::without_glare(linear, sheet)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -111,7 +105,7 @@ mod tests {
                 panic!("no round field with a rim of {soft} px");
             };
             assert!((radius / 360.0 - 1.0).abs() < 0.02, "{radius} at {soft} px");
-            let usable = without_glare(&linear, sheet(&linear, &found, None).seen);
+            let usable = sheet(&linear, &found, None).without_glare();
             let outside = usable
                 .indexed_iter()
                 .filter(|&((y, x), u)| *u && (x as f64 - 510.0).hypot(y as f64 - 395.0) > 360.0)

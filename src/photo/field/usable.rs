@@ -42,8 +42,10 @@ const PAPER_BESIDE_WHITE: f32 = 0.79;
 /// The pixels that show the sheet, and what lies beside it.
 #[derive(Debug)]
 pub struct Sheet {
-    /// Where the sheet is seen.
+    /// Where the sheet is seen, reflections included.
     pub seen: Mask,
+    /// Blocks in reflections.
+    glare: Mask,
     /// What was left out.
     pub beside: Beside,
 }
@@ -74,20 +76,29 @@ pub(super) fn sheet(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> 
         beside.transparent = share_of(opaque.iter().filter(|o| !**o).count(), opaque.len());
         seen.zip_mut_with(opaque, |u, o| *u &= *o);
     }
-    let blocks = Blocks::of(linear, &seen);
-    let mut out = blocks.black_surround();
+    let mut blocks = Blocks::of(linear, &seen);
+    strike_out(&mut seen, &blocks.black_surround());
     if let Some(white) = blocks.white_surround() {
         beside.white = share_of(white.iter().filter(|v| **v).count(), white.len());
-        out.zip_mut_with(&white, |o, w| *o |= *w);
+        strike_out(&mut seen, &white);
+        // A background would pass for reflections, or hide them by its size.
+        blocks = Blocks::of(linear, &seen);
     }
-    strike_out(&mut seen, &out);
-    Sheet { seen, beside }
+    Sheet {
+        seen,
+        glare: blocks.glare(),
+        beside,
+    }
 }
 
-pub(super) fn without_glare(linear: &Rgb, mut sheet: Mask) -> Mask {
-    let glare = Blocks::of(linear, &sheet).glare();
-    strike_out(&mut sheet, &glare);
-    sheet
+impl Sheet {
+    /// The pixels that may be measured: those of the sheet that are not in a reflection.
+    #[must_use]
+    pub fn without_glare(self) -> Mask {
+        let mut usable = self.seen;
+        strike_out(&mut usable, &self.glare);
+        usable
+    }
 }
 
 fn share_of(count: usize, all: usize) -> f64 {

@@ -159,6 +159,23 @@ fn run_of_ends(category: u8, bits: &mut Bits) -> u32 {
     (1 << category) + bits.take(category)
 }
 
+/// Zeros before the next coefficient of a progressive scan, and its category; none where the blocks that end here are
+/// counted instead.
+#[inline]
+fn run_and_size(
+    band: &Band,
+    bits: &mut Bits,
+    ended: &mut u32,
+) -> Result<Option<(u8, u8)>, &'static str> {
+    let symbol = bits.symbol(band.table).ok_or(NO_CODE)?;
+    let (run, size) = (symbol >> 4, symbol & 15);
+    if size == 0 && run < 15 {
+        *ended = run_of_ends(run, bits);
+        return Ok(None);
+    }
+    Ok(Some((run, size)))
+}
+
 #[inline]
 fn ac_first(
     band: &Band,
@@ -168,12 +185,9 @@ fn ac_first(
 ) -> Result<(), &'static str> {
     let mut next = band.first;
     while *ended == 0 && next <= band.last {
-        let symbol = bits.symbol(band.table).ok_or(NO_CODE)?;
-        let (run, size) = (symbol >> 4, symbol & 15);
-        if size == 0 && run < 15 {
-            *ended = run_of_ends(run, bits);
+        let Some((run, size)) = run_and_size(band, bits, ended)? else {
             break;
-        }
+        };
         next += u32::from(run);
         if next > band.last {
             return Err(OVERRUN);
@@ -196,12 +210,9 @@ fn ac_refine(
 ) -> Result<(), &'static str> {
     let mut next = band.first;
     while *ended == 0 && next <= band.last {
-        let symbol = bits.symbol(band.table).ok_or(NO_CODE)?;
-        let (run, size) = (symbol >> 4, symbol & 15);
-        if size == 0 && run < 15 {
-            *ended = run_of_ends(run, bits);
+        let Some((run, size)) = run_and_size(band, bits, ended)? else {
             break;
-        }
+        };
         if size > 1 {
             return Err(NO_CODE);
         }

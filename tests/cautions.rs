@@ -4,7 +4,7 @@ use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
 use inktell::measure::Examined;
 use inktell::photo::ReadOptions;
 use inktell::report::terminal;
-use inktell::weigh::Reading;
+use inktell::weigh::{Colouring, Reading};
 use inktell::{examine, report};
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
@@ -56,6 +56,10 @@ fn told(reading: &Reading, what: &str) -> bool {
 fn a_good_photograph_alone_asks_for_no_caution() {
     let reading = examine::together(vec![stippled()], None).reading;
     assert_eq!(reading.cautions, Vec::<String>::new());
+    // Its colouring stays open, so the place that would settle it is asked for.
+    assert!(reading.colouring.contains(&Colouring::Undetermined));
+    let asked = |next: &String| next.contains("edge of a coloured area");
+    assert!(reading.next_photographs.iter().any(asked));
 }
 
 #[test]

@@ -33,6 +33,8 @@ pub struct Seen<'a> {
     pub relief: Option<f64>,
     /// Chance of another picture in tone, where a lithograph is likeliest.
     pub tonal: Option<f64>,
+    /// Whether a kind of colouring may be there or not, on photographs that could tell.
+    pub colour_open: bool,
 }
 
 /// Next photographs, most useful first.
@@ -44,6 +46,12 @@ pub fn next(seen: &Seen) -> Vec<String> {
     match seen.process {
         Some(process) => advice.push(to_confirm(process).to_owned()),
         None => advice.extend(to_decide(seen).into_iter().map(str::to_owned)),
+    }
+    if seen.colour_open {
+        advice.push(
+            "The edge of a coloured area, with marks inside it and outside: a wash pools and overruns there, colour in the ink ends with the marks."
+                .to_owned(),
+        );
     }
     advice
 }

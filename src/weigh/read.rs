@@ -8,7 +8,7 @@ use super::evidence::{Evidence, by_process, findings, once_each};
 use super::features::{FEATURES, Feature};
 use super::fuse;
 use super::reading::{
-    FITS, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
+    Colouring, FITS, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
 };
 use super::reference::{Reference, Weigher};
 use super::together::{ALIKE, bound, joined, totals};
@@ -172,6 +172,8 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     };
     let log10_lr = Process::ALL.map(|p| against_the_others(&chances.bounded, p as usize));
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
+    let may_be_told = colouring_may_be_told(photos, &chances, &besides);
+    let colouring = colour.kinds(may_be_told);
     Reading {
         process,
         posterior: by_process(&chances.posterior),
@@ -180,7 +182,6 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         limit_log10_lr: reference.bound_ln() / std::f64::consts::LN_10,
         strength: enfsi_words(log10_lr[chances.best]).to_owned(),
         fit: besides.fit,
-        colouring: colour.kinds(colouring_may_be_told(photos, &chances, &besides)),
         colouring_posterior: colour.present,
         next_photographs: advice::next(&advice::Seen {
             photos,
@@ -190,7 +191,9 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             fit: besides.fit,
             relief: besides.relief,
             tonal: besides.tonal,
+            colour_open: may_be_told && colouring.contains(&Colouring::Undetermined),
         }),
+        colouring,
         cautions: cautions(photos, &evidence, &chances, process, reference),
         shows_screens,
         shows_colour: shows_colour(photos),

@@ -38,10 +38,12 @@ fn two_sheets(of: &Told) -> Option<String> {
     })
 }
 
-/// Photographs that are like none of the five beside others that are like one.
+/// Photographs that are like none of the five beside others that are like one. One on which nothing was weighed, such as a
+/// blank margin, sways nothing.
 fn strays(of: &Told) -> Option<String> {
-    let is_stray = |fit: &Option<f64>| fit.is_none_or(|p| p < FITS);
-    if of.fits.iter().all(is_stray) || !of.fits.iter().any(is_stray) {
+    let is_stray = |fit: &Option<f64>| fit.is_some_and(|p| p < FITS);
+    let fits = |fit: &Option<f64>| fit.is_some_and(|p| p >= FITS);
+    if !(of.fits.iter().any(fits) && of.fits.iter().any(is_stray)) {
         return None;
     }
     let strays = of

@@ -36,7 +36,7 @@ const NOT_PURE: f32 = 0.01;
 /// cut-out's background, where the rest holds no more clipped pixels than this share and its paper, the bright side
 /// of its blocks, stays under this linear light (code 230 of 255).
 const LEAST_WHITE_SHARE: f64 = 0.05;
-const WHITE_ON_SHEET: f64 = 0.01;
+const WHITE_ON_SHEET: f32 = 0.01;
 const PAPER_BESIDE_WHITE: f32 = 0.79;
 
 /// The pixels that show the sheet, and what lies beside it.
@@ -213,17 +213,17 @@ impl Blocks {
             return None;
         }
         let surround = widened(&region, HALO_BLOCKS);
-        let rest: Vec<usize> = (0..surround.len())
-            .filter(|&i| !surround[[i / surround.ncols(), i % surround.ncols()]])
-            .filter(|&i| seen[[i / surround.ncols(), i % surround.ncols()]])
-            .collect();
-        let at = |plane: &Plane, i: usize| plane[[i / surround.ncols(), i % surround.ncols()]];
-        let white = rest
+        let blocks = self.white.iter().zip(&self.light);
+        let rest: Vec<(f32, f32)> = surround
             .iter()
-            .map(|&i| f64::from(at(&self.white, i)))
-            .sum::<f64>();
-        let paper = super::rim::quantile(rest.iter().map(|&i| at(&self.light, i)), 0.9);
-        let darker = paper < PAPER_BESIDE_WHITE && white < WHITE_ON_SHEET * rest.len() as f64;
+            .zip(&seen)
+            .zip(blocks)
+            .filter(|((beside, seen), _)| !**beside && **seen)
+            .map(|(_, (white, light))| (*white, *light))
+            .collect();
+        let white: f32 = rest.iter().map(|block| block.0).sum();
+        let paper = super::rim::quantile(rest.iter().map(|block| block.1), 0.9);
+        let darker = paper < PAPER_BESIDE_WHITE && white < WHITE_ON_SHEET * rest.len() as f32;
         (!rest.is_empty() && darker).then_some(surround)
     }
 }

@@ -136,6 +136,7 @@ fn photo(linear: [Array2<f32>; 3], px_per_mm: f64, grey: bool) -> Photo {
             clipped_share: none(),
             motion_ratio: none(),
             blocking: none(),
+            beside: Default::default(),
             verdict: Verdict::Good,
             notes: Vec::new(),
         },

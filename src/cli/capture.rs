@@ -38,29 +38,24 @@ impl Capture {
             max_megapixels: self.max_megapixels,
             px_per_mm: self.px_per_mm,
             loupe_field_mm: self.loupe_field_mm,
-            measured_scale: self.told_rule()?.map(|reading| reading.scale),
+            measured_scale: self.rule()?.map(|reading| reading.scale),
         })
     }
 
     /// Measures the rule and says what was taken for granted of it.
-    fn told_rule(&self) -> anyhow::Result<Option<RuleReading>> {
-        let reading = self.rule()?;
-        for (file, reading) in self.scale_from.iter().zip(&reading) {
-            for note in &reading.notes {
-                eprintln!("inktell: {}: {note}", file.display());
-            }
-        }
-        Ok(reading)
-    }
-
     fn rule(&self) -> anyhow::Result<Option<RuleReading>> {
         let options = ReadOptions {
             max_megapixels: self.max_megapixels,
             ..ReadOptions::default()
         };
-        let rule = self.scale_from.as_deref();
-        rule.map(|file| scale::measure(file, self.graduation_mm, &options))
-            .transpose()
+        let Some(file) = &self.scale_from else {
+            return Ok(None);
+        };
+        let reading = scale::measure(file, self.graduation_mm, &options)?;
+        for note in &reading.notes {
+            eprintln!("inktell: {}: {note}", file.display());
+        }
+        Ok(Some(reading))
     }
 
     /// The same as a dossier records it, so that the examination can be done again.

@@ -21,7 +21,7 @@ pub struct Paper {
     /// Share of the usable field that is bare paper, 0–1.
     pub share: f64,
     /// How far the light, or a colour that fades evenly over the whole frame, changes its hue from one side to the
-    /// other: change of ln(red / blue) of linear light, 0 or above. A window and a lamp on either side give some 0.3.
+    /// other: change of ln(red / blue) of linear light, 0 or above. 0.3 where that ratio changes by a third.
     pub hue_drift: f64,
 }
 

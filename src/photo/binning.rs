@@ -76,8 +76,9 @@ fn reduced(photo: Photo, by: usize) -> Photo {
     let field = in_bins(photo.field, by);
     let scale = photo.scale.map(|scale| scale.times(1.0 / by as f64));
     let adequacy = Adequacy {
-        // Both are of the file's own pixels.
+        // All are of the file's own pixels.
         clipped_share: photo.adequacy.clipped_share,
+        beside: photo.adequacy.beside,
         blocking: photo.adequacy.blocking,
         ..adequacy::figures(&linear, &usable, scale.as_ref())
     };
@@ -187,6 +188,16 @@ mod tests {
             assert_eq!(photo.width(), side / by);
             assert_eq!(photo.file_scale().map(|s| s.value), Some(90.0));
         }
+    }
+
+    #[test]
+    fn what_was_left_out_is_still_said_of_a_binned_photograph() {
+        let mut photo = screened(2100, 2.4);
+        photo.adequacy.beside.border = 0.2;
+        let binned = photo.binned();
+        assert_eq!(binned.binning.by, 2);
+        let told = |note: &String| note.contains("border");
+        assert!(binned.adequacy.notes.iter().any(told));
     }
 
     #[test]

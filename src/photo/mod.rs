@@ -78,7 +78,7 @@ impl Photo {
         let beside = sheet.beside;
         let usable = sheet.without_glare();
         let scale = scale::settle(options, &found, resolution);
-        let adequacy = adequacy::judge(&picture.linear, &usable, scale.as_ref(), clipped, &beside);
+        let adequacy = adequacy::judge(&picture.linear, &usable, scale.as_ref(), clipped, beside);
         Self {
             binning: Binning::none(usable.ncols(), usable.nrows()),
             provenance,

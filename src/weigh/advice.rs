@@ -61,13 +61,11 @@ fn better_photographs(photos: &[Examined]) -> Vec<String> {
     let mut advice = Vec::new();
     let mut say = |text: &str| advice.push(text.to_owned());
     // What is wrong with a photograph, and how to mend it, is said by its own notes.
-    let mut faults: Vec<&String> = photos
+    let first = photos
         .iter()
         .filter(|p| p.photo.adequacy.verdict != Verdict::Good)
-        .flat_map(|p| &p.photo.adequacy.notes)
-        .collect();
-    faults.dedup();
-    if let Some(first) = faults.first() {
+        .find_map(|p| p.photo.adequacy.notes.first());
+    if let Some(first) = first {
         say(&format!("The same spot again, better: {first}"));
     }
     if photos.iter().any(|p| p.inked.is_lit_in_two_colours()) {

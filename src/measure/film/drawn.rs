@@ -127,6 +127,7 @@ pub(crate) fn inked(linear: &[Plane; 3], bend: f64) -> Inked {
             clipped_share: none(),
             motion_ratio: none(),
             blocking: none(),
+            beside: Default::default(),
             verdict: Verdict::Good,
             notes: Vec::new(),
         },

@@ -106,6 +106,7 @@ fn inked(grey_density: Plane) -> Inked {
             clipped_share: none(),
             motion_ratio: none(),
             blocking: none(),
+            beside: Default::default(),
             verdict: Verdict::Good,
             notes: Vec::new(),
         },

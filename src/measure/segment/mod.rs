@@ -161,6 +161,7 @@ pub(crate) mod tests {
                 clipped_share: none(),
                 motion_ratio: none(),
                 blocking: none(),
+                beside: Default::default(),
                 verdict: Verdict::Good,
                 notes: Vec::new(),
             },

@@ -52,6 +52,10 @@ pub struct Adequacy {
     pub motion_ratio: Measured,
     /// Strength of the 8-px block edges against the picture's own differences; 1 = none.
     pub blocking: Measured,
+    /// Shares of the frame that show no sheet; told among the notes.
+    #[serde(skip)]
+    #[schemars(skip)]
+    pub beside: Beside,
     /// In one word.
     pub verdict: Verdict,
     /// Plain sentences for the report, each with what to do.
@@ -65,15 +69,14 @@ pub(super) fn judge(
     usable: &Mask,
     scale: Option<&Scale>,
     clipped_share: Measured,
-    beside: &Beside,
+    beside: Beside,
 ) -> Adequacy {
     let adequacy = Adequacy {
         clipped_share,
+        beside,
         ..figures(linear, usable, scale)
     };
-    let mut adequacy = adequacy.judged(linear, usable);
-    adequacy.notes.extend(verdict::left_out(beside));
-    adequacy
+    adequacy.judged(linear, usable)
 }
 
 impl Adequacy {
@@ -100,6 +103,7 @@ pub(super) fn figures(linear: &Rgb, usable: &Mask, scale: Option<&Scale>) -> Ade
         clipped_share: Measured::missing("it is counted in the file's own pixels"),
         motion_ratio: blur.motion_ratio,
         blocking: blocking::measure(&windows),
+        beside: Beside::default(),
         verdict: Verdict::Good,
         notes: Vec::new(),
     }

@@ -49,11 +49,12 @@ pub(super) fn pass(adequacy: &mut Adequacy, linear: &Rgb, usable: &Mask) {
         .map(|(verdict, _)| *verdict)
         .max()
         .unwrap_or(Verdict::Good);
-    adequacy.notes = findings.into_iter().map(|(_, note)| note).collect();
+    let faults = findings.into_iter().map(|(_, note)| note);
+    adequacy.notes = faults.chain(left_out(&adequacy.beside)).collect();
 }
 
 /// What is said of parts of the frame that show no sheet.
-pub(super) fn left_out(beside: &Beside) -> Vec<String> {
+fn left_out(beside: &Beside) -> Vec<String> {
     let told = |share: f64| share >= LEFT_OUT;
     let mut notes = Vec::new();
     if told(beside.transparent) {

@@ -66,8 +66,8 @@ fn transform_rows<T: Copy + Send + Sync>(
     }))
 }
 
-/// As [`GREY_SPREAD_CODES`] for greys of ink amounts that went through a profile and back, whose tables leave up to two
-/// units of CIELAB (common practice).
+/// As [`GREY_SPREAD_CODES`] for greys of ink amounts that went through a profile and back, whose tables are coarser than
+/// codes. A choice without a source; toned paper spreads its channels by twenty codes and more.
 const PROFILE_SPREAD_CODES: f32 = 6.0;
 
 /// Ink amounts: by the profile where there is one that can be used, else by a plain rule.

@@ -93,7 +93,7 @@ pub fn scale_source(source: ScaleSource) -> &'static str {
 const FINEST_OF_A_LOUPE: f64 = 260.0;
 /// Resolutions that scanners are set to, pixels per inch (common practice): given as pixels per mm they are a slip.
 const SET_PPI: [f64; 8] = [72.0, 96.0, 150.0, 200.0, 240.0, 300.0, 400.0, 600.0];
-/// Pixels per mm under which nothing of how a sheet was printed is seen: a loupe photograph or a scan at 100 ppi has more.
+/// Pixels per mm under which nothing of how a sheet was printed is seen: a scan at 150 ppi has six.
 const COARSEST_OF_A_LOUPE: f64 = 4.0;
 
 /// What makes a scale doubtful, or what is taken for granted without one, as a sentence.

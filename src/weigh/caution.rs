@@ -20,16 +20,10 @@ pub struct Told<'a> {
 /// The cautions, gravest first.
 #[must_use]
 pub fn told(of: &Told) -> Vec<String> {
-    [
-        two_sheets(of),
-        strays(of),
-        other_grounds(of),
-        screens(of),
-        poor(of),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
+    [two_sheets(of), strays(of), screens(of), poor(of)]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 fn two_sheets(of: &Told) -> Option<String> {
@@ -55,29 +49,6 @@ fn strays(of: &Told) -> Option<String> {
     Some(format!(
         "Seen by itself, {names} is like none of the five processes, yet it is weighed with the others: leave out what does not show the print"
     ))
-}
-
-/// Distance in a* and b* of CIELAB between the grounds of two photographs beyond which they are hardly of one sheet: a
-/// camera's white balance moves paper by some ten, a strong tint by some twenty (own trials).
-const OTHER_GROUND: f64 = 25.0;
-
-/// Photographs whose ground has another colour than that of the palest.
-fn other_grounds(of: &Told) -> Option<String> {
-    let hue = |photo: &Examined| [photo.inked.paper.lab[1], photo.inked.paper.lab[2]];
-    let chroma = |photo: &Examined| hue(photo)[0].hypot(hue(photo)[1]);
-    let palest = of
-        .photos
-        .iter()
-        .copied()
-        .min_by(|a, b| chroma(a).total_cmp(&chroma(b)))?;
-    let [a, b] = hue(palest);
-    let far = |photo: &&Examined| (hue(photo)[0] - a).hypot(hue(photo)[1] - b) > OTHER_GROUND;
-    let names = named(of.photos.iter().copied().filter(far));
-    (!names.is_empty()).then(|| {
-        format!(
-            "The ground in {names} has another colour than in the others, yet all are weighed as one sheet: leave out what does not show it"
-        )
-    })
 }
 
 /// Screens beside a reading that is no reproduction.

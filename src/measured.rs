@@ -103,6 +103,21 @@ impl Measured {
         self
     }
 
+    /// The same figure in another unit, so many of which make one of its own; `factor` above 0.
+    #[must_use]
+    pub fn times(self, factor: f64, unit: &str) -> Self {
+        match self {
+            Self::Figure(f) => Self::Figure(Figure {
+                value: f.value * factor,
+                lo: f.lo * factor,
+                hi: f.hi * factor,
+                unit: unit.to_owned(),
+                n: f.n,
+            }),
+            missing => missing,
+        }
+    }
+
     /// A figure with a given 95 % interval. A value or bound that is not finite becomes a
     /// missing figure, so that NaN never reaches a report.
     #[must_use]

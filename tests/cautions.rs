@@ -4,7 +4,10 @@ use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
 use inktell::measure::Examined;
 use inktell::photo::ReadOptions;
 use inktell::report::terminal;
-use inktell::weigh::{Colouring, Reading};
+use inktell::specimen::camera::Hardness;
+use inktell::specimen::series::{SeedFamily, SeriesRequest, specimen};
+use inktell::specimen::sheet::{ColourTruth, Origin};
+use inktell::weigh::{Colouring, Process, Reading};
 use inktell::{examine, report};
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
@@ -76,4 +79,37 @@ fn photographs_that_contradict_each_other_are_said_to_wherever_a_reading_stands(
     let document: serde_json::Value = serde_json::from_str(&document).expect("JSON");
     let cautions = document["reading"]["cautions"].as_array().expect("a list");
     assert_eq!(cautions.len(), reading.cautions.len());
+}
+
+/// The first drawn lithograph of a colouring that is named plain.
+fn lithograph_called_plain(colouring: ColourTruth) -> (Reading, usize) {
+    let request = SeriesRequest {
+        origin: Some(Origin::Lithograph),
+        colouring: Some(vec![colouring]),
+        hardness: Some(Hardness::Easy),
+        px_per_mm: Some([60.0, 120.0]),
+        ..SeriesRequest::default()
+    };
+    let named = (0..20).find_map(|index| {
+        let drawn = specimen(SeedFamily::Scoring.seed(index), &request);
+        let options = ReadOptions {
+            px_per_mm: Some(drawn.truth.px_per_mm),
+            ..ReadOptions::default()
+        };
+        let bytes = drawn.encode().expect("encodes");
+        let examined = examine::bytes(&bytes, Path::new(&drawn.file_name()), &options).ok()?;
+        let levels = examined.measurements.film.levels;
+        let reading = examine::together(vec![examined], None).reading;
+        (reading.process == Some(Process::Lithograph)).then_some((reading, levels))
+    });
+    named.expect("one of twenty sharp lithographs is named")
+}
+
+#[test]
+fn a_lithograph_without_paper_beside_its_ground_is_not_said_to_be_untinted() {
+    let what = "would look like paper";
+    let (plain, levels) = lithograph_called_plain(ColourTruth::None);
+    assert!(levels <= 1 && told(&plain, what), "{:?}", plain.cautions);
+    let (washed, levels) = lithograph_called_plain(ColourTruth::HandWash);
+    assert!(levels > 1 && !told(&washed, what), "{:?}", washed.cautions);
 }

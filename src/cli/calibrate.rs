@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use inktell::specimen::screen::Family;
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::trial::specimens::{Wanted, check_series, table as measure_table};
-use inktell::trial::{figures, sheets, tally};
+use inktell::trial::{figures, held_out, sheets, tally};
 use inktell::weigh::reference::Reference;
 use inktell::weigh::table::{Subject, Table};
 use std::ops::Range;
@@ -58,6 +58,15 @@ enum Step {
         /// How many sheets, of three photographs each
         #[arg(long, default_value_t = 200)]
         count: u64,
+    },
+    /// Weigh the specimens of a table by references fitted to the other four fifths of it
+    CrossValidate {
+        /// The tables to read (CSV); of a specimen in several, the last counts
+        #[arg(long, value_name = "FILE", required = true, num_args = 1..)]
+        table: Vec<PathBuf>,
+        /// Findings to leave out, to see what they are worth
+        #[arg(long, value_name = "KEY", num_args = 1..)]
+        without: Vec<String>,
     },
     /// Fit the reference to a table
     Fit {
@@ -110,6 +119,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             progress.finish_and_clear();
             output::print(&costs_by_likeness(&measured))?;
         }
+        Step::CrossValidate { table, without } => cross_validate(table, without)?,
         Step::Fit {
             table,
             joined,
@@ -158,6 +168,14 @@ fn fit(tables: &[PathBuf], joined: Option<&Path>, reference: &Path) -> anyhow::R
         measured.rows.len()
     );
     Ok(())
+}
+
+fn cross_validate(tables: &[PathBuf], without: &[String]) -> anyhow::Result<()> {
+    let measured = held_out::without(join(tables)?, without).map_err(anyhow::Error::msg)?;
+    let progress = output::progress(held_out::FOLDS as usize, false);
+    let weighed = held_out::cross_validated(&measured, &|| progress.inc(1));
+    progress.finish_and_clear();
+    Ok(output::print(&held_out::describe(&weighed))?)
 }
 
 /// Cost of readings from two and from three photographs by how far they are taken to be alike.

@@ -135,6 +135,9 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
                 collect(&format!("{path}.{key}"), inner, rows);
             }
         }
+        Value::Array(items) if path.ends_with(".angles_between") => {
+            rows.extend(items.iter().filter_map(|pair| angle_between(path, pair)));
+        }
         // Spectra and outlines are drawn; as rows they would drown the rest.
         Value::Array(items) if items.iter().all(holds_only_numbers) => {
             if let Some(text) = colour_as_text(path, items) {
@@ -176,6 +179,15 @@ fn collect(path: &str, value: &Value, rows: &mut Vec<Row>) {
             rows.push(row(path, Entry::Stated(text)));
         }
     }
+}
+
+/// The angle between the screens of two inks, named by them.
+fn angle_between(path: &str, pair: &Value) -> Option<Row> {
+    let ink = |i: usize| Some(words::ink_name(pair.get("inks")?.get(i)?.as_str()?));
+    let angle = serde_json::from_value(pair.get("angle_deg")?.clone()).ok()?;
+    let mut row = row(path, Entry::Measured(angle));
+    row.title = format!("Angle between {} and {}", ink(0)?, ink(1)?);
+    Some(row)
 }
 
 /// A bare number, or a bundle of bare numbers.

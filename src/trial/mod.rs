@@ -3,10 +3,12 @@
 //! - [`specimens`]: drawn specimens, for fitting the reference and for scoring it on others.
 //! - [`sheets`]: drawn sheets in several photographs: what a second one adds.
 //! - [`photos`]: a folder of photographs with a manifest, of prints that nobody here drew.
+//! - [`held_out`]: the table's specimens weighed by references that never saw them.
 //! - [`figures`]: measured figures against drawn truth: error, and how often intervals hold it.
 //! - [`tally`]: confusion matrix, decided share, cost, in words.
 
 pub mod figures;
+pub mod held_out;
 pub mod photos;
 pub mod sheets;
 pub mod specimens;

@@ -20,10 +20,16 @@ pub struct Told<'a> {
 /// The cautions, gravest first.
 #[must_use]
 pub fn told(of: &Told) -> Vec<String> {
-    [two_sheets(of), strays(of), screens(of), poor(of)]
-        .into_iter()
-        .flatten()
-        .collect()
+    [
+        two_sheets(of),
+        strays(of),
+        screens(of),
+        poor(of),
+        no_paper_beside(of),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 fn two_sheets(of: &Told) -> Option<String> {
@@ -67,6 +73,15 @@ fn poor(of: &Told) -> Option<String> {
     let unusable = |photo: &&Examined| photo.photo.adequacy.verdict == Verdict::Unusable;
     (of.process.is_some() && of.photos.iter().all(unusable)).then(|| {
         "Only the screen stands out: the photograph is too poor for anything else measured on it to be relied on".to_owned()
+    })
+}
+
+/// A lithograph called plain though its ground is of one colour wherever it was photographed. Of drawn tinted lithographs
+/// whose tint covers the whole frame most are read as plain.
+fn no_paper_beside(of: &Told) -> Option<String> {
+    let of_one_colour = |photo: &&Examined| photo.measurements.film.levels <= 1;
+    (of.process == Some(Process::Lithograph) && of.photos.iter().all(of_one_colour)).then(|| {
+        "The ground is of one colour throughout: a tint printed over all that was photographed would look like paper. Photograph the edge of the image with the bare margin beside it before you call the sheet untinted".to_owned()
     })
 }
 

@@ -62,6 +62,8 @@ pub struct InkScreen {
     /// Screen ruling in lines per inch, mean over the measured field and over the vectors;
     /// missing without a scale.
     pub ruling_lpi: Measured,
+    /// The same in lines per centimetre (1 lpi = 1/2.54 cm⁻¹).
+    pub ruling_per_cm: Measured,
     /// Screen period in px, mean over the measured field.
     pub period_px: Measured,
     /// Angle of the screen (of both frequency vectors where they are as long as each other, of the shorter one else), degrees counter-clockwise as seen:
@@ -77,6 +79,16 @@ pub struct InkScreen {
     pub amplitude: f64,
 }
 
+/// How the screens of two inks lie to each other.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct BetweenInks {
+    /// The two inks, in the order of the screens.
+    pub inks: [Ink; 2],
+    /// Angle between their screens, degrees: [0, 45] where both look the same after a quarter turn, [0, 90] for
+    /// others. Three inks 30° apart make the rosette of process colour printing.
+    pub angle_deg: Measured,
+}
+
 /// Screens found.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Lattice {
@@ -86,6 +98,8 @@ pub struct Lattice {
     pub note: String,
     /// One entry an ink.
     pub inks: Vec<InkScreen>,
+    /// One entry a pair of inks.
+    pub angles_between: Vec<BetweenInks>,
     /// Fine structure in which the inks swing apart.
     pub fine_colour: FineColour,
     /// The grid of a printing device in the edges of marks.
@@ -134,6 +148,7 @@ impl ByWaves {
                 kind: ScreenKind::Clustered,
                 note: format!("{} dots stand on one square lattice", grid.dots),
                 inks: vec![screen::of_dots(inked, &grid)],
+                angles_between: Vec::new(),
                 ..self.lattice
             },
             None => self.lattice,
@@ -249,6 +264,7 @@ fn report(
                 "spots on a grid of {dpi:.0} per inch, too fine for a screen: the grid of a digital printer"
             ),
             inks: Vec::new(),
+            angles_between: Vec::new(),
             fine_colour: fine.colour,
             raster: fine.raster,
         };
@@ -259,6 +275,7 @@ fn report(
     Lattice {
         kind: ScreenKind::Clustered,
         note: "dots or lines on a fixed lattice in step over the whole field".into(),
+        angles_between: screen::between(&inks),
         inks,
         fine_colour: fine.colour,
         raster: fine.raster,
@@ -321,6 +338,7 @@ fn without_lattice(inked: &Inked, fine: Fine) -> Lattice {
         kind,
         note,
         inks: Vec::new(),
+        angles_between: Vec::new(),
         fine_colour: fine.colour,
         raster: fine.raster,
     }

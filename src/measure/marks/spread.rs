@@ -10,7 +10,8 @@ use crate::measured::{Measured, NotMeasured};
 use crate::rank::median;
 use image::{GrayImage, Luma};
 use imageproc::distance_transform::euclidean_squared_distance_transform;
-use ndarray::Array2;
+use ndarray::parallel::prelude::*;
+use ndarray::{Array2, Axis};
 
 /// How the dots are spread.
 #[derive(Clone, Debug, PartialEq)]
@@ -82,12 +83,6 @@ pub fn measure(inked: &Inked, segments: &Segments, dots: &[&Mark]) -> Spread {
         .copied()
         .filter(|&p| region.contains(p))
         .collect();
-    let ink_px = segments
-        .marks
-        .iter()
-        .filter(|m| region.contains([m.cx + 0.5, m.cy + 0.5]))
-        .map(|m| m.area_px)
-        .sum();
     if inside.len() < MIN_MARKS {
         return Spread::missing(&NotMeasured::too_few(
             "dots that lie together",
@@ -99,13 +94,39 @@ pub fn measure(inked: &Inked, segments: &Segments, dots: &[&Mark]) -> Spread {
     Spread {
         area_px: region.area(),
         dots_inside: inside.len(),
-        ink_px,
+        ink_px: ink_within(&region, segments),
         clark_evans: clark_evans(&inside, &region),
         local_evenness: local_evenness(&points, &neighbours),
         kept_distance: kept_distance(&pairs, &region, inside.len()),
         pair_peak: pair_peak(&pairs, inside.len()),
         row_order: row_order(&points, &neighbours),
     }
+}
+
+/// Ink in a region, px²: of a mark that reaches beyond it, such as an outline or hatching that hangs together, the part
+/// that lies within.
+fn ink_within(region: &Region, segments: &Segments) -> f64 {
+    // A mark's area is that inside its contour, not its number of pixels; each pixel holds its share.
+    let of_a_pixel: Vec<f64> = segments
+        .marks
+        .iter()
+        .map(|mark| mark.area_px / mark.pixels.max(1) as f64)
+        .collect();
+    let rows: Vec<f64> = segments
+        .labels
+        .axis_iter(Axis(0))
+        .into_par_iter()
+        .enumerate()
+        .map(|(y, row)| {
+            let inked = row.iter().enumerate().filter(|(_, label)| **label > 0);
+            inked
+                .filter(|&(x, _)| region.contains([x as f64 + 0.5, y as f64 + 0.5]))
+                .filter_map(|(_, &label)| of_a_pixel.get(label as usize - 1))
+                .sum()
+        })
+        .collect();
+    // Summed in the order of the rows, so that the sum is the same on any number of threads.
+    rows.iter().sum()
 }
 
 /// Rank of the neighbour whose distance stands for the spacing of a cluster of dots.
@@ -249,4 +270,39 @@ fn row_order(points: &[Point], neighbours: &Neighbours) -> Measured {
     // Neighbouring dots look at the same third dot: about two share each.
     let error = (2.0 * scatter).sqrt() / aside;
     Measured::with_standard_error(1.0 - ratio, error.min(n), "1", misses.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::marks::dots_of;
+    use crate::measure::segment::{self, tests::inked_from};
+    use crate::plane::Plane;
+
+    /// Dots of 6 px radius on the left, one in each mesh of a net of lines 4 px broad that covers all of the field: its
+    /// centre of mass lies beyond the dots.
+    fn cover_where_dots_are(mirrored: bool) -> f64 {
+        let (height, width) = (400, 800);
+        let light = Plane::from_shape_fn((height, width), |(y, x)| {
+            let x = if mirrored { width - 1 - x } else { x };
+            let in_line = y % 40 < 4 || x % 40 < 4;
+            let (u, v) = ((x % 40) as f64 - 21.5, (y % 40) as f64 - 21.5);
+            let in_dot = x < 320 && u.hypot(v) < 6.0;
+            if in_line || in_dot { 0.1 } else { 1.0 }
+        });
+        let inked = inked_from([light.clone(), light.clone(), light], Some(50.0));
+        let segments = segment::find(&inked);
+        let spread = measure(&inked, &segments, &dots_of(&segments.marks));
+        spread.ink_px / spread.area_px
+    }
+
+    #[test]
+    fn a_net_of_lines_counts_by_what_lies_among_the_dots() {
+        // Of 40 × 40 px the lines take 2 · 4 · 40 − 4 · 4 and the dot π · 6².
+        let drawn = (304.0 + std::f64::consts::PI * 36.0) / 1600.0;
+        for mirrored in [false, true] {
+            let found = cover_where_dots_are(mirrored);
+            approx::assert_relative_eq!(found, drawn, max_relative = 0.06);
+        }
+    }
 }

@@ -151,13 +151,6 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::of(&e.measurements.marks.local_evenness),
     },
     Feature {
-        key: "marks.marked_area_coverage",
-        title: "Cover within the marked area",
-        unit: "1",
-        meaning: "Screens and stones reach solid tone; stipple seldom does.",
-        take: |e| Value::of(&e.measurements.marks.marked_area_coverage),
-    },
-    Feature {
         key: "marks.marked_share",
         title: "Share of the field that is marked",
         unit: "1",

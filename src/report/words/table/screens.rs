@@ -10,6 +10,11 @@ pub const TITLES: &[Named] = &[
         "lines per inch, mean over the measured field",
     ),
     (
+        "ruling_per_cm",
+        "Ruling, metric",
+        "lines per centimetre, as Continental printers give it",
+    ),
+    (
         "period_px",
         "Spacing in the photograph",
         "distance of neighbouring rows",
@@ -18,6 +23,11 @@ pub const TITLES: &[Named] = &[
         "angle_deg",
         "Angle",
         "counter-clockwise from the picture's horizontal",
+    ),
+    (
+        "angles_between",
+        "Angle between screens",
+        "process inks stand 30 and 15 degrees apart, in the pattern called a rosette",
     ),
     (
         "false_alarm",

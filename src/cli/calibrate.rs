@@ -13,8 +13,23 @@ use inktell::weigh::table::{Subject, Table};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
+const EXAMPLES: &str = "\
+Examples:
+  inktell calibrate measure --count 500 --table five.csv
+      the first five hundred specimens of the training series
+  inktell calibrate cross-validate --table fixtures/calibration/training.csv
+      how readings do on specimens that the fit did not see
+  inktell calibrate fit --table five.csv relief.csv --reference reference.json
+
+DEVELOPERS.md tells how the reference of a release is made.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, a file cannot be read or written";
+
 /// Fit the reference distributions that readings rest on
 #[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
 pub struct Options {
     #[command(subcommand)]
     step: Step,
@@ -67,6 +82,9 @@ enum Step {
         /// Findings to leave out, to see what they are worth
         #[arg(long, value_name = "KEY", num_args = 1..)]
         without: Vec<String>,
+        /// Also write the chances of every specimen (CSV)
+        #[arg(long, value_name = "FILE")]
+        chances: Option<PathBuf>,
     },
     /// Fit the reference to a table
     Fit {
@@ -119,7 +137,11 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             progress.finish_and_clear();
             output::print(&costs_by_likeness(&measured))?;
         }
-        Step::CrossValidate { table, without } => cross_validate(table, without)?,
+        Step::CrossValidate {
+            table,
+            without,
+            chances,
+        } => cross_validate(table, without, chances.as_deref())?,
         Step::Fit {
             table,
             joined,
@@ -170,11 +192,18 @@ fn fit(tables: &[PathBuf], joined: Option<&Path>, reference: &Path) -> anyhow::R
     Ok(())
 }
 
-fn cross_validate(tables: &[PathBuf], without: &[String]) -> anyhow::Result<()> {
+fn cross_validate(
+    tables: &[PathBuf],
+    without: &[String],
+    chances: Option<&Path>,
+) -> anyhow::Result<()> {
     let measured = held_out::without(join(tables)?, without).map_err(anyhow::Error::msg)?;
     let progress = output::progress(held_out::FOLDS as usize, false);
     let weighed = held_out::cross_validated(&measured, &|| progress.inc(1));
     progress.finish_and_clear();
+    if let Some(file) = chances {
+        output::write(file, &held_out::as_csv(&weighed))?;
+    }
     Ok(output::print(&held_out::describe(&weighed))?)
 }
 

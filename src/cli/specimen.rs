@@ -3,6 +3,7 @@
 use super::{Outcome, output};
 use anyhow::{Context, bail};
 use clap::ValueEnum;
+use inktell::report::words;
 use inktell::specimen::series::{SeedFamily, SeriesRequest, Specimen, specimen};
 use inktell::specimen::sheet::Origin;
 use std::path::{Path, PathBuf};
@@ -125,11 +126,19 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             options.count
         );
     };
+    let progress = output::progress(options.count as usize, false);
     for number in options.first..end {
         // Of the scoring series: no reference distribution was fitted to these.
         let drawn = specimen(SeedFamily::Scoring.seed(number), &request);
         write(folder, &drawn)?;
+        progress.inc(1);
     }
+    progress.finish_and_clear();
+    output::print(&format!(
+        "{} in {}, the truth in a .json beside each\n",
+        words::counted(options.count as usize, "photograph"),
+        folder.display()
+    ))?;
     Ok(Outcome::Done)
 }
 

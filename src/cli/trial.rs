@@ -11,8 +11,23 @@ use inktell::trial::{self, figures, photos, sheets, tally};
 use inktell::weigh::{Colouring, Process};
 use std::path::PathBuf;
 
+const EXAMPLES: &str = "\
+Examples:
+  inktell trial specimens --count 60 --others
+      sixty drawn photographs, ten of them outside the five processes
+  inktell trial photos my-photographs --list
+      your own photographs, with every wrong or undetermined reading named
+
+A folder of photographs needs a manifest.csv with the columns file, process,
+colouring, scale_px_per_mm and group, or a .json of truth beside each.
+
+Exit codes:
+  0  done
+  2  trouble: an argument is wrong, the folder cannot be read";
+
 /// Try the readings on things whose truth is known
 #[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
 pub struct Options {
     #[command(subcommand)]
     over: Over,

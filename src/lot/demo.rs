@@ -55,12 +55,12 @@ struct Shot {
 }
 
 impl Estate {
-    /// Draws the estate into a folder: photographs in `photos`, the truth in [`TRUTH_NAME`] beside it.
-    /// The same estate gives the same bytes. Returns the number of files.
+    /// Draws the estate into a folder: photographs in `photos`, the truth in [`TRUTH_NAME`] beside it; `done` is told of each
+    /// sheet. The same estate gives the same bytes. Returns the number of files.
     ///
     /// # Errors
     /// What the disk says.
-    pub fn draw(&self, folder: &Path) -> io::Result<usize> {
+    pub fn draw(&self, folder: &Path, done: &dyn Fn()) -> io::Result<usize> {
         let photos = folder.join("photos");
         let mut shots = Vec::new();
         // One sheet after the other: a sheet is several frames wide, and its work is shared already.
@@ -70,6 +70,7 @@ impl Estate {
                 write(&photos.join(&shot.file), &bytes)?;
             }
             shots.extend(of_sheet);
+            done();
         }
         write(&photos.join("rule.jpg"), &self.rule()?)?;
         write(

@@ -21,6 +21,8 @@ const DEALT_TOGETHER: u64 = 25;
 /// A specimen of one of the five, weighed by a reference that never saw it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeldOut {
+    /// Seed that drew it.
+    pub seed: u64,
     /// What it truly is.
     pub process: Process,
     /// Probability of each process at equal odds beforehand, in the order of [`Process::ALL`].
@@ -73,6 +75,7 @@ fn weighed(row: &Row, reference: &Reference) -> Option<HeldOut> {
     };
     let values = std::slice::from_ref(&row.values);
     Some(HeldOut {
+        seed: row.seed,
         process,
         posterior: posterior_if_alike(values, 1.0, reference),
     })
@@ -140,6 +143,18 @@ pub fn describe(held_out: &[HeldOut]) -> String {
     text
 }
 
+/// The chances of every specimen as CSV.
+#[must_use]
+pub fn as_csv(held_out: &[HeldOut]) -> String {
+    let keys = Process::ALL.map(Process::key);
+    let mut text = format!("seed,process,{}\n", keys.join(","));
+    for h in held_out {
+        let chances: Vec<String> = h.posterior.iter().map(|p| format!("{p:.5}")).collect();
+        let _ = writeln!(text, "{},{},{}", h.seed, h.process.key(), chances.join(","));
+    }
+    text
+}
+
 /// How many are decided, and how many of those rightly.
 fn counts(of: &[&HeldOut]) -> (usize, usize) {
     let named: Vec<bool> = of
@@ -179,6 +194,7 @@ mod tests {
     #[test]
     fn what_is_sure_is_counted_and_what_is_not_is_left() {
         let held = |process, posterior: [f64; 5]| HeldOut {
+            seed: 1,
             process,
             posterior: posterior.to_vec(),
         };

@@ -257,3 +257,88 @@ pub fn describe_figures(summaries: &[Summary]) -> String {
     }
     text
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    /// A print read at a chance, the rest spread evenly over the others.
+    fn read(truth: Option<Process>, named: Option<Process>, chance_of: Process, p: f64) -> Outcome {
+        let rest = (1.0 - p) / 4.0;
+        let chance = |q: Process| if q == chance_of { p } else { rest };
+        let mut reading = example::reading();
+        reading.process = named;
+        reading.posterior = Process::ALL.map(|q| (q, chance(q))).into();
+        // At equal odds the chance of the one against the mean of the four others.
+        let ratio = |q: Process| (4.0 * chance(q) / (1.0 - chance(q))).log10();
+        reading.log10_lr = Process::ALL.map(|q| (q, ratio(q))).into();
+        reading.colouring = vec![Colouring::None];
+        Outcome {
+            name: "drawn".into(),
+            group: "any".into(),
+            process: truth,
+            colouring: vec![Colouring::None],
+            reading,
+        }
+    }
+
+    #[test]
+    fn shares_are_of_what_they_say() {
+        use Process::{Halftone, LineEngraving, StippleEngraving};
+        let mut between = read(Some(Halftone), None, LineEngraving, 0.6);
+        between.reading.narrowed_to = vec![LineEngraving, StippleEngraving];
+        let outcomes = [
+            read(
+                Some(LineEngraving),
+                Some(LineEngraving),
+                LineEngraving,
+                0.96,
+            ),
+            read(
+                Some(LineEngraving),
+                Some(StippleEngraving),
+                StippleEngraving,
+                0.92,
+            ),
+            read(Some(Halftone), Some(Halftone), Halftone, 0.9),
+            // The worst error twice: named, and left between two period processes.
+            read(Some(Halftone), Some(LineEngraving), LineEngraving, 0.9),
+            between,
+            read(None, None, Halftone, 0.4),
+            read(None, Some(Halftone), Halftone, 0.9),
+        ];
+        let t = tally(&outcomes);
+        assert_eq!(
+            (t.n, t.reproductions_called_period, t.others),
+            (5, 2, (2, 1))
+        );
+        approx::assert_relative_eq!(t.decided, 0.8);
+        approx::assert_relative_eq!(t.right, 0.5);
+        approx::assert_relative_eq!(t.narrowed, 0.2);
+        approx::assert_relative_eq!(t.narrowed_right, 0.0);
+        let told = describe(&outcomes);
+        assert!(
+            told.contains("5 of the five processes: 80.0 % decided, 50.0 % of the decided right"),
+            "{told}"
+        );
+        assert!(
+            told.contains("2 things outside the five: 1 left undetermined"),
+            "{told}"
+        );
+    }
+
+    #[test]
+    fn cost_is_nothing_for_certainty_and_one_for_no_evidence() {
+        let of = |p: f64| -> Vec<Outcome> {
+            let one = |q: Process| read(Some(q), None, q, p);
+            Process::ALL.map(one).to_vec()
+        };
+        let sure = tally(&of(1.0 - 1e-9));
+        approx::assert_abs_diff_eq!(sure.cllr, 0.0, epsilon = 1e-6);
+        approx::assert_abs_diff_eq!(sure.multiclass_cost, 0.0, epsilon = 1e-6);
+        let blind = tally(&of(0.2));
+        approx::assert_relative_eq!(blind.cllr, 1.0, max_relative = 1e-9);
+        approx::assert_relative_eq!(blind.multiclass_cost, 1.0, max_relative = 1e-9);
+    }
+}

@@ -47,9 +47,11 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         size_px: [width, width * 3 / 4],
         px_per_mm: options.px_per_mm,
     };
+    let progress = output::progress(options.sheets as usize, false);
     let photographs = estate
-        .draw(&options.folder)
+        .draw(&options.folder, &|| progress.inc(1))
         .with_context(|| format!("{}: cannot be written to", options.folder.display()))?;
+    progress.finish_and_clear();
     output::print(&format!(
         "{} in {}, the truth in {}\n",
         words::counted(photographs, "photograph"),

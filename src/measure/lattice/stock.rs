@@ -15,17 +15,20 @@ const MIN_BARE: usize = 5;
 /// screen 13 have one so faint with bare paper in view, and all reach it (12 of them 0.8); of 48
 /// reproductions with faint screens three lose all that was found, and none of those has a true screen.
 const BARE_SHARE: f64 = 0.7;
-/// Largest amplitude, density over all channels: seen through a loupe, a mould swings the light by
+/// Largest amplitude of a mesh, density over all channels: seen through a loupe, a mould swings the light by
 /// one or two parts in a hundred.
 const FAINT: f64 = 0.01;
 /// Half the side of the square in which the tone about a patch is taken, periods.
 const REACH_PERIODS: f64 = 2.5;
 
-/// Whether all waves of a lattice lie in the sheet and not in ink.
+/// Whether all waves of a lattice lie in the sheet and not in ink. Dots are only where they are faint; lines however
+/// deep, for the wires of a laid mould run one way and may shade a sheet in raking light as strongly as pale ink does.
 #[must_use]
 pub fn holds(levels: &[Level], waves: &[&Track]) -> bool {
+    let lines = waves.len() == 1;
     waves.iter().all(|wave| {
-        wave.strength() <= FAINT && bare_share(levels, wave).is_some_and(|s| s >= BARE_SHARE)
+        (lines || wave.strength() <= FAINT)
+            && bare_share(levels, wave).is_some_and(|s| s >= BARE_SHARE)
     })
 }
 
@@ -89,14 +92,15 @@ mod tests {
     const TURN: f64 = 12.0;
 
     /// A sheet whose left half is toned; `swing` gives the density that a lattice adds, by the density
-    /// of the tone and the lattice's own value (−2 to 2).
-    fn sheet(swing: impl Fn(f64, f64) -> f64) -> Lattice {
+    /// of the tone and the lattice's own value (−2 to 2); of lines it is −1 to 1.
+    fn sheet(lines: bool, swing: impl Fn(f64, f64) -> f64) -> Lattice {
         let mut rng = ChaCha8Rng::seed_from_u64(8);
         let (sin, cos) = TURN.to_radians().sin_cos();
         let reflectance = Plane::from_shape_fn(SIZE, |(y, x)| {
             let (x, y) = (x as f64, y as f64);
             let wave = |along: f64| (TAU * along / PERIOD).cos();
-            let lattice = wave(cos * x - sin * y) + wave(sin * x + cos * y);
+            let across = if lines { 0.0 } else { wave(sin * x + cos * y) };
+            let lattice = wave(cos * x - sin * y) + across;
             let tone = if x < 380.0 { 0.25 } else { 0.0 };
             let noise = rng.random_range(-0.01..0.01);
             10f64.powf(-(tone + swing(tone, lattice) + noise)) as f32
@@ -107,11 +111,18 @@ mod tests {
 
     #[test]
     fn a_lattice_in_the_bare_paper_is_no_screen_and_as_faint_a_one_in_ink_is() {
-        let mould = sheet(|_, lattice| 0.003 * lattice);
+        let mould = sheet(false, |_, lattice| 0.003 * lattice);
         assert_eq!(mould.kind, ScreenKind::None, "{mould:?}");
-        let screen = sheet(|tone, lattice| 0.02 * tone * lattice);
+        let screen = sheet(false, |tone, lattice| 0.02 * tone * lattice);
         assert_eq!(screen.kind, ScreenKind::Clustered, "{screen:?}");
         let period = screen.inks[0].period_px.value().unwrap();
         assert!((period / PERIOD - 1.0).abs() < 0.002, "{period}");
+    }
+    #[test]
+    fn the_lines_of_a_laid_mould_are_no_screen_however_deep_and_lines_of_ink_are() {
+        let laid = sheet(true, |_, lattice| 0.02 * lattice);
+        assert_eq!(laid.kind, ScreenKind::None, "{laid:?}");
+        let screen = sheet(true, |tone, lattice| 0.3 * tone * lattice);
+        assert_eq!(screen.kind, ScreenKind::Clustered, "{screen:?}");
     }
 }

@@ -3,7 +3,7 @@
 
 use crate::measure::film::CELLS;
 use crate::measured::{Figure, Measured};
-use crate::weigh::features::YES_OR_NO;
+use crate::weigh::features::{CHANCE_AS_LOG10, YES_OR_NO};
 
 /// Digits after the point at most; smaller differences are not seen on paper.
 const MOST_DECIMALS: i32 = 6;
@@ -58,10 +58,13 @@ pub fn plain(value: f64) -> String {
 /// A range, both ends with the same number of decimals: "1.38–1.46".
 fn range(lo: f64, hi: f64) -> String {
     let digits = decimals(lo.abs().max(hi.abs()), (hi - lo).abs());
-    if lo < 0.0 || hi < 0.0 {
-        format!("{} to {}", number(lo, digits), number(hi, digits))
+    let [from, to] = [lo, hi].map(|end| number(end, digits));
+    if lo == hi {
+        from
+    } else if lo < 0.0 || hi < 0.0 {
+        format!("{from} to {to}")
     } else {
-        format!("{}–{}", number(lo, digits), number(hi, digits))
+        format!("{from}–{to}")
     }
 }
 
@@ -101,6 +104,7 @@ pub fn on_axis(value: f64, unit: &str) -> String {
         return value_with_interval(value, None, unit);
     }
     match factor_of(unit) {
+        _ if unit == CHANCE_AS_LOG10 => as_power_of_ten(value),
         Some(factor) => format!("×{}", plain(factor(value))),
         None => plain(value * as_known(unit).0),
     }
@@ -117,6 +121,14 @@ pub fn range_with_unit(lo: f64, hi: f64, unit: &str) -> String {
             format!("{lo} or {hi}")
         };
     }
+    if unit == CHANCE_AS_LOG10 {
+        let [lo, hi] = [lo, hi].map(one_in);
+        return if lo == hi {
+            lo
+        } else {
+            format!("{lo} to {hi}")
+        };
+    }
     let (times, known) = as_known(unit);
     match factor_of(unit) {
         Some(factor) => format!("×{}", range(factor(lo), factor(hi))),
@@ -130,6 +142,9 @@ pub fn range_with_unit(lo: f64, hi: f64, unit: &str) -> String {
 pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -> String {
     if unit == YES_OR_NO {
         return if value >= 0.5 { "yes" } else { "no" }.into();
+    }
+    if unit == CHANCE_AS_LOG10 {
+        return one_in(value);
     }
     if let Some(factor) = factor_of(unit) {
         let interval = interval.map(|ends| ends.map(factor));
@@ -149,6 +164,21 @@ pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -
         _ if value == 1.0 && known == INKS => "1\u{a0}ink".into(),
         _ => format!("{}{unit}", plain(value)),
     }
+}
+
+/// A small chance on an axis: "10⁻¹²", "1".
+fn as_power_of_ten(log10: f64) -> String {
+    const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+    let whole = -log10.round();
+    if whole <= 0.0 {
+        return "1".into();
+    }
+    let digits = number(whole, 0);
+    let raised = digits.chars().filter_map(|c| c.to_digit(10));
+    format!(
+        "10⁻{}",
+        raised.map(|d| RAISED[d as usize]).collect::<String>()
+    )
 }
 
 /// Unit of a number of inks.
@@ -180,7 +210,7 @@ pub fn weight(log10_lr: f64) -> String {
     }
 }
 
-/// A likelihood ratio in round numbers: "about 300 times", "over a million times".
+/// A likelihood ratio in round numbers: "about 300 times", "over a million times", "only 1/20".
 #[must_use]
 pub fn times(log10_lr: f64) -> String {
     // Beyond this the scale of words ends too, and the digits mean nothing.
@@ -189,7 +219,7 @@ pub fn times(log10_lr: f64) -> String {
         return "over a million times".into();
     }
     if log10_lr < 0.0 {
-        return format!("only one {}th", one_digit(10f64.powf(-log10_lr)));
+        return format!("only 1/{}", one_digit(10f64.powf(-log10_lr)));
     }
     format!("about {} times", one_digit(10f64.powf(log10_lr)))
 }
@@ -233,6 +263,8 @@ pub fn per_cent(probability: f64) -> String {
         _ if !p.is_finite() => "unknown".into(),
         p if p > 99.9 => "over 99.9\u{a0}%".into(),
         p if p > 0.0 && p < 0.1 => "under 0.1\u{a0}%".into(),
+        // Rounding must not lift a chance to the 85 % that is asked for before a process is named.
+        p if (84.0..86.0).contains(&p) => format!("{}\u{a0}%", number(p, 1)),
         p if (10.0..99.0).contains(&p) => format!("{}\u{a0}%", number(p, 0)),
         p => format!("{}\u{a0}%", number(p, 1)),
     }
@@ -268,6 +300,13 @@ mod tests {
     fn axes_and_values_speak_one_language() {
         assert_eq!(on_axis(2f64.ln(), "ln"), "×2");
         assert_eq!(on_axis(1.0, YES_OR_NO), "yes");
+        assert_eq!(on_axis(-12.0, CHANCE_AS_LOG10), "10⁻¹²");
+        assert_eq!(on_axis(0.0, CHANCE_AS_LOG10), "1");
+        assert_eq!(
+            value_with_interval(-12.0, None, CHANCE_AS_LOG10),
+            "less than one in a million million"
+        );
+        assert_eq!(range_with_unit(0.0, 0.0, "inks"), "0\u{a0}inks");
         assert_eq!(on_axis(0.25, "D"), "0.25");
         assert_eq!(on_axis(8.0, CELLS), "5");
         assert_eq!(
@@ -306,7 +345,7 @@ mod tests {
         );
         assert_eq!(times(0.78), "about 6 times");
         assert_eq!(times(7.3), "over a million times");
-        assert_eq!(times(-1.0), "only one 10th");
+        assert_eq!(times(-1.0), "only 1/10");
         assert_eq!(per_cent(1.0), "over 99.9\u{a0}%");
         assert_eq!(per_cent(0.973), "97\u{a0}%");
         assert_eq!(weight(1.26), "+1.3");

@@ -219,7 +219,7 @@ impl Lines {
     fn finish(mut self) -> String {
         if self.lines.len() > MOST_LINES {
             self.lines.truncate(MOST_LINES - 1);
-            self.lines.push("… (the report has all of it)".into());
+            self.lines.push("… (--report FILE has all of it)".into());
         }
         let mut text = self.lines.join("\n");
         text.push('\n');

@@ -131,9 +131,7 @@ fn closer(seen: &Seen) -> Vec<String> {
 
 /// What would settle an undetermined reading.
 fn to_decide(seen: &Seen) -> Vec<&'static str> {
-    let mut advice = vec![
-        "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
-    ];
+    let mut advice = Vec::new();
     if seen.fit.is_some_and(|p| p < FITS) {
         advice.push(
             "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
@@ -160,6 +158,10 @@ fn to_decide(seen: &Seen) -> Vec<&'static str> {
             "A pale, evenly coloured area at the highest magnification, where a screen would show first.",
         );
     }
+    // What is asked for whatever the doubt comes after what would settle this one.
+    advice.push(
+        "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
+    );
     advice
 }
 

@@ -1,6 +1,6 @@
 //! What must be told beside a reading, whatever it is.
 
-use super::doubt;
+use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
 use super::reading::{FITS, Process};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
@@ -21,6 +21,7 @@ pub struct Told<'a> {
 #[must_use]
 pub fn told(of: &Told) -> Vec<String> {
     [
+        without_scale(of),
         two_sheets(of),
         strays(of),
         screens(of),
@@ -32,9 +33,28 @@ pub fn told(of: &Told) -> Vec<String> {
     .collect()
 }
 
+/// A period print, or a reproduction excluded, where nobody knows whether a screen would show.
+fn without_scale(of: &Told) -> Option<String> {
+    let unscaled = of.photos.iter().all(|photo| photo.photo.scale.is_none());
+    (unscaled && of.process != Some(Process::Halftone) && !of.photos.is_empty()).then(|| {
+        format!(
+            "No scale was given, so nobody knows whether a fine screen would show. Below {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm, as in many scans of whole pages, neither a period process nor a low chance of a reproduction holds: real scans so coarse were misread"
+        )
+    })
+}
+
 fn two_sheets(of: &Told) -> Option<String> {
     doubt::contradict(of.alone).then(|| {
-        "The photographs contradict each other: by themselves some read as a reproduction and others as a period print. They may be of two sheets".to_owned()
+        let side = |of_side: &dyn Fn(f64) -> bool| {
+            let with = of.photos.iter().zip(of.alone);
+            let chosen = with.filter(|(_, alone)| of_side(alone[Process::Halftone as usize]));
+            named(chosen.map(|(photo, _)| *photo))
+        };
+        format!(
+            "The photographs contradict each other: by themselves some read as a reproduction ({}) and others as a period print ({}). They may be of two sheets",
+            side(&|p| p >= doubt::SURE_ENOUGH),
+            side(&|p| p <= 1.0 - doubt::SURE_ENOUGH)
+        )
     })
 }
 

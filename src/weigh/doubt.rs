@@ -29,6 +29,9 @@ pub struct Weighed<'a> {
     pub posterior: &'a [f64],
     /// The likeliest.
     pub best: usize,
+    /// log10 of the likelihood of the likeliest over the mean of the others: what was measured says of it, whatever the
+    /// odds beforehand.
+    pub log10_lr: f64,
     /// Share of its reference specimens that lie as far out.
     pub fit: Option<f64>,
     /// Chance of a relief print, where a line engraving is likeliest.
@@ -261,9 +264,18 @@ fn by_screens_and_inks(weighed: &Weighed) -> Vec<String> {
     because
 }
 
+/// Least likelihood ratio at which anything was said in favour of a process (ENFSI guideline: 1 to 2 is no support).
+const SAYS_SOMETHING: f64 = 2.0;
+
 /// How far the chances fall short.
 fn not_sure_enough(weighed: &Weighed) -> Option<String> {
     let posterior = weighed.posterior;
+    if weighed.log10_lr < SAYS_SOMETHING.log10() && posterior[weighed.best] >= SURE_ENOUGH {
+        return Some(format!(
+            "only the odds given beforehand speak for {}, what was measured does not",
+            weighed.name()
+        ));
+    }
     let chance = posterior[weighed.best];
     let halftone = posterior[Process::Halftone as usize];
     if chance < SURE_ENOUGH {
@@ -292,6 +304,27 @@ fn not_sure_enough(weighed: &Weighed) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn odds_alone_name_nothing() {
+        let posterior = [0.97, 0.01, 0.01, 0.005, 0.005];
+        let weighed = |log10_lr| Weighed {
+            photos: &[],
+            posterior: &posterior,
+            best: 0,
+            log10_lr,
+            fit: Some(0.5),
+            relief: None,
+            tonal: None,
+            reproduction_but_for_register: None,
+            anything: true,
+        };
+        assert_eq!(not_sure_enough(&weighed(1.5)), None);
+        for says_nothing in [0.2, -1.0] {
+            let because = not_sure_enough(&weighed(says_nothing)).unwrap();
+            assert!(because.contains("odds given beforehand"), "{because}");
+        }
+    }
 
     #[test]
     fn a_screen_of_dots_keeps_a_reproduction_in_play() {

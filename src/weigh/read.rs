@@ -153,10 +153,12 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let evidence = Evidence::of(photos, reference);
     let chances = Chances::of(photos, &evidence, prior, reference);
     let besides = Besides::of(photos, &evidence, &chances, reference);
+    let log10_lr = Process::ALL.map(|p| against_the_others(&chances.bounded, p as usize));
     let undetermined_because = doubt::reasons(&doubt::Weighed {
         photos,
         posterior: &chances.posterior,
         best: chances.best,
+        log10_lr: log10_lr[chances.best],
         fit: besides.fit,
         relief: besides.relief,
         tonal: besides.tonal,
@@ -166,14 +168,13 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let process = undetermined_because.is_empty().then(|| chances.likeliest());
     let shows_screens = photos.iter().any(may_show_screens);
     let narrowed_to = if process.is_none() && besides.one_of_the_five() {
-        last_two(&chances.posterior, shows_screens)
+        last_two_as_measured(&chances, shows_screens)
     } else {
         Vec::new()
     };
-    let log10_lr = Process::ALL.map(|p| against_the_others(&chances.bounded, p as usize));
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
     let may_be_told = colouring_may_be_told(photos, &chances, &besides);
-    let colouring = colour.kinds(may_be_told);
+    let colouring = colouring_told(colour.kinds(may_be_told), photos, &besides);
     Reading {
         process,
         posterior: by_process(&chances.posterior),
@@ -224,6 +225,28 @@ fn cautions(
         fits: &fits,
         process,
     })
+}
+
+/// The kinds of colouring as far as they may be told: process colour is a reproduction's and stays open where only register
+/// speaks for one, and where several inks are screened the print is not in one.
+fn colouring_told(kinds: Vec<Colouring>, photos: &[Examined], besides: &Besides) -> Vec<Colouring> {
+    let open = |kind: Colouring| match kind {
+        Colouring::ProcessColour => besides.but_for_register.is_some(),
+        Colouring::None => photos.iter().any(|p| p.measurements.lattice.inks.len() > 1),
+        _ => false,
+    };
+    let mut told: Vec<Colouring> = kinds
+        .into_iter()
+        .map(|kind| {
+            if open(kind) {
+                Colouring::Undetermined
+            } else {
+                kind
+            }
+        })
+        .collect();
+    told.dedup();
+    told
 }
 
 /// Whether anything may be said of where the colour lies. Several inks look like washes and coloured ink to what tells
@@ -320,6 +343,15 @@ fn shows_colour(photos: &[Examined]) -> bool {
 fn lit_in_two_colours(photos: &[Examined]) -> bool {
     let mut in_colour = photos.iter().filter(|p| !p.inked.grey).peekable();
     in_colour.peek().is_some() && in_colour.all(|p| p.inked.is_lit_in_two_colours())
+}
+
+/// The two that are left by the odds given beforehand, where what was measured leaves the same two.
+fn last_two_as_measured(chances: &Chances, shows_screens: bool) -> Vec<Process> {
+    let by_the_odds = last_two(&chances.posterior, shows_screens);
+    let equal = [1.0; Process::ALL.len()];
+    let measured = last_two(&fuse::posterior(&chances.bounded, &equal), shows_screens);
+    let same = by_the_odds.iter().all(|p| measured.contains(p));
+    if same { by_the_odds } else { Vec::new() }
 }
 
 /// The two likeliest processes, where together they are sure enough and a screen would show; two period

@@ -218,9 +218,10 @@ fn a_rule_without_graduations_is_told_and_none_from_farther_out_takes_its_place(
     let record = examined(&task, None);
     assert_eq!(record.photos.len(), 1, "the rule was weighed as a print");
     assert_eq!(record.photos[0].px_per_mm, None);
-    let [notice] = &record.notices[..] else {
+    let [notice, caution] = &record.notices[..] else {
         panic!("{:?}", record.notices)
     };
+    assert!(caution.starts_with("No scale was given"), "{caution}");
     assert!(
         notice.starts_with("usb/rule.png is named as a rule but shows no graduations"),
         "{notice}"

@@ -73,11 +73,21 @@ pub fn assemble(tracks: &[Track]) -> Vec<Grid> {
         }
         let lines = lines_under(tracks, &pair);
         let pair = lines.unwrap_or(pair);
+        // The lines under a faint pair may be a wave of a screen that stands already.
+        let taken = |w: &usize| grids.iter().any(|g| g.waves.contains(w));
+        if pair.waves.iter().any(taken) {
+            continue;
+        }
         grids.retain(|g| !is_made_of(tracks, g, &pair));
         grids.push(pair);
     }
     while let Some(next) = next_other(tracks, &grids) {
         grids.push(next);
+    }
+    for i in 0..grids.len() {
+        if let Some(coarser) = under_other_inks(tracks, &grids, &grids[i]) {
+            grids[i] = coarser;
+        }
     }
     let strongest = grids.iter().map(|g| g.strength).fold(0.0, f64::max);
     grids.retain(|g| g.strength >= FAINT_SHARE * strongest);
@@ -173,6 +183,30 @@ fn lines_under(tracks: &[Track], pair: &Grid) -> Option<Grid> {
             basis: [w, pair.basis[0]],
             ..grid(tracks, Shape::Line, vec![w])
         })
+}
+
+/// The screen of which another is only the diagonals, where its own waves were laid to two other inks. At the usual angles
+/// (cyan 15°, black 45°, magenta 75°) and one ruling the first waves of black are sums of those of cyan and magenta, so
+/// black that covers little passes for what these two make together, and only its diagonals, √2 finer, are left.
+fn under_other_inks(tracks: &[Track], grids: &[Grid], fine: &Grid) -> Option<Grid> {
+    if fine.shape != Shape::Square {
+        return None;
+    }
+    let [p, q] = fine.basis.map(|w| tracks[w].phase.frequency);
+    let half = |sign: f64| {
+        let sought = [0.5 * (p[0] + sign * q[0]), 0.5 * (p[1] + sign * q[1])];
+        let reach = SUM_SHARE * sought[0].hypot(sought[1]);
+        (0..tracks.len()).find(|&w| {
+            let f = tracks[w].phase.frequency;
+            let off = [1.0, -1.0].map(|k| (f[0] - k * sought[0]).hypot(f[1] - k * sought[1]));
+            off[0].min(off[1]) < reach
+                && !grids.iter().any(|g| g.waves.contains(&w))
+                && cosine(unit(tracks[w].colour), fine.colour) >= SAME_COLOUR
+        })
+    };
+    let coarse = right_angled(tracks, half(1.0)?, half(-1.0)?)?;
+    let strong = coarse.strength > COARSE_SHARE * fine.strength;
+    (coarse.shape == Shape::Square && strong).then_some(coarse)
 }
 
 fn is_square(a: &Track, b: &Track) -> bool {

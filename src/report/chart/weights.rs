@@ -127,8 +127,13 @@ fn diverging(rows: &[(String, f64)], label: &str, title: &str) -> Markup {
     let axis = Axis::new(-reach, reach, 24.0, 536.0);
     let (rows, bottom) = laid_out(rows, 8.0);
     let zero = axis.place(0.0);
+    let spoken = rows.iter().map(|row| {
+        let name = row.lines.join(" ");
+        format!("{name} {}", figures::weight(row.weight))
+    });
+    let spoken = format!("{title}: {}", spoken.collect::<Vec<_>>().join("; "));
     html! {
-        svg viewBox={ "0 0 560 " (at(bottom + 44.0)) } role="img" aria-label=(title) {
+        svg viewBox={ "0 0 560 " (at(bottom + 44.0)) } role="img" aria-label=(spoken) {
             @for row in &rows {
                 @let end = axis.place(row.weight);
                 @let class = if row.weight < 0.0 { "bar against" } else { "bar" };

@@ -11,7 +11,7 @@ use maud::{Markup, html};
 /// Findings against the best-supported process.
 pub fn against(reading: &Reading) -> Markup {
     let (_, mut against) = reading.for_and_against();
-    let Some(best) = reading.best() else {
+    let Some(best) = reading.best().filter(|_| !reading.findings.is_empty()) else {
         return html! {};
     };
     against.retain(|finding| !words::is_slight_for(finding, best));

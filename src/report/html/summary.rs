@@ -17,6 +17,12 @@ pub fn head(examination: &Examination, circumstances: &Circumstances<'_>) -> Mar
                 (words::counted(examination.photos.len(), "photograph")) ": "
                 (super::photographs_named(examination))
             }
+            @if !circumstances.not_read.is_empty() {
+                p class="files" {
+                    (words::counted(circumstances.not_read.len(), "photograph")) " could not be read: "
+                    (words::list(&circumstances.not_read.iter().map(|it| it.file.clone()).collect::<Vec<_>>()))
+                }
+            }
             @if let Some(again) = words::repeated(&examination.photos) { p class="files" { (again) } }
             p class="date" { (circumstances.made) }
             @if let Some(lot) = circumstances.lot { p class="files" { a href=(lot) { "Back to the lot sheet" } } }
@@ -33,6 +39,7 @@ pub fn reading(reading: &Reading) -> Markup {
             @for sentence in [words::unusual_sentence(reading), words::reproduction_sentence(reading)].iter().flatten() {
                 p class="lead" { (sentence) }
             }
+            @if !words::priors_are_equal(&reading.prior) { p class="notice" { (words::priors_sentence(&reading.prior)) } }
             @for caution in &reading.cautions { p class="notice" { (words::sentence(caution)) } }
             p class="colour" { (words::colouring_sentence(reading)) }
             @if !reading.undetermined_because.is_empty() {
@@ -71,7 +78,7 @@ fn support(reading: &Reading) -> Markup {
             }
             div {
                 table class="posterior" {
-                    thead { tr { th { "Process" } th class="figure" { "Probability" } } }
+                    thead { tr { th { "Process" } th class="figure" { (page::IF_ONE_OF_THE_FIVE) } } }
                     tbody {
                         @for process in Process::ALL {
                             @if let Some(p) = reading.posterior.get(&process) {
@@ -83,7 +90,7 @@ fn support(reading: &Reading) -> Markup {
                         }
                     }
                 }
-                p class="aid" { (words::priors_sentence(&reading.prior)) }
+                @if words::priors_are_equal(&reading.prior) { p class="aid" { (words::priors_sentence(&reading.prior)) } }
                 @if !reading.shows_screens { p class="aid" { (page::COARSE) } }
                 @if let (Some(fit), Some(best)) = (reading.fit, reading.best()) {
                     p class="aid" { (page::fit_sentence(fit, best.name())) }

@@ -115,6 +115,8 @@ fn plate(
         layers: &layers,
         ruler: ruler::bar(examined.photo.scale.as_ref(), window),
     };
+    // On paper nothing can be switched off: there it is only what starts switched on.
+    let on = |layer: &Layer| starts_on(layer, &layers, view);
     let caption = match view {
         View::Whole => page::WHOLE,
         View::Detail => page::DETAIL,
@@ -129,14 +131,14 @@ fn plate(
                 }
             }
             div class="viewer" {
-                @for layer in &layers { (switch(&id, layer, view)) }
-                (frame.drawn("onscreen", true))
+                @for layer in &layers { (switch(&id, layer, starts_on(layer, &layers, view))) }
+                (frame.drawn("onscreen", &|_| true))
             }
             div class="pair" {
-                div { (frame.drawn("onpaper", false)) p { "as photographed" } }
-                div { (frame.drawn("onpaper", true)) p { "as measured: " (named(&layers)) } }
+                div { (frame.drawn("onpaper", &|_| false)) p { "as photographed" } }
+                div { (frame.drawn("onpaper", &on)) p { "as measured: " (named(layers.iter().filter(|l| on(l)))) } }
             }
-            figcaption { (caption) @if view == View::Whole { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window, examined.photo.binning.by)) } }
+            figcaption { (caption) @if view == View::Whole && !layers.is_empty() { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window, examined.photo.binning.by)) } }
             @if !layers.is_empty() { p class="aid" { (overlay::legend(&layers)) } }
         }
     }
@@ -151,20 +153,29 @@ fn place(window: Window, binned_by: usize) -> String {
     )
 }
 
-fn named(layers: &[Layer]) -> String {
-    if layers.is_empty() {
+fn named<'a>(layers: impl Iterator<Item = &'a Layer>) -> String {
+    let titles: Vec<_> = layers.map(|l| l.title.to_owned()).collect();
+    if titles.is_empty() {
         return "nothing to draw".into();
     }
-    let titles: Vec<_> = layers.iter().map(|l| l.title.to_owned()).collect();
     words::list(&titles)
 }
 
-/// A switch for a layer. Outlines start switched on in the detail, where they hide nothing.
-fn switch(id: &str, layer: &Layer, view: View) -> Markup {
-    let on = match view {
-        View::Whole => matches!(layer.key, "hatching" | "lattice" | "field"),
-        View::Detail => matches!(layer.key, "marks"),
-    };
+/// Whether a layer starts switched on: outlines in the detail, where they hide nothing; where there is a screen its grid and
+/// not the hatching, for rows of dots pass for hatching too.
+fn starts_on(layer: &Layer, layers: &[Layer], view: View) -> bool {
+    let screened = layers.iter().any(|l| l.key == "lattice");
+    match (view, layer.key) {
+        (View::Whole, "hatching") => !screened,
+        (View::Whole, "lattice" | "field") => true,
+        (View::Detail, "lattice") => true,
+        (View::Detail, "marks") => !screened,
+        _ => false,
+    }
+}
+
+/// A switch for a layer.
+fn switch(id: &str, layer: &Layer, on: bool) -> Markup {
     let name = format!("{id}-t-{}", layer.key);
     html! {
         input type="checkbox" id=(name) class={ "t t-" (layer.key) } checked[on];
@@ -181,14 +192,15 @@ struct Frame<'a> {
 }
 
 impl Frame<'_> {
-    fn drawn(&self, class: &str, with_layers: bool) -> Markup {
+    /// With the layers asked for.
+    fn drawn(&self, class: &str, with: &dyn Fn(&Layer) -> bool) -> Markup {
         let w = self.window;
         html! {
             svg class={ "frame " (class) } role="img" aria-label="photograph"
                 viewBox={ (w.left) " " (w.top) " " (w.width) " " (w.height) } {
                 use href={ "#" (self.id) } {}
-                @if with_layers {
-                    @for layer in self.layers {
+                @for layer in self.layers {
+                    @if with(layer) {
                         use class={ "o o-" (layer.key) } href={ "#" (self.id) "-" (layer.key) } {}
                     }
                 }

@@ -73,7 +73,7 @@ pub fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Good => "good for measuring",
         Verdict::Marginal => "of limited use for measuring",
-        Verdict::Unusable => "too poor to measure",
+        Verdict::Unusable => "too poor to rely on",
     }
 }
 

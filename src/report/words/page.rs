@@ -37,6 +37,8 @@ pub const NOTHING_NEXT: &str =
     "No further photograph is asked for. A second place on the sheet always helps.";
 /// Heading of all measurements.
 pub const MEASURED: &str = "Everything that was measured";
+/// Head of the column of chances.
+pub const IF_ONE_OF_THE_FIVE: &str = "Probability, if it is one of the five";
 /// Heading of the standing cautions.
 pub const CAUTIONS: &str = "Cautions";
 /// Heading of the provenance.

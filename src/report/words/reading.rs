@@ -72,7 +72,7 @@ pub fn unusual_sentence(reading: &Reading) -> Option<String> {
 /// The reading in one sentence that a dealer understands, with strength and number.
 #[must_use]
 pub fn support_sentence(reading: &Reading) -> String {
-    let Some(best) = reading.best() else {
+    let Some(best) = reading.best().filter(|_| !reading.findings.is_empty()) else {
         return "Nothing could be weighed, so no process can be named.".into();
     };
     let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
@@ -91,6 +91,12 @@ pub fn support_sentence(reading: &Reading) -> String {
     if reading.is_like_relief() {
         return "What was measured is more like a relief print (woodcut or wood engraving) than like a line engraving, the nearest of the five processes; of relief prints the tool makes no reading.".into();
     }
+    if reading.process.is_none() && log10_lr < 0.0 {
+        return format!(
+            "What was measured speaks for none of the five processes enough to name it; by the odds given beforehand {} {name} is likeliest.",
+            article(name)
+        );
+    }
     if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
         return "What was measured supports none of the five processes over the others.".into();
     }
@@ -98,6 +104,16 @@ pub fn support_sentence(reading: &Reading) -> String {
         return format!(
             "What was measured is like none of the five processes; if it were one of them, {} {name} would be likeliest.",
             article(name)
+        );
+    }
+    if let Some(second) = hardly_less_likely(reading, best) {
+        return format!(
+            "What was measured does not part {} {name} ({}) from {} {} ({}).",
+            article(name),
+            chance(reading, best),
+            article(second.name()),
+            second.name(),
+            chance(reading, second)
         );
     }
     let times = figures::times(log10_lr);
@@ -117,6 +133,14 @@ pub fn support_sentence(reading: &Reading) -> String {
             article(name)
         )
     }
+}
+
+/// Of a reading that names nothing, the second likeliest process where it is more than half as likely as the likeliest.
+fn hardly_less_likely(reading: &Reading, best: Process) -> Option<Process> {
+    let chance = |p: Process| reading.posterior.get(&p).copied().unwrap_or(0.0);
+    let others = Process::ALL.into_iter().filter(|p| *p != best);
+    let second = others.max_by(|a, b| chance(*a).total_cmp(&chance(*b)))?;
+    (reading.process.is_none() && chance(second) > 0.5 * chance(best)).then_some(second)
 }
 
 /// Where the colour lies, as a sentence.

@@ -31,7 +31,7 @@ pub const WEIGHT_AID: &str = "A weight counts powers of ten against the average 
 pub const STRENGTH_SOURCE: &str = "Words of strength follow the ENFSI Guideline for Evaluative Reporting (2015): 2–10 weak, 10–100 moderate, 100–1000 moderately strong, 1000–10\u{202f}000 strong, 10\u{202f}000–1\u{202f}000\u{202f}000 very strong, above that extremely strong support.";
 
 /// What an interval means.
-pub const INTERVAL_AID: &str = "Figures in brackets are 95 % intervals: measured again on a fresh photograph of the same place, nineteen times in twenty the figure would lie inside.";
+pub const INTERVAL_AID: &str = "Figures in brackets are 95 % intervals: of intervals made like this nineteen in twenty hold the true figure of the place photographed.";
 
 /// Aid to the histogram of mark sizes.
 pub const SIZES_AID: &str = "Each bar counts the separate marks of that size. Hand-made dots spread widely in one place; a stochastic screen or an inkjet gives one narrow peak; a halftone spreads with the tone.";
@@ -43,7 +43,7 @@ pub const SPECTRUM_AID: &str = "Each point stands for one spacing and direction:
 pub const LAYERING_AID: &str = "Each point is one patch of ink. High: the ink itself is coloured. Far to the right: the ground round it is coloured. Points that climb speak for colour in the ink, points that only run to the right for a wash or a tint under neutral ink.";
 
 /// Aid to the bars of weights.
-pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process.";
+pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process. Of several photographs each bar is the average; a screen that one of them shows can raise the figure at the top above it.";
 
 /// Aid to the layers over the photograph, a sentence a layer: only those that are drawn are explained.
 pub mod layers_aid {

@@ -26,6 +26,9 @@ pub struct Feature {
     pub take: fn(&Examined) -> Option<Value>,
 }
 
+/// Unit of a chance that is told by its logarithm to the base ten.
+pub const CHANCE_AS_LOG10: &str = "log10 of a chance";
+
 /// Unit of a finding that is there (1) or not (0).
 pub const YES_OR_NO: &str = "1 = yes";
 

@@ -1,6 +1,6 @@
 //! Findings on screens and fine colour.
 
-use super::{Feature, Value};
+use super::{CHANCE_AS_LOG10, Feature, Value};
 use crate::measure::Examined;
 use crate::measure::lattice::{FineColour, InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
 use crate::photo::scale::MM_PER_INCH;
@@ -37,7 +37,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "lattice.dot_screen",
         title: "Chance of a false alarm, clearest screen of dots",
-        unit: "as a power of ten",
+        unit: CHANCE_AS_LOG10,
         meaning: "A screen's two directions keep step over the whole field; cloth and moulds of paper do too, hand work seldom.",
         take: |e| clearest_screen(e, |directions| directions >= 2),
     },
@@ -51,7 +51,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "lattice.line_screen",
         title: "Chance of a false alarm, clearest screen of lines",
-        unit: "as a power of ten",
+        unit: CHANCE_AS_LOG10,
         meaning: "A line screen keeps step; so do ruled skies and the wires of laid paper.",
         take: |e| clearest_screen(e, |directions| directions == 1),
     },
@@ -72,7 +72,7 @@ pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "raster.prominence",
         title: "How far a printing device's grid stands out in the edges",
-        unit: "powers of ten",
+        unit: "log10",
         meaning: "Printers and image-setters build every mark of equal square elements; hands do not.",
         take: |e| {
             let raster = &screens_looked_for(e)?.raster;

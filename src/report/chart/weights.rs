@@ -14,7 +14,7 @@ const MOST_BARS: usize = 12;
 /// crosses the line that bars start from.
 const LINE_LETTERS: usize = 32;
 /// Height of a line of a name, drawing units.
-const LINE: f64 = 16.0;
+const LINE: f64 = 18.0;
 /// From the top of a row to the first line's foot, drawing units.
 const FIRST_LINE: f64 = 12.0;
 /// From the last line's foot to the bar: tails of letters hang into it.

@@ -116,7 +116,8 @@ fn plate(
         ruler: ruler::bar(examined.photo.scale.as_ref(), window),
     };
     // On paper nothing can be switched off: there it is only what starts switched on.
-    let on = |layer: &Layer| starts_on(layer, &layers, view);
+    let screens = examined.measurements.lattice.inks.len();
+    let on = |layer: &Layer| starts_on(layer, screens, view);
     let caption = match view {
         View::Whole => page::WHOLE,
         View::Detail => page::DETAIL,
@@ -131,12 +132,12 @@ fn plate(
                 }
             }
             div class="viewer" {
-                @for layer in &layers { (switch(&id, layer, starts_on(layer, &layers, view))) }
+                @for layer in &layers { (switch(&id, layer, starts_on(layer, screens, view))) }
                 (frame.drawn("onscreen", &|_| true))
             }
             div class="pair" {
                 div { (frame.drawn("onpaper", &|_| false)) p { "as photographed" } }
-                div { (frame.drawn("onpaper", &on)) p { "as measured: " (named(layers.iter().filter(|l| on(l)))) } }
+                @if layers.iter().any(on) { div { (frame.drawn("onpaper", &on)) p { "as measured: " (named(layers.iter().filter(|l| on(l)))) } } }
             }
             figcaption { (caption) @if view == View::Whole && !layers.is_empty() { span class="hint" { (page::SWITCH) } } @if view == View::Detail { " " (place(window, examined.photo.binning.by)) } }
             @if !layers.is_empty() { p class="aid" { (overlay::legend(&layers)) } }
@@ -155,21 +156,19 @@ fn place(window: Window, binned_by: usize) -> String {
 
 fn named<'a>(layers: impl Iterator<Item = &'a Layer>) -> String {
     let titles: Vec<_> = layers.map(|l| l.title.to_owned()).collect();
-    if titles.is_empty() {
-        return "nothing to draw".into();
-    }
     words::list(&titles)
 }
 
-/// Whether a layer starts switched on: outlines in the detail, where they hide nothing; where there is a screen its grid and
-/// not the hatching, for rows of dots pass for hatching too.
-fn starts_on(layer: &Layer, layers: &[Layer], view: View) -> bool {
-    let screened = layers.iter().any(|l| l.key == "lattice");
+/// Most screens whose grids are told apart where they lie over one another.
+const MOST_GRIDS: usize = 2;
+
+/// Whether a layer starts switched on, by the number of screens found: outlines in the detail, where they hide nothing;
+/// where there are screens their directions and grids and not the hatching, for rows of dots pass for hatching too.
+fn starts_on(layer: &Layer, screens: usize, view: View) -> bool {
     match (view, layer.key) {
-        (View::Whole, "hatching") => !screened,
+        (View::Whole, "hatching") | (View::Detail, "marks") => screens == 0,
         (View::Whole, "lattice" | "field") => true,
-        (View::Detail, "lattice") => true,
-        (View::Detail, "marks") => !screened,
+        (View::Detail, "lattice") => screens <= MOST_GRIDS,
         _ => false,
     }
 }

@@ -16,7 +16,10 @@ pub const LINES_NAME: &str = "sheets.jsonl";
 /// Folder of the reports.
 pub const REPORTS: &str = "reports";
 
-/// Whether a name is one of these.
+/// Hex digits that end the name of a report before the ending of the file.
+pub const REPORT_DIGITS: usize = 8;
+
+/// Whether a file of this name in a lot's folder is one of its results.
 #[must_use]
 pub fn is_result(name: &str) -> bool {
     let results = [
@@ -26,7 +29,41 @@ pub fn is_result(name: &str) -> bool {
         CSV_NAME,
         LINES_NAME,
         PARQUET_NAME,
-        REPORTS,
     ];
     results.contains(&name)
+}
+
+/// Whether a file of this name in the folder of the reports is one of them or its JSON document. The user may
+/// keep photographs in a folder that is called so as well.
+#[must_use]
+pub fn is_report(name: &str) -> bool {
+    let stem = [".html", ".json"]
+        .into_iter()
+        .find_map(|ending| name.strip_suffix(ending));
+    let digits = stem.and_then(|stem| Some(stem.rsplit_once('-')?.1));
+    digits.is_some_and(|digits| {
+        digits.len() == REPORT_DIGITS
+            && digits
+                .bytes()
+                .all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lot::task::report_link;
+
+    #[test]
+    fn reports_are_known_by_their_names() {
+        for sheet in ["rose", "плита", "a/b c", ""] {
+            let link = report_link(sheet);
+            let name = link.rsplit('/').next().unwrap_or_default();
+            assert!(is_report(name), "{name}");
+            assert!(is_report(&name.replace(".html", ".json")), "{name}");
+        }
+        for other in ["rose.html", "rose-0123abcd.jpg", "notes-0123ABCD.json"] {
+            assert!(!is_report(other), "{other}");
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! The work on one sheet, as it travels to whoever does it: another thread, process or machine.
 
-use super::names::REPORTS;
+use super::names::{REPORT_DIGITS, REPORTS};
 use super::source::{identity, location_of};
 use crate::photo::sha256_hex;
 use crate::weigh::Process;
@@ -124,7 +124,11 @@ pub fn file_stem(sheet: &str) -> String {
         }
     }
     let ending = sha256_hex(sheet.as_bytes());
-    format!("{}-{}", stem.trim_matches(['-', '.']), &ending[..8])
+    format!(
+        "{}-{}",
+        stem.trim_matches(['-', '.']),
+        &ending[..REPORT_DIGITS]
+    )
 }
 
 /// The link of a sheet's report from the lot's own folder.

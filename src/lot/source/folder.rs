@@ -1,7 +1,7 @@
 //! A folder with all folders in it.
 
 use super::{Found, Listing, SourceError, is_picture_name, legible, location_of};
-use crate::lot::names::{LEDGER_NAME, is_result};
+use crate::lot::names::{LEDGER_NAME, REPORTS, is_report, is_result};
 use image::ImageFormat;
 use std::fs::{self, Metadata};
 use std::io::Read;
@@ -24,11 +24,12 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
             }
             other => other?,
         };
-        let holds_results = path.join(LEDGER_NAME).exists();
+        let is_the_lots_own = own_files(&path);
         for entry in entries {
             let entry = entry.map_err(|error| unreadable(&path, &error))?;
             let own = legible(&entry.file_name());
-            if own.starts_with('.') || holds_results && is_result(&own) {
+            let is_folder = entry.file_type().is_ok_and(|kind| kind.is_dir());
+            if own.starts_with('.') || !is_folder && is_the_lots_own(&own) {
                 continue;
             }
             let inner = if name.is_empty() {
@@ -38,7 +39,7 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
             };
             let path = entry.path();
             // Where the system cannot say what it is, it is listed, and says why it cannot be read.
-            if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+            if is_folder {
                 open.push((path, inner));
             } else if path.is_dir() {
                 listing.left_alone.push(format!(
@@ -54,6 +55,20 @@ pub fn list(folder: &Path) -> Result<Listing, SourceError> {
         }
     }
     Ok(listing)
+}
+
+/// Which files in a folder a lot has written, by their names. Only files: a folder may be called as results are
+/// and hold photographs.
+fn own_files(folder: &Path) -> fn(&str) -> bool {
+    let holds_ledger = |folder: &Path| folder.join(LEDGER_NAME).exists();
+    let is_of_reports = folder.file_name().is_some_and(|name| name == REPORTS);
+    if holds_ledger(folder) {
+        is_result
+    } else if is_of_reports && folder.parent().is_some_and(holds_ledger) {
+        is_report
+    } else {
+        |_| false
+    }
 }
 
 /// Whether something is there that is neither a file nor a folder: a pipe keeps whoever opens it waiting, and
@@ -132,6 +147,10 @@ mod tests {
             "old/ledger.jsonl",
             "old/x.jpg",
             "old/reports/x.jpg",
+            "old/reports/rose-0123abcd.html",
+            "old/reports/rose-0123abcd.json",
+            "old/reports/deeper/lily-0123abcd.json",
+            "old/lot.json/y.jpg",
         ] {
             let path = root.join(file);
             fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -146,7 +165,24 @@ mod tests {
         let mut names: Vec<_> = listing.photos.iter().map(|f| f.name.as_str()).collect();
         names.sort_unstable();
         // Results beside photographs hide none of them.
-        assert_eq!(names, ["box 1/a.JPG", "no ending", "old/x.jpg", "top.png"]);
+        assert_eq!(
+            names,
+            [
+                "box 1/a.JPG",
+                "no ending",
+                "old/lot.json/y.jpg",
+                "old/reports/x.jpg",
+                "old/x.jpg",
+                "top.png"
+            ]
+        );
+        // Nor does it hide what the program did not write, and its own reports are not told as left alone.
+        let reports: Vec<_> = listing
+            .left_alone
+            .iter()
+            .filter(|n| n.contains("reports"))
+            .collect();
+        assert_eq!(reports, ["old/reports/deeper/lily-0123abcd.json"]);
         let linked = listing.left_alone.iter().filter(|n| n.contains("a link"));
         assert_eq!(linked.count(), usize::from(cfg!(unix)));
         let no_file = listing.left_alone.iter().filter(|n| n.contains("a pipe"));

@@ -89,6 +89,17 @@ mod tests {
     }
 
     #[test]
+    fn a_report_elsewhere_is_no_link() {
+        let mut own = record("rose", None, 0.3);
+        own.report = Some(crate::lot::task::report_link("rose"));
+        let mut foreign = record("lily", None, 0.3);
+        foreign.report = Some("../../secret.html".into());
+        let lot = Lot::new(vec![own, foreign], &settings());
+        let text = page_of(&lot, &settings());
+        assert!(text.contains("href=\"reports/rose-") && !text.contains("secret"));
+    }
+
+    #[test]
     fn a_lot_merged_without_some_parts_says_so() {
         let mut settings = settings();
         settings.sheets = 3;

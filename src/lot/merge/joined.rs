@@ -84,7 +84,9 @@ impl Joined {
 
     /// Adds a sheet of a part whose reports lie in a folder. One that is already there must be the same, unless files of one of the two could
     /// not be fetched: then the other counts.
-    fn add(&mut self, part: &Path, folder: &Path, entry: Entry) -> Result<(), MergeError> {
+    fn add(&mut self, part: &Path, folder: &Path, mut entry: Entry) -> Result<(), MergeError> {
+        let link = own_report(&entry.record);
+        entry.record.report.clone_from(&link);
         let record = &entry.record;
         self.agree_beforehand(part, record)?;
         let mut is_known = false;
@@ -100,7 +102,6 @@ impl Joined {
                 });
             }
         }
-        let link = own_report(record);
         self.reports
             .extend(link.map(|link| (folder.to_owned(), link)));
         if is_known {
@@ -216,7 +217,7 @@ struct TaskName {
     sheet: String,
 }
 
-/// The link of a sheet's report. One that leads elsewhere is not followed: lines may come from anyone.
+/// The link of a sheet's report. One that leads elsewhere is neither followed nor kept: lines may come from anyone.
 fn own_report(record: &Record) -> Option<String> {
     let link = task::report_link(&record.sheet);
     (record.report.as_ref() == Some(&link)).then_some(link)

@@ -263,3 +263,16 @@ fn contradictions_and_bad_lines_are_refused_and_no_lot_is_written_over() {
     let after = std::fs::read(one.join(LEDGER_NAME)).unwrap();
     assert_eq!(before, after);
 }
+
+#[test]
+fn a_report_that_is_not_the_lots_own_is_named_no_more() {
+    let root = tempfile::tempdir().unwrap();
+    let mut foreign = record("rose", None, 0.2);
+    foreign.report = Some("../../secret.html".into());
+    let mut own = record("lily", None, 0.2);
+    own.report = Some(crate::lot::task::report_link("lily"));
+    let file = lines(root.path(), &[foreign, own.clone()]);
+    let merged = merge(&[file], &root.path().join("out"), true, None).unwrap();
+    assert_eq!(merged.ledger.record("rose").unwrap().report, None);
+    assert_eq!(merged.ledger.record("lily").unwrap(), own);
+}

@@ -5,6 +5,7 @@ use crate::lot::order::{Ranked, Standing};
 use crate::lot::ordered::Lot;
 use crate::lot::record::Pictures;
 use crate::lot::table;
+use crate::lot::task::report_link;
 use crate::report::figures;
 use crate::report::words as said;
 use crate::weigh::Process;
@@ -47,6 +48,9 @@ fn heading(standing: Standing) -> Markup {
 
 fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
     let record = &ranked.record;
+    // A line may come from anyone: only the lot's own report is a link.
+    let own = report_link(&record.sheet);
+    let is_own = record.report.as_ref() == Some(&own);
     html! {
         li class={ "sheet s-" (ranked.standing.key()) }
             data-rank=(rank) data-standing=(ranked.standing.key()) data-name=(record.sheet)
@@ -58,10 +62,7 @@ fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
             div class="text" {
                 p class="place" { (rank) }
                 h3 {
-                    @match &record.report {
-                        Some(link) => a href=(link) { (record.sheet) },
-                        None => (record.sheet),
-                    }
+                    @if is_own { a href=(own) { (record.sheet) } } @else { (record.sheet) }
                 }
                 p class="reading" {
                     span class="badge" { (ranked.standing.name()) }

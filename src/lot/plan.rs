@@ -4,10 +4,12 @@ use super::grouping::{self, Grouping};
 use super::run::RunError;
 use super::scales::{StatedScales, is_rule_name};
 use super::source::{self, Fetcher, Found, SourceError};
+use super::spreadsheet::guarded;
 use super::task::{PhotoRef, TASK_SCHEMA, Task, holds};
 use super::unnamed::Search;
 use crate::weigh::Process;
 use std::collections::BTreeMap;
+use std::io;
 
 /// What the user asks for.
 #[derive(Clone, Debug)]
@@ -59,6 +61,26 @@ impl Plan {
     #[must_use]
     pub fn sheets(&self) -> usize {
         self.tasks.iter().filter(|t| !t.is_of_rules()).count()
+    }
+
+    /// The grouping as CSV, in the form that a list of sheets has; no spreadsheet takes a name in it for a formula.
+    ///
+    /// # Errors
+    /// None that a table in memory can cause.
+    pub fn csv(&self) -> io::Result<Vec<u8>> {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        writer.write_record(["sheet", "file", "note", "px_per_mm"])?;
+        for task in &self.tasks {
+            for photo in &task.photos {
+                let scale = photo.px_per_mm.map_or_else(String::new, |v| v.to_string());
+                let note = task.note.as_deref().unwrap_or_default();
+                let [sheet, file, note] = [&task.sheet, &photo.name, note].map(guarded);
+                writer.write_record([sheet, file, note, scale])?;
+            }
+        }
+        writer
+            .into_inner()
+            .map_err(|e| io::Error::other(e.to_string()))
     }
 
     /// Keeps one of `of` shares, `number` counted from 1. The shares of one lot never meet and
@@ -290,6 +312,36 @@ pub(crate) mod tests {
         let tasks = plan(&wanted, &Fetcher::default()).unwrap().tasks;
         let rose = tasks.iter().find(|t| t.sheet == "rose").unwrap();
         assert_ne!(rose.fingerprint(), before);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn the_grouping_written_and_given_back_has_the_same_files() {
+        use crate::lot::grouping::SheetList;
+        let folder = lot(&[
+            " a.jpg",
+            "a.jpg",
+            "\tb.jpg",
+            "=c.jpg",
+            "-box/ d.jpg",
+            "'=c.jpg",
+        ]);
+        let first = plan(&request(folder.path()), &Fetcher::default()).unwrap();
+        let csv = first.csv().unwrap();
+        let text = String::from_utf8(csv.clone()).unwrap();
+        assert!(text.contains("\n'=c,'=c.jpg,,\n"), "{text}");
+        let list = folder.path().join("sheets.csv");
+        std::fs::write(&list, csv).unwrap();
+        let mut wanted = request(folder.path());
+        wanted.grouping = Grouping::Sheets(SheetList::read(&list).unwrap());
+        let again = plan(&wanted, &Fetcher::default()).unwrap();
+        let files = |plan: &Plan| {
+            let photos = plan.tasks.iter().flat_map(|task| &task.photos);
+            let mut names: Vec<String> = photos.map(|photo| photo.location.clone()).collect();
+            names.sort();
+            names
+        };
+        assert_eq!(files(&again), files(&first));
     }
 
     #[test]

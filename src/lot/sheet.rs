@@ -13,7 +13,7 @@ use super::ledger::sync_folder;
 use super::likeness::Likeness;
 use super::names::{PAGE_NAME, REPORTS};
 use super::record::{Record, RuleSeen, Seen, Unread};
-use super::source::{Fetcher, NotFetched};
+use super::source::{Fetcher, NOWHERE, NotFetched};
 use super::task::{PhotoRef, Task, file_stem};
 use crate::examine::{self, Examination, Examined};
 use crate::photo::adequacy::Verdict;
@@ -67,6 +67,10 @@ pub fn examine(task: &Task, bench: &Bench<'_>) -> io::Result<Record> {
     let mut record = Record::blank(&task.sheet, task.note.as_deref());
     let mut sheet = Measured::default();
     for (index, photo) in task.photos.iter().enumerate() {
+        if photo.location == NOWHERE {
+            record.not_read.push(not_among_the_photographs(photo));
+            continue;
+        }
         let scale = match bench.rules.scale_for(photo, task, bench) {
             Ok(ScaleFound::IsRule(scale)) => {
                 record.rules.push(rule_seen(photo, &scale));
@@ -161,6 +165,17 @@ fn measure(
         why,
         try_again: false,
     })
+}
+
+fn not_among_the_photographs(photo: &PhotoRef) -> Unread {
+    Unread {
+        file: photo.name.clone(),
+        why: format!(
+            "{}: is in the list of sheets and not among the photographs, so it was not read; name the folder that holds it as well, or mend the list",
+            photo.name
+        ),
+        try_again: false,
+    }
 }
 
 /// The bytes of a photograph, or why not.

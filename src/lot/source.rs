@@ -18,11 +18,15 @@ use std::path::PathBuf;
 pub struct Found {
     /// Its name in the lot, with `/` between folders.
     pub name: String,
-    /// Where it is read: a path as [`location_of`] writes it, or an address.
+    /// Where it is read: a path as [`location_of`] writes it, an address, or [`NOWHERE`].
     pub location: String,
     /// What tells one state of the file from another.
     pub stamp: String,
 }
+
+/// The location of a file that the user's list of sheets names and that is not among the photographs. No path is
+/// like it, so nothing can be read there.
+pub const NOWHERE: &str = "";
 
 /// All that was found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -52,13 +52,13 @@ impl Spreadsheet {
             if cells
                 .iter()
                 .skip(table.headings.len())
-                .any(|c| !c.is_empty())
+                .any(|c| !c.trim().is_empty())
             {
                 return Err(wrong(format!(
                     "line {number} has more cells than the first line names columns; put what holds the mark between the cells into quotation marks, such as \"31,5\""
                 )));
             }
-            if cells.iter().any(|cell| !cell.is_empty()) {
+            if cells.iter().any(|cell| !cell.trim().is_empty()) {
                 table.rows.push((number, cells));
             }
         }
@@ -80,11 +80,24 @@ impl Spreadsheet {
 }
 
 impl Row<'_> {
-    /// The text under a heading; none where it is empty.
+    /// The text under a heading without the blanks round it; none where it is empty.
     #[must_use]
     pub fn text(&self, heading: &str) -> Option<&str> {
+        self.cell(heading).map(str::trim)
+    }
+
+    fn cell(&self, heading: &str) -> Option<&str> {
         let cell = self.cells.get(self.table.column(heading)?)?;
-        Some(cell).filter(|text| !text.is_empty())
+        Some(cell).filter(|text| !text.trim().is_empty())
+    }
+
+    /// The text under a heading that must be there, with the blanks round it: the name of a file may have some.
+    ///
+    /// # Errors
+    /// As [`Row::needed`].
+    pub fn as_written(&self, heading: &str) -> Result<&str, String> {
+        self.needed(heading)?;
+        Ok(self.cell(heading).unwrap_or_default())
     }
 
     /// The text under a heading that must be there.
@@ -120,6 +133,32 @@ impl Row<'_> {
     }
 }
 
+/// First letters of what spreadsheets take for a formula (OWASP, "CSV Injection").
+const FORMULAS_BEGIN: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+
+/// Whether a text begins as a formula does, behind any marks that guard it: what looks guarded is guarded once
+/// more, so that each text can be told from every other when it is read back.
+fn is_like_a_formula(text: &str) -> bool {
+    text.trim_start_matches('\'').starts_with(FORMULAS_BEGIN)
+}
+
+/// The text so that no spreadsheet takes it for a formula: names and notes come from anyone.
+#[must_use]
+pub fn guarded(text: &str) -> String {
+    match is_like_a_formula(text) {
+        true => format!("'{text}"),
+        false => text.to_owned(),
+    }
+}
+
+/// The text behind the mark that [`guarded`] puts before it; without such a mark as it stands.
+#[must_use]
+pub fn unguarded(text: &str) -> &str {
+    text.strip_prefix('\'')
+        .filter(|rest| is_like_a_formula(rest))
+        .unwrap_or(text)
+}
+
 /// The headings that a text has if it is a table: the cells of its first line, in small letters.
 #[must_use]
 pub fn headings(text: &str) -> Vec<String> {
@@ -128,14 +167,16 @@ pub fn headings(text: &str) -> Vec<String> {
 }
 
 fn lower_case(cells: &csv::StringRecord) -> Vec<String> {
-    cells.iter().map(str::to_lowercase).collect()
+    cells
+        .iter()
+        .map(|heading| heading.trim().to_lowercase())
+        .collect()
 }
 
 /// Some programs begin a file with a mark of its encoding.
 fn reader(text: &str) -> csv::Reader<&[u8]> {
     let text = text.trim_start_matches('\u{feff}');
     csv::ReaderBuilder::new()
-        .trim(csv::Trim::All)
         .has_headers(false)
         .flexible(true)
         .delimiter(delimiter(text))

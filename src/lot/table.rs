@@ -1,7 +1,8 @@
 //! The table of a lot: one row a sheet, the same columns in CSV and Parquet.
 
-use super::order::Ranked;
-use super::record::ScreenSeen;
+use super::order::{Ranked, Standing};
+use super::record::{Record, ScreenSeen};
+use super::spreadsheet::guarded;
 use crate::report::figures;
 use crate::report::json::round;
 use crate::weigh::Process;
@@ -262,20 +263,9 @@ pub fn csv(rows: &[Vec<Cell>]) -> io::Result<Vec<u8>> {
         .map_err(|e| io::Error::other(e.to_string()))
 }
 
-/// First letters of what spreadsheets take for a formula (OWASP, "CSV Injection").
-const FORMULAS_BEGIN: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
-
-/// The text so that no spreadsheet takes it for a formula: names and notes come from anyone.
-fn as_no_formula(text: &str) -> String {
-    match text.starts_with(FORMULAS_BEGIN) {
-        true => format!("'{text}"),
-        false => text.to_owned(),
-    }
-}
-
 fn as_text(cell: &Cell) -> String {
     match cell {
-        Cell::Text(text) => text.as_deref().map_or_else(String::new, as_no_formula),
+        Cell::Text(text) => text.as_deref().map_or_else(String::new, guarded),
         Cell::Number(number) => number.map_or_else(String::new, |v| v.to_string()),
         Cell::Whole(whole) => whole.to_string(),
         Cell::Flag(flag) => if *flag { "yes" } else { "no" }.to_owned(),

@@ -47,7 +47,9 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     assert_eq!(rows.len(), 1);
     assert_eq!(rows[0]["note"], "foxed");
     assert_eq!(rows[0]["px_per_mm"], "31");
-    assert!(rows[0]["not_read_because"].contains("nothing.jpg: cannot be read"));
+    assert!(
+        rows[0]["not_read_because"].contains("nothing.jpg: is in the list of sheets and not among")
+    );
 }
 
 /// A reproduction, a tinted lithograph, a letter that claims to be a photograph, and the rule; in

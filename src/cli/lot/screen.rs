@@ -311,20 +311,11 @@ fn grouped(plan: &Plan) -> String {
 
 /// The grouping as CSV, in the form that `--sheets` reads.
 fn show(plan: &Plan) -> anyhow::Result<Outcome> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record(["sheet", "file", "note", "px_per_mm"])?;
-    for task in &plan.tasks {
-        for photo in &task.photos {
-            let scale = photo.px_per_mm.map_or_else(String::new, |v| v.to_string());
-            let note = task.note.as_deref().unwrap_or_default();
-            writer.write_record([&task.sheet, &photo.name, note, &scale])?;
-        }
-    }
     eprintln!("{}", grouped(plan));
     for notice in &plan.notices {
         eprintln!("{notice}");
     }
-    output::print(&String::from_utf8(writer.into_inner()?)?)?;
+    output::print(&String::from_utf8(plan.csv()?)?)?;
     Ok(Outcome::Done)
 }
 

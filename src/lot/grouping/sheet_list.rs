@@ -1,17 +1,19 @@
 //! The user's own list of sheets.
 
 use super::{Grouped, Sheet};
-use crate::lot::source::Found;
-use crate::lot::spreadsheet::{Row, Spreadsheet};
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use crate::lot::source::{Found, NOWHERE, identity, is_address, location_of};
+use crate::lot::spreadsheet::{Row, Spreadsheet, unguarded};
+use std::cell::OnceCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::path::{Path, PathBuf};
 
 /// One line of the list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SheetLine {
     /// Name of the sheet.
     pub sheet: String,
-    /// Name of one of its files, as in the folders given; its last part is enough where no other has it.
+    /// Name of one of its files, as in the folders given, with the blanks before and behind it; its last part is enough where
+    /// no other has it.
     pub file: String,
     /// Note on the sheet; the first that is not empty counts.
     pub note: Option<String>,
@@ -66,7 +68,7 @@ impl SheetList {
         let missing: Vec<&str> = sheets
             .iter()
             .flat_map(|sheet| &sheet.files)
-            .filter(|(found, _)| found.stamp == MISSING)
+            .filter(|(found, _)| found.location == NOWHERE)
             .map(|(found, _)| found.name.as_str())
             .collect();
         let notice = missing.first().map(|first| {
@@ -93,29 +95,30 @@ impl SheetList {
 
 fn line(row: Row) -> Result<SheetLine, String> {
     Ok(SheetLine {
-        sheet: row.needed("sheet")?.to_owned(),
-        file: row.needed("file")?.to_owned(),
-        note: row.text("note").map(str::to_owned),
+        sheet: unguarded(row.needed("sheet")?).to_owned(),
+        file: row.as_written("file")?.to_owned(),
+        note: row.text("note").map(|note| unguarded(note).to_owned()),
         px_per_mm: row.above_zero("px_per_mm")?,
     })
 }
 
-const MISSING: &str = "missing";
-
-/// A file that the list names and no folder holds: it becomes a row with its reason.
+/// A file that the list names and no folder holds: it becomes a row with its reason. What lies on the disk under
+/// that name is not read: nothing would tell when it changes.
 fn missing(file: &str) -> Found {
     Found {
-        name: file.to_owned(),
-        location: file.to_owned(),
-        stamp: MISSING.into(),
+        name: file.trim().to_owned(),
+        location: NOWHERE.into(),
+        stamp: "missing".into(),
     }
 }
 
-/// Finds files by their whole name, or by its end where that is plain.
+/// Finds files by their whole name, by its end where that is plain, or by their path from the current folder.
 struct Names<'a> {
     whole: BTreeMap<&'a str, usize>,
     last: BTreeMap<&'a str, Vec<usize>>,
     photos: &'a [Found],
+    /// By their paths however they are written; asked for only where names do not tell.
+    paths: OnceCell<HashMap<PathBuf, usize>>,
 }
 
 impl<'a> Names<'a> {
@@ -124,6 +127,7 @@ impl<'a> Names<'a> {
             whole: BTreeMap::new(),
             last: BTreeMap::new(),
             photos,
+            paths: OnceCell::new(),
         };
         for (index, photo) in photos.iter().enumerate() {
             names.whole.insert(&photo.name, index);
@@ -133,7 +137,26 @@ impl<'a> Names<'a> {
         names
     }
 
-    fn find(&self, file: &str) -> Option<usize> {
+    /// A name that was guarded against being taken for a formula comes first, as the program itself writes it, and
+    /// blanks are left off last: on Linux a name may begin with one.
+    fn find(&self, cell: &str) -> Option<usize> {
+        let spellings = [unguarded(cell), cell, unguarded(cell.trim()), cell.trim()];
+        let by_name = spellings.iter().find_map(|file| self.by_name(file));
+        by_name.or_else(|| spellings.iter().find_map(|file| self.by_path(file)))
+    }
+
+    fn by_path(&self, file: &str) -> Option<usize> {
+        let paths = self.paths.get_or_init(|| {
+            let on_disk = self.photos.iter().enumerate();
+            on_disk
+                .filter(|(_, photo)| !is_address(&photo.location))
+                .map(|(index, photo)| (identity(&photo.location), index))
+                .collect()
+        });
+        paths.get(&identity(&location_of(Path::new(file)))).copied()
+    }
+
+    fn by_name(&self, file: &str) -> Option<usize> {
         // On Linux a name may hold the mark that parts folders elsewhere.
         if let Some(index) = self.whole.get(file) {
             return Some(*index);
@@ -181,13 +204,73 @@ mod tests {
         let [lily, rose] = &grouped.sheets[..] else {
             panic!("{grouped:?}")
         };
-        assert_eq!(lily.files[0].0.stamp, "missing");
+        assert_eq!(lily.files[0].0.location, NOWHERE);
         assert_eq!(rose.note.as_deref(), Some("foxed, torn"));
         assert_eq!(rose.files[1], (found("box/2.jpg"), Some(56.2)));
         let odd = [found("a\\b.jpg")];
         assert_eq!(Names::new(&odd).find("a\\b.jpg"), Some(0));
         assert!(grouped.notices[0].contains("9.jpg"), "{grouped:?}");
         assert!(grouped.notices[1].starts_with("1 photograph is not in the list"));
+    }
+
+    #[test]
+    fn a_file_elsewhere_is_never_led_to_and_one_spelt_from_here_is_found() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = |name: &str| folder.path().join(name).display().to_string();
+        for name in ["in.jpg", "out.jpg"] {
+            std::fs::write(file(name), name).unwrap();
+        }
+        let photo = Found {
+            name: "in.jpg".into(),
+            location: file("in.jpg"),
+            stamp: "1-1".into(),
+        };
+        let csv = folder.path().join("sheets.csv");
+        let text = format!(
+            "sheet,file\nRose,{}\nLily,{}\n",
+            file("in.jpg"),
+            file("out.jpg")
+        );
+        std::fs::write(&csv, text).unwrap();
+        let grouped = SheetList::read(&csv).unwrap().group(vec![photo.clone()]);
+        let [lily, rose] = &grouped.sheets[..] else {
+            panic!("{grouped:?}")
+        };
+        assert_eq!(rose.files, [(photo, None)]);
+        assert_eq!(lily.files[0].0.location, "");
+        assert!(grouped.notices[0].contains("out.jpg"), "{grouped:?}");
+        assert_eq!(grouped.notices.len(), 1);
+    }
+
+    #[test]
+    fn names_with_blanks_and_guards_are_found() {
+        let folder = tempfile::tempdir().unwrap();
+        let csv = folder.path().join("sheets.csv");
+        let names = [
+            " a.jpg",
+            "a.jpg",
+            "\tb.jpg",
+            "=c.jpg",
+            "'=d.jpg",
+            "plain.jpg",
+        ];
+        std::fs::write(
+            &csv,
+            "sheet,file\n1,\" a.jpg\"\n2,a.jpg\n3,'\tb.jpg\n4,'=c.jpg\n5,'=d.jpg\n'=6, plain.jpg \n",
+        )
+        .unwrap();
+        let grouped = SheetList::read(&csv)
+            .unwrap()
+            .group(names.map(found).to_vec());
+        let mut files: Vec<(&str, &str)> = grouped
+            .sheets
+            .iter()
+            .map(|s| (s.name.as_str(), s.files[0].0.name.as_str()))
+            .collect();
+        files.sort_unstable();
+        let sheets = ["1", "2", "3", "4", "5", "=6"];
+        assert_eq!(files, sheets.into_iter().zip(names).collect::<Vec<_>>());
+        assert_eq!(grouped.notices, [""; 0]);
     }
 
     #[test]

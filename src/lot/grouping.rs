@@ -2,15 +2,16 @@
 
 mod boxes;
 mod sheet_list;
+mod usual;
 
 pub use boxes::MOST_OF_ONE_SHEET;
 pub use sheet_list::{SheetLine, SheetList};
 
 use super::natural;
-use super::pattern::{Pattern, usual_sheet};
+use super::pattern::Pattern;
 use super::source::Found;
 use super::task::folder_of;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How photographs are put together to sheets.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,16 +55,7 @@ pub struct Grouped {
 pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
     match grouping {
         Grouping::Sheets(list) => list.group(photos),
-        Grouping::Usual => {
-            let boxes = boxes::find(&photos);
-            let mut grouped = by_name(
-                photos,
-                "by sub-folder; by file name at the top and in boxes of sheets",
-                |f| usual_name(f, &boxes),
-            );
-            grouped.notices = boxes::notices(&boxes, &grouped.sheets);
-            grouped
-        }
+        Grouping::Usual => usual::group(photos),
         Grouping::Folder => by_name(photos, "by folder", |f| match folder_of(f) {
             "" => "(top folder)".to_owned(),
             folder => folder.to_owned(),
@@ -87,11 +79,19 @@ pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
     }
 }
 
+/// Large and small letters of a file's name make one sheet, which has its name as it is first spelt.
 fn by_name(photos: Vec<Found>, how: &str, name: impl Fn(&str) -> String) -> Grouped {
+    let apart = kept_apart(&photos, &name);
     let mut sheets: BTreeMap<String, Sheet> = BTreeMap::new();
     for photo in photos {
         let name = name(&photo.name);
-        let sheet = sheets.entry(name.clone()).or_insert_with(|| Sheet {
+        let key = key(&photo.name, &name);
+        let key = if apart.contains(&key) {
+            name.clone()
+        } else {
+            key
+        };
+        let sheet = sheets.entry(key).or_insert_with(|| Sheet {
             name,
             note: None,
             files: Vec::new(),
@@ -99,6 +99,33 @@ fn by_name(photos: Vec<Found>, how: &str, name: impl Fn(&str) -> String) -> Grou
         sheet.files.push((photo, None));
     }
     Grouped::new(sheets.into_values().collect(), how)
+}
+
+/// What names of sheets are compared by: small letters, but for the folder. Folders that lie beside each other and
+/// differ by that alone are kept apart by who made them.
+fn key(file: &str, sheet: &str) -> String {
+    let folder = folder_of(file);
+    match sheet.strip_prefix(folder) {
+        Some(own) => format!("{folder}{}", own.to_lowercase()),
+        None => sheet.to_lowercase(),
+    }
+}
+
+/// Keys of sheets that large and small letters tell apart: where two files differ by these alone (`a1.jpg`,
+/// `A1.jpg`), whoever named them made a difference of it.
+fn kept_apart(photos: &[Found], name: impl Fn(&str) -> String) -> BTreeSet<String> {
+    let mut first: BTreeMap<String, &str> = BTreeMap::new();
+    let mut apart = BTreeSet::new();
+    for photo in photos {
+        let other = *first
+            .entry(key(&photo.name, &photo.name))
+            .or_insert(&photo.name);
+        let sheet = name(&photo.name);
+        if name(other) != sheet {
+            apart.insert(key(&photo.name, &sheet));
+        }
+    }
+    apart
 }
 
 impl Grouped {
@@ -114,15 +141,6 @@ impl Grouped {
             how: how.to_owned(),
             notices: Vec::new(),
         }
-    }
-}
-
-fn usual_name(file: &str, boxes: &BTreeMap<String, boxes::Why>) -> String {
-    let folder = folder_of(file);
-    if folder.is_empty() || boxes.contains_key(folder) {
-        in_folder(file, usual_sheet(stem(file)))
-    } else {
-        folder.to_owned()
     }
 }
 
@@ -232,6 +250,71 @@ mod tests {
         );
         let parts = ["rose/head_a.jpg", "rose/head_b.jpg", "rose/border_a.jpg"];
         assert_eq!(sheets(&parts, &Grouping::Usual), named(&[("rose", 3)]));
+    }
+
+    #[test]
+    fn a_number_in_brackets_is_a_copys_only_beside_what_was_copied() {
+        let copied = ["rose.jpg", "rose (2).jpg", "rose (3).png"];
+        assert_eq!(sheets(&copied, &Grouping::Usual), named(&[("rose", 3)]));
+        let renamed: Vec<String> = (1..=14).map(|n| format!("Print ({n}).jpg")).collect();
+        let renamed: Vec<&str> = renamed.iter().map(String::as_str).collect();
+        assert_eq!(sheets(&renamed, &Grouping::Usual).len(), 14);
+        // The plain one must lie beside it, not elsewhere.
+        let apart = ["box/Print.jpg", "Print (1).jpg", "Print (2).jpg"];
+        assert_eq!(sheets(&apart, &Grouping::Usual).len(), 3);
+    }
+
+    #[test]
+    fn names_alone_make_no_sheet_of_more_than_anyone_photographs() {
+        for folder in ["", "box/"] {
+            let letters: Vec<String> = ('A'..='N')
+                .map(|l| format!("{folder}Plate {l}.jpg"))
+                .collect();
+            let letters: Vec<&str> = letters.iter().map(String::as_str).collect();
+            let grouped = group(found(&letters), &Grouping::Usual);
+            assert_eq!(grouped.sheets.len(), 14);
+            let said = grouped.notices.join(" ");
+            assert!(
+                said.contains(&format!("{folder}Plate (14 photographs)")),
+                "{said}"
+            );
+            assert_eq!(sheets(&letters[..12], &Grouping::Usual).len(), 1);
+        }
+        let few = group(found(&["Plate A.jpg", "Plate B.jpg"]), &Grouping::Usual);
+        assert_eq!(few.sheets.len(), 1);
+        let said = few.notices.join(" ");
+        assert!(
+            said.contains("Plate (2 photographs)") && said.contains("--group file"),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn large_and_small_letters_make_one_sheet_unless_the_disk_keeps_them_apart() {
+        let mixed = ["Plate-7a.jpg", "plate-7b.jpg", "PLATE-7C.JPG"];
+        let [(_, 3)] = sheets(&mixed, &Grouping::Usual)[..] else {
+            panic!("{:?}", sheets(&mixed, &Grouping::Usual))
+        };
+        let pattern = Grouping::Name(Pattern::parse("{sheet}_#").unwrap());
+        let mixed = ["box/Rose_1.jpg", "box/rose_2.jpg"];
+        assert_eq!(sheets(&mixed, &pattern), named(&[("box/Rose", 2)]));
+        let tin = [
+            "tin/Iris-7a.jpg",
+            "tin/iris-7b.jpg",
+            "tin/Iris-8a.jpg",
+            "tin/iris-8b.jpg",
+        ];
+        assert_eq!(
+            sheets(&tin, &Grouping::Usual),
+            named(&[("tin/Iris-7", 2), ("tin/Iris-8", 2)])
+        );
+        for kept in [["a1.jpg", "A1.jpg"], ["Rose/1.jpg", "rose/2.jpg"]] {
+            for grouping in [Grouping::Usual, Grouping::File, Grouping::Folder] {
+                let apart = sheets(&kept, &grouping).len();
+                let one_folder = grouping == Grouping::Folder && !kept[0].contains('/');
+                assert_eq!(apart, if one_folder { 1 } else { 2 }, "{kept:?}");
+            }
+        }
     }
 
     #[test]

@@ -105,10 +105,12 @@ fn skip_empty(parts: &[Part], reached: &mut [bool]) {
 
 /// The sheet's name by the usual ways of numbering photographs, where no pattern is given: a copy's
 /// "(2)", or one letter behind a number or a mark of separation, is left off (`plate-7b`,
-/// `plate-7_b`, `plate-7 (2)`). Numbers are never left off: `plate-7` and `plate-8` are two sheets.
+/// `plate-7_b`, `plate-7 (2)`). Other numbers are never left off: `plate-7` and `plate-8` are two sheets. So are
+/// `plate (1)` and `plate (2)` where no `plate` lies beside them, as `is_there` tells: many files renamed at once
+/// are numbered so as well.
 #[must_use]
-pub fn usual_sheet(stem: &str) -> &str {
-    let stem = without_copy_number(stem);
+pub fn usual_sheet(stem: &str, is_there: impl Fn(&str) -> bool) -> &str {
+    let stem = without_copy_number(stem, is_there);
     let mut letters = stem.char_indices().rev();
     let (Some((last_at, last)), Some((before_at, before))) = (letters.next(), letters.next())
     else {
@@ -127,13 +129,13 @@ pub fn usual_sheet(stem: &str) -> &str {
     if rest.is_empty() { stem } else { rest }
 }
 
-fn without_copy_number(stem: &str) -> &str {
+fn without_copy_number(stem: &str, is_there: impl Fn(&str) -> bool) -> &str {
     let Some((rest, number)) = stem.strip_suffix(')').and_then(|s| s.rsplit_once('(')) else {
         return stem;
     };
     let counts = !number.is_empty() && number.chars().all(|c| c.is_ascii_digit());
     let rest = rest.trim_end();
-    if counts && !rest.is_empty() {
+    if counts && !rest.is_empty() && is_there(rest) {
         rest
     } else {
         stem
@@ -186,7 +188,8 @@ mod tests {
             ("(2)", "(2)"),
             ("é", "é"),
         ] {
-            assert_eq!(usual_sheet(stem), sheet);
+            assert_eq!(usual_sheet(stem, |_| true), sheet);
         }
+        assert_eq!(usual_sheet("plate (2)", |_| false), "plate (2)");
     }
 }

@@ -1,7 +1,7 @@
 //! Folders that hold the photographs of many sheets.
 
+use super::usual::Beside;
 use super::{Sheet, stem};
-use crate::lot::pattern::usual_sheet;
 use crate::lot::scales::is_rule_name;
 use crate::lot::source::Found;
 use crate::lot::task::folder_of;
@@ -22,18 +22,20 @@ pub(super) enum Why {
 
 /// Folders below the top that are boxes of sheets: their file names form several groups, or one group beside
 /// lettered names of other numbers (`plate-12a`, `plate-12b`, `plate-13a`), or there are more photographs than
-/// anyone takes of one sheet.
-pub(super) fn find(photos: &[Found]) -> BTreeMap<String, Why> {
-    let mut names: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
-    let mut lettered: BTreeMap<(&str, String), BTreeSet<&str>> = BTreeMap::new();
+/// anyone takes of one sheet. Large and small letters count alike, as they do when sheets are made.
+pub(super) fn find(photos: &[Found], beside: &Beside) -> BTreeMap<String, Why> {
+    let mut names: BTreeMap<&str, BTreeMap<String, usize>> = BTreeMap::new();
+    let mut lettered: BTreeMap<(&str, String), BTreeSet<String>> = BTreeMap::new();
     for photo in photos.iter().filter(|f| !is_rule_name(&f.name)) {
         let (folder, own) = (folder_of(&photo.name), stem(&photo.name));
-        let sheet = usual_sheet(own);
-        *names.entry(folder).or_default().entry(sheet).or_default() += 1;
-        if sheet != own && sheet.contains(|c: char| c.is_ascii_digit()) {
-            let form = (folder, without_digits(sheet));
-            lettered.entry(form).or_default().insert(sheet);
+        let sheet = beside.usual_sheet(&photo.name);
+        let is_shorter = sheet != own;
+        let sheet = sheet.to_lowercase();
+        if is_shorter && sheet.contains(|c: char| c.is_ascii_digit()) {
+            let form = (folder, without_digits(&sheet));
+            lettered.entry(form).or_default().insert(sheet.clone());
         }
+        *names.entry(folder).or_default().entry(sheet).or_default() += 1;
     }
     names.remove("");
     let numbered: BTreeSet<&str> = lettered

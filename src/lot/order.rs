@@ -7,7 +7,7 @@
 //! doubtful. Inside each standing, sheets follow by the cost of passing them, highest first.
 //!
 //! A sheet is left without inspection by its chance alone only where that chance may be relied on: not where it
-//! was not read, carries nothing, resembles nothing known, contradicts itself, or shows a printing screen without
+//! or one of its files was not read, carries nothing, resembles nothing known, contradicts itself, or shows a printing screen without
 //! being read as a reproduction.
 
 use super::natural;
@@ -155,8 +155,8 @@ pub fn rank(
     (ranked, inspection)
 }
 
-/// Where a sheet stands. What is undetermined or unread never counts as a period print, and photographs
-/// that contradict each other may be of two sheets.
+/// Where a sheet stands. What is undetermined or unread, be it in part, never counts as a period print: the file
+/// that was not read may show the screen. Photographs that contradict each other may be of two sheets.
 fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
     let Some(reading) = &record.reading else {
         return Standing::PhotographAgain;
@@ -166,7 +166,11 @@ fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
         Some(Process::Halftone) if (1.0 - chance) * costs.set_aside < 1.0 => {
             Standing::LikelyReproduction
         }
-        Some(process) if process != Process::Halftone && chance * costs.missed < 1.0 => {
+        Some(process)
+            if process != Process::Halftone
+                && chance * costs.missed < 1.0
+                && record.not_read.is_empty() =>
+        {
             Standing::Period
         }
         Some(_) => Standing::Doubtful,
@@ -175,7 +179,7 @@ fn standing(record: &Record, chance: f64, costs: Costs) -> Standing {
     }
 }
 
-/// Whether the chances of a sheet may be relied on: it was read, its photographs carry something and do not
+/// Whether the chances of a sheet may be relied on: all its files were read, its photographs carry something and do not
 /// contradict each other, it resembles the prints that the reading is set against, as [`FITS`] has it for a single reading,
 /// and shows no printing screen that its reading does not heed.
 fn is_reliable(ranked: &Ranked) -> bool {
@@ -183,6 +187,7 @@ fn is_reliable(ranked: &Ranked) -> bool {
     let reliable =
         |r: &SheetReading| fits(r.fit) && r.to_check().is_none() && !r.shows_screen_unread();
     ranked.standing != Standing::PhotographAgain
+        && ranked.record.not_read.is_empty()
         && ranked.record.reading.as_ref().is_some_and(reliable)
 }
 
@@ -206,7 +211,7 @@ fn by_chance(ranked: &[Ranked]) -> Vec<usize> {
 
 /// The fewest sheets to inspect so that the chance of at least one reproduction among those passed
 /// is at most `missed_chance` (below 1), the sheets' chances taken as independent. Sheets that were not
-/// read, carry nothing, contradict themselves, resemble nothing known or show a printing screen without being
+/// read whole, carry nothing, contradict themselves, resemble nothing known or show a printing screen without being
 /// read as a reproduction are always to be inspected.
 #[must_use]
 pub fn inspection(ranked: &[Ranked], missed_chance: f64) -> Inspection {

@@ -216,10 +216,22 @@ pub fn row(rank: usize, ranked: &Ranked) -> Vec<Cell> {
 #[must_use]
 pub fn why(ranked: &Ranked) -> String {
     match (&ranked.record.reading, ranked.record.not_read.first()) {
+        (Some(reading), Some(_)) if ranked.standing != Standing::LikelyReproduction => {
+            format!("{} {}", reading.why, in_part(&ranked.record))
+        }
         (Some(reading), _) => reading.why.clone(),
         (None, Some(unread)) => unread.sentence(),
         (None, None) => "No photograph was given.".into(),
     }
+}
+
+/// That a sheet was read in part only, and what follows.
+fn in_part(record: &Record) -> String {
+    format!(
+        "{} of its {} files could not be read, so it counts as no period print and is to be inspected.",
+        record.not_read.len(),
+        record.files()
+    )
 }
 
 fn text(value: &str) -> Cell {

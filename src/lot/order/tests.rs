@@ -1,5 +1,5 @@
 use super::*;
-use crate::lot::record::{ScreenSeen, Seen};
+use crate::lot::record::{ScreenSeen, Seen, Unread};
 use crate::weigh::advice::TO_CHECK;
 use std::collections::BTreeMap;
 
@@ -162,6 +162,42 @@ fn a_sheet_that_shows_a_screen_is_never_passed_unseen() {
         let passed = ranked.iter().find(|r| !r.inspect).unwrap();
         assert_eq!(passed.record.sheet, "plain");
     }
+}
+
+fn with_a_file_unread(mut record: Record) -> Record {
+    record.not_read.push(Unread {
+        file: "b.jpg".into(),
+        why: "b.jpg: breaks off".into(),
+        try_again: false,
+    });
+    record
+}
+
+#[test]
+fn a_sheet_with_a_file_unread_is_neither_period_nor_passed() {
+    let whole = record("whole", Some(Process::Lithograph), 0.0001);
+    let partly = with_a_file_unread(record("partly", Some(Process::Lithograph), 0.0001));
+    let open = with_a_file_unread(record("open", None, 0.0001));
+    let copy = with_a_file_unread(record("copy", Some(Process::Halftone), 0.9999));
+    let (ranked, inspection) = rank(vec![whole, partly, open, copy], Costs::default(), 0.2, 0.9);
+    let marked: Vec<_> = ranked
+        .iter()
+        .map(|r| (r.record.sheet.as_str(), r.standing, r.inspect))
+        .collect();
+    assert_eq!(
+        marked,
+        [
+            // What was read shows a reproduction; the rest would not change that.
+            ("copy", Standing::LikelyReproduction, false),
+            ("open", Standing::Doubtful, true),
+            ("partly", Standing::Doubtful, true),
+            ("whole", Standing::Period, false),
+        ]
+    );
+    assert_eq!((inspection.inspect, inspection.passed), (2, 1));
+    let why = crate::lot::table::why(&ranked[2]);
+    assert!(why.contains("1 of its 2 files could not be read"), "{why}");
+    assert_eq!(crate::lot::table::why(&ranked[0]), "Because.");
 }
 
 /// With chances that are right, the share of lots with a missed reproduction stays below the figure.

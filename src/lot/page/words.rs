@@ -143,7 +143,7 @@ pub const WITHOUT_INSPECTION: &str = "A sheet that can go without inspection is 
 /// What the number of inspections rests on.
 pub fn rests_on(settings: &Settings) -> String {
     format!(
-        "This rests on four things. The chances are those of the readings, which were set against drawn specimens, not against museum prints. Before a sheet was looked at, the chance of a reproduction was taken as {}. Sheets are taken as independent: where many come out of one book, they stand and fall together. And only screened reproductions are reckoned with: one without a screen (line block, collotype), or with spots finer than the photograph shows, may not be noticed at all. Sheets that were not read, whose photographs carry nothing or contradict each other, that resemble none of the specimens, or that show a printing screen without being read as a reproduction are always among those to inspect by hand.",
+        "This rests on four things. The chances are those of the readings, which were set against drawn specimens, not against museum prints. Before a sheet was looked at, the chance of a reproduction was taken as {}. Sheets are taken as independent: where many come out of one book, they stand and fall together. And only screened reproductions are reckoned with: one without a screen (line block, collotype), or with spots finer than the photograph shows, may not be noticed at all. Sheets that were not read or only in part, whose photographs carry nothing or contradict each other, that resemble none of the specimens, or that show a printing screen without being read as a reproduction are always among those to inspect by hand.",
         figures::per_cent(settings.reproductions_beforehand())
     )
 }

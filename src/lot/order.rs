@@ -4,7 +4,8 @@
 //! hand, which costs 1. With the chance p of a reproduction, passing it costs p × the cost of a
 //! missed reproduction, setting it aside (1 − p) × the cost of a period print set aside. Where one
 //! of these is less than 1 and the reading itself says so, the sheet stands there; else it is
-//! doubtful. Inside each standing, sheets follow by the cost of passing them, highest first.
+//! doubtful. Inside each standing those to inspect come first, and then sheets follow by the cost of passing them,
+//! highest first.
 //!
 //! A sheet is left without inspection by its chance alone only where that chance may be relied on: not where it
 //! or one of its files was not read, carries nothing, resembles nothing known, contradicts itself, or shows a printing screen without
@@ -152,6 +153,8 @@ pub fn rank(
     for index in by_chance(&ranked).into_iter().take(inspection.inspect) {
         ranked[index].inspect = true;
     }
+    // Stable: else as before.
+    ranked.sort_by_key(|sheet| (sheet.standing, !sheet.inspect));
     (ranked, inspection)
 }
 

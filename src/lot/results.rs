@@ -71,21 +71,41 @@ mod tests {
         String::from_utf8(page).unwrap()
     }
 
+    /// So many sheets that may be passed unseen, and one below them, under the last heading, that may not.
+    fn many_and_one_to_inspect(many: usize) -> Lot {
+        let open = (0..many).map(|n| record(&format!("plate {n}"), None, 1e-9));
+        let mut strange = record("strange", Some(Process::Lithograph), 1e-9);
+        if let Some(reading) = &mut strange.reading {
+            reading.fit = Some(0.0);
+        }
+        Lot::new(open.chain([strange]).collect(), &settings())
+    }
+
     #[test]
     fn a_page_that_lists_not_all_sheets_says_so_and_names_the_table() {
-        let sheets = page::MOST_SHEETS + 3;
-        let records = (0..sheets).map(|n| record(&format!("plate {n}"), None, 0.3));
-        let lot = Lot::new(records.collect(), &settings());
+        let lot = many_and_one_to_inspect(page::MOST_SHEETS + 3);
         let text = page_of(&lot, &settings());
         let listed = text.matches("<li class=\"sheet").count();
-        assert_eq!(listed, page::MOST_SHEETS);
-        let said = format!("Only the first {listed} of {sheets} sheets are listed");
+        assert_eq!(listed, page::MOST_SHEETS + 1);
+        let said = format!(
+            "Only {listed} of {} sheets are listed",
+            page::MOST_SHEETS + 4
+        );
         let (before, list) = (text.find(&said), text.find("<ol class=\"sheets\">"));
         assert!(before.unwrap() < list.unwrap(), "it is said too late");
         assert!(text.contains("<a href=\"sheets.csv\">"));
         let whole = Lot::new(vec![record("plate", None, 0.3)], &settings());
         let text = page_of(&whole, &settings());
-        assert!(!text.contains("Only the first"));
+        assert!(!text.contains("sheets are listed"));
+    }
+
+    #[test]
+    fn a_page_lists_every_sheet_to_inspect_with_its_place() {
+        let lot = many_and_one_to_inspect(page::MOST_SHEETS + 3);
+        let text = page_of(&lot, &settings());
+        let place = format!("data-rank=\"{}\"", lot.ranked.len());
+        assert!(text.contains("data-name=\"strange\"") && text.contains(&place));
+        assert!(text.contains("Inspect by hand <b>1</b>"));
     }
 
     #[test]

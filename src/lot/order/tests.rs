@@ -200,6 +200,22 @@ fn a_sheet_with_a_file_unread_is_neither_period_nor_passed() {
     assert_eq!(crate::lot::table::why(&ranked[0]), "Because.");
 }
 
+#[test]
+fn what_is_to_be_inspected_comes_first_under_its_heading() {
+    let mut strange = record("strange", None, 0.0001);
+    if let Some(reading) = &mut strange.reading {
+        reading.fit = Some(0.004);
+    }
+    let records = vec![
+        record("likelier", None, 0.3),
+        record("known", None, 0.01),
+        strange,
+    ];
+    let (ranked, _) = rank(records, Costs::default(), 0.2, 0.05);
+    let sheets: Vec<&str> = ranked.iter().map(|r| r.record.sheet.as_str()).collect();
+    assert_eq!(sheets, ["likelier", "strange", "known"]);
+}
+
 /// With chances that are right, the share of lots with a missed reproduction stays below the figure.
 #[test]
 fn the_stated_chance_holds_where_the_readings_are_calibrated() {

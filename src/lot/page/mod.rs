@@ -18,14 +18,17 @@ use std::io::{self, Write};
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("script.js");
-/// Most sheets listed, at some 15 kB each; a page of more opens slowly, and the tables have them all.
+/// Most sheets listed with their pictures, at some 15 kB each: a page of more opens slowly. Of those behind them the
+/// ones to inspect are listed without pictures, and the tables have them all.
 pub const MOST_SHEETS: usize = 2000;
 /// Chances of a missed reproduction for which the number of inspections is listed.
 const CHANCES: [f64; 4] = [0.2, 0.1, 0.05, 0.01];
 
-/// The sheets that the page lists, in order.
-fn shown(lot: &Lot) -> &[Ranked] {
-    &lot.ranked[..lot.ranked.len().min(MOST_SHEETS)]
+/// The sheets that the page lists, in order, with their places counted from 0. None that is to be inspected is
+/// left out: the page is the list that people go through.
+fn shown(lot: &Lot) -> impl Iterator<Item = (usize, &Ranked)> {
+    let ranked = lot.ranked.iter().enumerate();
+    ranked.filter(|(place, sheet)| *place < MOST_SHEETS || sheet.inspect)
 }
 
 /// Stands for the list in what is around it; no text of the user's can hold it, whose brackets are escaped.
@@ -129,14 +132,13 @@ fn inspection(lot: &Lot, settings: &Settings) -> Markup {
 /// Filters and sorting; shown only where the script runs.
 fn controls(lot: &Lot) -> Markup {
     // Counted over what is listed: a button must not promise sheets that only the table has.
-    let listed = shown(lot);
-    let to_inspect = listed.iter().filter(|r| r.inspect).count();
-    let standing_there = |standing| listed.iter().filter(|r| r.standing == standing).count();
+    let to_inspect = shown(lot).filter(|(_, r)| r.inspect).count();
+    let standing_there = |standing| shown(lot).filter(|(_, r)| r.standing == standing).count();
     html! {
         form class="controls" hidden {
             fieldset {
                 legend { "Show" }
-                (choice("all", "All", listed.len(), true))
+                (choice("all", "All", shown(lot).count(), true))
                 @for standing in Standing::ALL {
                     (choice(standing.key(), words::shown_as(standing), standing_there(standing), false))
                 }

@@ -1,6 +1,6 @@
 //! The sheets as a list.
 
-use super::{shown, words};
+use super::{MOST_SHEETS, shown, words};
 use crate::lot::order::{Ranked, Standing};
 use crate::lot::ordered::Lot;
 use crate::lot::record::Pictures;
@@ -18,20 +18,21 @@ pub fn write(
     lot: &Lot,
     pictures: impl Fn(&str) -> Pictures,
 ) -> io::Result<()> {
-    let shown = shown(lot);
     let mut put = |part: Markup| out.write_all(part.into_string().as_bytes());
     put(PreEscaped("<ol class=\"sheets\">".into()))?;
     for standing in Standing::ALL {
-        let mut of_standing = shown
-            .iter()
-            .enumerate()
+        let mut of_standing = shown(lot)
             .filter(|(_, ranked)| ranked.standing == standing)
             .peekable();
         if of_standing.peek().is_some() {
             put(heading(standing))?;
         }
         for (index, ranked) in of_standing {
-            put(row(index + 1, ranked, &pictures(&ranked.record.sheet)))?;
+            let pictures = match index < MOST_SHEETS {
+                true => pictures(&ranked.record.sheet),
+                false => Pictures::default(),
+            };
+            put(row(index + 1, ranked, &pictures))?;
         }
     }
     put(PreEscaped("</ol>".into()))?;

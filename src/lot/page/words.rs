@@ -44,15 +44,28 @@ pub fn not_complete(lot: &Lot, settings: &Settings) -> Option<String> {
     ))
 }
 
-/// That the page does not show all sheets; nothing where it does.
+/// That the page does not show all sheets, or not all with pictures; nothing where it does.
 pub fn not_all_shown(lot: &Lot) -> Option<String> {
-    let shown = shown(lot).len();
-    (shown < lot.ranked.len()).then(|| {
+    let (all, shown) = (lot.ranked.len(), shown(lot).count());
+    if all <= MOST_SHEETS {
+        return None;
+    }
+    let which = if shown == all {
         format!(
-            "Only the first {shown} of {} sheets are listed here, in the order in which to look at them, for a page of more than {MOST_SHEETS} opens slowly. All of them are in {CSV_NAME} beside this page, which any spreadsheet opens.",
-            lot.ranked.len()
+            "The first {MOST_SHEETS} of {all} sheets are listed with pictures and the others without"
         )
-    })
+    } else if shown == MOST_SHEETS {
+        format!(
+            "Only {shown} of {all} sheets are listed here, the first in the order in which to look at them"
+        )
+    } else {
+        format!(
+            "Only {shown} of {all} sheets are listed here: the first {MOST_SHEETS} in the order in which to look at them and, without pictures, the others to inspect by hand"
+        )
+    };
+    Some(format!(
+        "{which}, for a page of more opens slowly. All of them are in {CSV_NAME} beside this page, which any spreadsheet opens."
+    ))
 }
 
 /// Under the count of a standing.
@@ -152,8 +165,9 @@ pub fn rests_on(settings: &Settings) -> String {
 pub fn rule_of_order(settings: &Settings) -> String {
     let costs = settings.costs;
     format!(
-        "Looking at a sheet by hand counts 1, taking a reproduction for a period print {missed}, setting a period print aside as a reproduction {set_aside}. A sheet stands under \u{201c}{}\u{201d} where it reads as one and (100 % less its chance of being one) times {set_aside} comes to less than 1. It stands under \u{201c}{}\u{201d} where it does so and its chance of being a reproduction times {missed} comes to less than 1; that is a reading of photographs and no finding about its age. What is undetermined or unread stands under neither: it asks for a closer look, or for another photograph where the present ones carry nothing. These figures can make the sorting stricter than the readings are by themselves and never laxer: a sheet whose reading names no process stays to be looked at. Under each heading the highest chance of a reproduction comes first.",
+        "Looking at a sheet by hand counts 1, taking a reproduction for a period print {missed}, setting a period print aside as a reproduction {set_aside}. A sheet stands under \u{201c}{}\u{201d} where it reads as one and (100 % less its chance of being one) times {set_aside} comes to less than 1. It stands under \u{201c}{}\u{201d} where it does so and its chance of being a reproduction times {missed} comes to less than 1; that is a reading of photographs and no finding about its age. What is undetermined or unread stands under neither: it asks for a closer look, or for another photograph where the present ones carry nothing. Nor does a sheet stand under \u{201c}{}\u{201d} of which a file could not be read. These figures can make the sorting stricter than the readings are by themselves and never laxer: a sheet whose reading names no process stays to be looked at. Under each heading the sheets to inspect by hand come first, and the highest chance of a reproduction before others.",
         heading(Standing::LikelyReproduction),
+        heading(Standing::Period),
         heading(Standing::Period),
         missed = figures::plain(costs.missed),
         set_aside = figures::plain(costs.set_aside),

@@ -15,6 +15,8 @@ fn every_sheet_has_its_row_and_every_fault_its_word() {
     let truncated = row(&rows, "box 2/trout-06");
     assert_eq!(truncated["not_read"], "1");
     assert!(truncated["not_read_because"].contains("trout-06b.jpg"));
+    assert_eq!(truncated["inspect"], "yes");
+    assert_ne!(truncated["standing"], "period");
     let letter = row(&rows, "box 1/rose 9");
     assert!(letter["not_read_because"].contains("1.jpg"));
     let copied = row(&rows, "box 2/quince-08");

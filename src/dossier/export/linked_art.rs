@@ -5,6 +5,8 @@
 //! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
 //! one in a document against these files. Processes and supports are in `particulars::term`.
 
+mod production;
+
 use crate::dossier::account::{Account, BEGINNING, corrections};
 use crate::dossier::entry::{Deed, Entry, FileRef, Role};
 use crate::dossier::line::Log;
@@ -41,7 +43,9 @@ pub fn text(log: &Log, account: &Account) -> serde_json::Result<String> {
 }
 
 fn document(log: &Log, account: &Account) -> Value {
-    let sheet = work::particulars_as_amended(log).unwrap_or_default();
+    let amended = work::particulars_as_amended(log).unwrap_or_default();
+    // A statement has its corrections beside it; what a machine reads on its own does not.
+    let sheet = work::particulars_vouched_for(log).unwrap_or_default();
     let mut document = json!({
         "@context": CONTEXT,
         "id": identity(log),
@@ -55,7 +59,7 @@ fn document(log: &Log, account: &Account) -> Value {
             concept("300133025", "Artwork"),
         ],
         "identified_by": names(&sheet, log),
-        "referred_to_by": statements(&sheet, log, account),
+        "referred_to_by": statements(&amended, log, account),
     });
     for (key, value) in [
         ("dimension", dimensions(&sheet)),
@@ -69,7 +73,7 @@ fn document(log: &Log, account: &Account) -> Value {
             document[key] = value.into();
         }
     }
-    if let Some(production) = production(&sheet, log) {
+    if let Some(production) = production::of(&sheet, log) {
         document["produced_by"] = production;
     }
     document
@@ -311,37 +315,6 @@ fn material(term: &Term) -> Value {
         }
         None => json!({ "type": "Material", "_label": term.term }),
     }
-}
-
-/// The process as concluded, else as described at the beginning; no process is claimed otherwise.
-fn production(sheet: &Particulars, log: &Log) -> Option<Value> {
-    let term = process_concluded(log)
-        .filter(|process| *process != words::UNDETERMINED_KEY)
-        .map(Term::new)
-        .or_else(|| sheet.process.clone())?;
-    let technique = match &term.aat {
-        Some(aat) => concept(&aat.id, &aat.label),
-        None => json!({ "type": "Type", "_label": term.term }),
-    };
-    Some(json!({
-        "type": "Production",
-        "_label": format!("Printing, by {}", term.term),
-        "technique": [technique],
-    }))
-}
-
-/// The one process that the conclusions agree on: the signed ones where any is signed, else all.
-fn process_concluded(log: &Log) -> Option<&str> {
-    let mut all = work::concluded(log);
-    all.retain(|concluded| concluded.hold != Hold::Withdrawn);
-    let any_signed = all.iter().any(|concluded| concluded.entry.key.is_some());
-    let mut processes = all
-        .iter()
-        .filter(|concluded| concluded.entry.key.is_some() == any_signed)
-        .filter(|concluded| concluded.hold == Hold::Stands)
-        .filter_map(|concluded| concluded.conclusion.process.as_deref());
-    let first = processes.next()?;
-    processes.all(|process| process == first).then_some(first)
 }
 
 fn representations(log: &Log) -> Vec<Value> {

@@ -1,6 +1,6 @@
 //! The conclusions that belong at the front of an account.
 
-use super::{standing, withdrawn};
+use super::{withdrawn, withdrawn_with};
 use crate::dossier::entry::{Conclusion, Deed, Entry};
 use crate::dossier::line::Log;
 use std::collections::BTreeSet;
@@ -44,11 +44,12 @@ impl Concluded<'_> {
 #[must_use]
 pub fn concluded(log: &Log) -> Vec<Concluded<'_>> {
     let withdrawn = withdrawn(log, u64::MAX);
-    let with_key = withdrawn_with_key(log);
     let hold = |entry: &Entry| match &entry.key {
+        // What was withdrawn with its key nobody else brings back.
+        Some(key) if withdrawn_with(log, key).contains(&entry.n) => Hold::Withdrawn,
         _ if !withdrawn.contains(&entry.n) => Hold::Stands,
-        Some(key) if !with_key.contains(&(entry.n, key.as_str())) => Hold::Disputed,
-        _ => Hold::Withdrawn,
+        Some(_) => Hold::Disputed,
+        None => Hold::Withdrawn,
     };
     let mut entries: Vec<&Entry> = log.entries().collect();
     entries.reverse();
@@ -75,16 +76,4 @@ pub fn concluded(log: &Log) -> Vec<Concluded<'_>> {
     all.reverse();
     all.sort_by_key(|c| (c.hold == Hold::Withdrawn, c.entry.key.is_none()));
     all
-}
-
-/// Numbers of the entries withdrawn, each with the key that signed the withdrawal.
-fn withdrawn_with_key(log: &Log) -> BTreeSet<(u64, &str)> {
-    standing(log, u64::MAX)
-        .filter_map(|entry| match &entry.deed {
-            Deed::Amendment(amendment) if amendment.withdraws => {
-                Some((amendment.amends.n, entry.key.as_deref()?))
-            }
-            _ => None,
-        })
-        .collect()
 }

@@ -7,8 +7,8 @@ mod standing;
 pub use concluded::{Concluded, Hold, concluded};
 pub use conclusion::{Opinion, conclusion};
 pub use standing::{
-    amendments, changed_since, last_reading, particulars_as_amended, photographs_upto, standing,
-    withdrawn,
+    amendments, changed_since, last_reading, particulars_as_amended, particulars_vouched_for,
+    photographs_upto, standing, withdrawn, withdrawn_with,
 };
 
 use super::README;

@@ -8,8 +8,18 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Numbers of the entries withdrawn by entry `upto`.
 #[must_use]
 pub fn withdrawn(log: &Log, upto: u64) -> BTreeSet<u64> {
+    withdrawn_among(log.entries().filter(|entry| entry.n <= upto))
+}
+
+/// Numbers of the entries withdrawn with a key, as if nothing stood in the log but what it signed.
+#[must_use]
+pub fn withdrawn_with(log: &Log, key: &str) -> BTreeSet<u64> {
+    withdrawn_among(log.entries().filter(|e| e.key.as_deref() == Some(key)))
+}
+
+fn withdrawn_among<'a>(entries: impl Iterator<Item = &'a Entry>) -> BTreeSet<u64> {
     let mut withdrawn = BTreeSet::new();
-    let mut entries: Vec<&Entry> = log.entries().filter(|entry| entry.n <= upto).collect();
+    let mut entries: Vec<&Entry> = entries.collect();
     // From the last to the first: a withdrawal that was itself withdrawn withdraws nothing.
     entries.sort_by_key(|entry| std::cmp::Reverse(entry.n));
     for entry in entries {
@@ -94,11 +104,37 @@ pub fn last_reading(log: &Log) -> Option<&Entry> {
 /// beginning.
 #[must_use]
 pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
-    let mut particulars = log.entries().find_map(|entry| match &entry.deed {
-        Deed::Begin(particulars) => Some((**particulars).clone()),
+    let (_, begun) = beginning(log)?;
+    Some(corrected(begun.clone(), standing(log, u64::MAX)))
+}
+
+/// The sheet's particulars as the key that signed the beginning vouches for them: corrected by what the
+/// same key signed and did not withdraw. Where nobody signed the beginning, as amended by anyone.
+#[must_use]
+pub fn particulars_vouched_for(log: &Log) -> Option<Particulars> {
+    let (entry, begun) = beginning(log)?;
+    let Some(key) = entry.key.as_deref() else {
+        return particulars_as_amended(log);
+    };
+    let withdrawn = withdrawn_with(log, key);
+    let own = log
+        .entries()
+        .filter(|entry| entry.key.as_deref() == Some(key) && !withdrawn.contains(&entry.n));
+    Some(corrected(begun.clone(), own))
+}
+
+fn beginning(log: &Log) -> Option<(&Entry, &Particulars)> {
+    log.entries().find_map(|entry| match &entry.deed {
+        Deed::Begin(particulars) => Some((entry, &**particulars)),
         _ => None,
-    })?;
-    for entry in standing(log, u64::MAX) {
+    })
+}
+
+fn corrected<'a>(
+    mut particulars: Particulars,
+    entries: impl Iterator<Item = &'a Entry>,
+) -> Particulars {
+    for entry in entries {
         if let Deed::Amendment(amendment) = &entry.deed {
             for (key, value) in &amendment.particulars {
                 // A field that a newer version knows is left as it was.
@@ -106,7 +142,7 @@ pub fn particulars_as_amended(log: &Log) -> Option<Particulars> {
             }
         }
     }
-    Some(particulars)
+    particulars
 }
 
 #[cfg(test)]

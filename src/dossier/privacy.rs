@@ -1,10 +1,12 @@
 //! The personal data that a dossier holds, and photographs without their location.
 //!
 //! - [`places`]: places written as text, as in XMP.
+//! - [`jpeg`]: the segments of a JPEG file, and what stands behind its picture.
 //! - [`png`]: the chunks of a PNG file, and texts in them unpacked.
 //! - [`copies`]: copies of photographs without their location.
 
 mod copies;
+mod jpeg;
 mod places;
 mod png;
 
@@ -29,7 +31,7 @@ const PERSONAL: &[(Tag, &str)] = &[
 /// What a photograph's file says of a place or a person.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Traces {
-    /// The place where it was taken, in words.
+    /// The place where it was taken, in words, or that it may be there.
     pub location: Option<String>,
     /// Label and value of other personal data.
     pub personal: Vec<(&'static str, String)>,
@@ -47,7 +49,8 @@ pub fn traces(bytes: &[u8]) -> Traces {
         .as_ref()
         .and_then(place_in_exif)
         .or_else(|| place_in_png_profile(bytes))
-        .or_else(|| places::in_text(bytes).then(|| "a place in its XMP packet".to_owned()));
+        .or_else(|| places::in_text(bytes).then(|| "a place in its XMP packet".to_owned()))
+        .or_else(|| place_behind_picture(bytes));
     let field = |(tag, label): &(Tag, &'static str)| {
         let value = text_of(exif.as_ref()?, *tag)?;
         Some((*label, value))
@@ -78,6 +81,21 @@ fn place_in_png_profile(bytes: &[u8]) -> Option<String> {
         let exif = read.or_else(|error| error.distill_partial_result(|_| ()));
         place_in_exif(&exif.ok()?)
     })
+}
+
+/// A place in what stands behind the picture of a JPEG file, or that it may hold one: phones put a film
+/// there, whose fields nothing here reads in full.
+fn place_behind_picture(bytes: &[u8]) -> Option<String> {
+    let jpeg = jpeg::Jpeg::of(bytes)?;
+    let behind = jpeg.behind(bytes);
+    // Some programs fill a file up.
+    let says_something = |&b: &u8| !matches!(b, 0 | 0xff | b'\n' | b'\r' | b' ');
+    if places::in_film(behind) {
+        Some("a place in a film behind the picture".to_owned())
+    } else {
+        let may = behind.iter().any(says_something);
+        may.then(|| "possibly, in what stands behind the picture, such as a film".to_owned())
+    }
 }
 
 fn place_in_exif(exif: &Exif) -> Option<String> {

@@ -1,9 +1,11 @@
 //! Copies of photographs without their location, their pixels untouched.
 
-use super::places::{self, XMP_PART_MARK, names_place, segments};
+use super::jpeg::Jpeg;
+use super::places::{XMP_PART_MARK, in_packet, names_place, segments};
 use super::png::{self, Chunk};
 use super::traces;
 use flate2::Crc;
+use std::ops::Range;
 
 /// EXIF's pointer to the block of places (Exif 2.32, 4.6.3).
 const GPS_POINTER: u16 = 0x8825;
@@ -15,9 +17,12 @@ pub(super) const EXIF_MARK: &[u8] = b"Exif\0\0";
 pub(super) const XMP_MARK: &[u8] = b"http://ns.adobe.com/xap/1.0/\0";
 
 /// A copy of a photograph without its location, its pixels untouched byte for byte: the EXIF block of
-/// places is taken out, and XMP packets that hold a place are blanked, in PNG left out. `None` where
-/// the file is none of JPEG, PNG, WebP and TIFF, is damaged where places are kept, or still holds a
-/// place afterwards.
+/// places is taken out, and XMP packets that hold a place are blanked, in PNG left out. Of a JPEG file
+/// all XMP packets go, and what stands behind the picture. `None` where the file is none of JPEG, PNG,
+/// WebP and TIFF, is damaged where places are kept, or still holds a place afterwards.
+///
+/// Entries name the SHA-256 of such a copy: a change of what is taken out changes it, and exports then
+/// hold no copy of a photograph that was added before.
 #[must_use]
 pub fn without_location(bytes: &[u8]) -> Option<Vec<u8>> {
     let copy = match bytes {
@@ -30,17 +35,22 @@ pub fn without_location(bytes: &[u8]) -> Option<Vec<u8>> {
 }
 
 fn of_jpeg(bytes: &[u8]) -> Option<Vec<u8>> {
-    let mut copy = bytes.to_vec();
-    for block in segments(bytes, EXIF_MARK) {
-        take_places_out(&mut copy[block])?;
+    if traces(bytes).location.is_none() {
+        return Some(bytes.to_vec());
     }
-    if places::in_text(bytes) {
-        let packets = segments(bytes, XMP_MARK).into_iter();
-        let holding = packets.filter(|packet| names_place(&bytes[packet.clone()]));
-        // A name may be broken between two parts, so all parts go.
-        for packet in holding.chain(segments(bytes, XMP_PART_MARK)) {
-            copy[packet].fill(b' ');
+    let jpeg = Jpeg::of(bytes)?;
+    let mut copy = bytes[..2].to_vec();
+    for part in &jpeg.parts {
+        let packet = [XMP_MARK, XMP_PART_MARK]
+            .iter()
+            .any(|mark| part.begins(bytes, mark));
+        // A list of further pictures would point behind the end.
+        if !packet && !part.lists_pictures(bytes) {
+            copy.extend(&bytes[part.whole.clone()]);
         }
+    }
+    for block in segments(&copy, EXIF_MARK) {
+        take_places_out(&mut copy[block])?;
     }
     Some(copy)
 }
@@ -68,22 +78,21 @@ fn of_png(bytes: &[u8]) -> Option<Vec<u8>> {
 
 /// Whether a chunk holds text with a place, or may: of a block kept in hex digits nothing is kept.
 fn tells_place(bytes: &[u8], chunk: &Chunk) -> bool {
-    png::text_of(bytes, chunk).is_some_and(|(_, text)| names_place(&text))
-        || png::profile_of(bytes, chunk).is_some()
+    png::text_of(bytes, chunk).is_some_and(|(keyword, text)| {
+        names_place(&text) || keyword == png::XMP_KEYWORD && in_packet(&text)
+    }) || png::profile_of(bytes, chunk).is_some()
 }
 
 /// Where the first chunk of a WebP file begins, and bytes before the data of each (RFC 9649, 2.3).
 const FIRST_IN_WEBP: usize = 12;
 const BEFORE_DATA: usize = 8;
+/// Kind of a WebP file's chunk that holds an XMP packet.
+pub(super) const XMP_CHUNK: &[u8] = b"XMP ";
 
 fn of_webp(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut copy = bytes.to_vec();
-    let mut at = FIRST_IN_WEBP;
-    while let Some(header) = bytes.get(at..at + BEFORE_DATA) {
-        let (kind, length) = header.split_at(4);
-        let length = usize::try_from(u32::from_le_bytes(length.try_into().ok()?)).ok()?;
-        let from = at + BEFORE_DATA;
-        let data = copy.get_mut(from..from.checked_add(length)?)?;
+    for (kind, data) in chunks_of_webp(bytes) {
+        let data = copy.get_mut(data)?;
         if kind == b"EXIF" {
             let mark = if data.starts_with(EXIF_MARK) {
                 EXIF_MARK.len()
@@ -91,11 +100,9 @@ fn of_webp(bytes: &[u8]) -> Option<Vec<u8>> {
                 0
             };
             take_places_out(&mut data[mark..])?;
-        } else if kind == b"XMP " && names_place(data) {
+        } else if kind == XMP_CHUNK && in_packet(data) {
             data.fill(b' ');
         }
-        // Data of an odd length are followed by one byte more.
-        at = from + length + length % 2;
     }
     Some(copy)
 }
@@ -103,8 +110,10 @@ fn of_webp(bytes: &[u8]) -> Option<Vec<u8>> {
 fn of_tiff(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut copy = bytes.to_vec();
     take_places_out(&mut copy)?;
-    if names_place(bytes) {
-        blank_packet(&mut copy)?;
+    if let Some(packet) = packet_of_tiff(&mut copy)
+        && in_packet(&copy[packet.clone()])
+    {
+        copy[packet].fill(0);
     }
     Some(copy)
 }
@@ -205,14 +214,33 @@ fn blank_directory(tiff: &mut Tiff<'_>, at: usize) -> Option<()> {
     tiff.blank(at, COUNT + count * ENTRY)
 }
 
-/// Blanks the XMP packet of a TIFF file, where its first directory names one.
-fn blank_packet(bytes: &mut [u8]) -> Option<()> {
-    let mut tiff = Tiff::of(bytes)?;
+/// Where the XMP packet of a TIFF file lies, if its first directory names one.
+pub(super) fn packet_of_tiff(bytes: &mut [u8]) -> Option<Range<usize>> {
+    let tiff = Tiff::of(bytes)?;
     let first = tiff.u32(4)?;
     let mut entries = (0..usize::from(tiff.u16(first)?)).map(|i| first + COUNT + i * ENTRY);
-    let Some(entry) = entries.find(|&entry| tiff.u16(entry) == Some(XMP_FIELD)) else {
-        return Some(());
-    };
+    let entry = entries.find(|&entry| tiff.u16(entry) == Some(XMP_FIELD))?;
     let (length, place) = (tiff.u32(entry + 4)?, tiff.u32(entry + 8)?);
-    tiff.blank(place, length)
+    let packet = place..place.checked_add(length)?;
+    tiff.bytes.get(packet.clone()).is_some().then_some(packet)
+}
+
+/// Kind and data of the chunks of a WebP file, up to its end or to damage; none in any other file.
+pub(super) fn chunks_of_webp(bytes: &[u8]) -> Vec<(&[u8], Range<usize>)> {
+    let mut all = Vec::new();
+    let mut at = FIRST_IN_WEBP;
+    while bytes.starts_with(b"RIFF") {
+        let Some((kind, length)) = bytes
+            .get(at..at + BEFORE_DATA)
+            .and_then(|header| Some((&header[..4], header[4..].try_into().ok()?)))
+        else {
+            break;
+        };
+        let length = u32::from_le_bytes(length) as usize;
+        let data = at + BEFORE_DATA..at + BEFORE_DATA + length;
+        // Data of an odd length are followed by one byte more.
+        at = data.end + length % 2;
+        all.push((kind, data));
+    }
+    all
 }

@@ -1,5 +1,6 @@
 //! Places written as text in a photograph's file, as in XMP, whatever they are packed in.
 
+use super::copies::{XMP_CHUNK, XMP_MARK, chunks_of_webp, packet_of_tiff};
 use super::png;
 use std::ops::Range;
 
@@ -25,12 +26,56 @@ const USUAL_PREFIX: &str = "exif:";
 /// (XMP specification part 1, 7.2).
 const LETTERS: [usize; 3] = [1, 2, 4];
 
+/// Names that tell a place in an XMP packet, in small and capital letters alike: makers of cameras and
+/// drones have fields of their own. Rather too many packets are left out of a copy than one too few.
+const IN_PACKETS: [&str; 3] = ["gps", "geo:lat", "geo:long"];
+/// The name of a place in a film, as phones put one behind a picture: the sign © in one byte, "xyz"
+/// (QuickTime File Format, user data).
+const IN_FILMS: &[u8] = b"\xa9xyz";
+
 /// Whether a file tells a place in text.
 pub(super) fn in_text(bytes: &[u8]) -> bool {
     names_place(bytes)
         || names_place(&joined_parts(bytes))
-        || png::texts(bytes).any(|text| names_place(&text))
+        || png::texts(bytes).any(|(_, text)| names_place(&text))
         || png::profiles(bytes).any(|profile| names_place(&profile))
+        || packets(bytes).iter().any(|packet| in_packet(packet))
+}
+
+/// Whether what stands behind a picture tells a place.
+pub(super) fn in_film(bytes: &[u8]) -> bool {
+    find(bytes, IN_FILMS, 0).is_some()
+}
+
+/// Whether an XMP packet tells a place, or may.
+pub(super) fn in_packet(packet: &[u8]) -> bool {
+    (0..packet.len()).any(|at| {
+        let told = |letter| {
+            let mut names = IN_PACKETS.iter();
+            names.any(|name| spelt_in_any_case(packet, at, letter, name))
+        };
+        LETTERS.into_iter().any(told)
+    })
+}
+
+/// The XMP packets of a file.
+fn packets(bytes: &[u8]) -> Vec<Vec<u8>> {
+    let segments = segments(bytes, XMP_MARK).into_iter();
+    let chunks = chunks_of_webp(bytes).into_iter();
+    let chunks = chunks.filter_map(|(kind, data)| (kind == XMP_CHUNK).then_some(data));
+    let field = match bytes {
+        [b'I', b'I', ..] | [b'M', b'M', ..] => packet_of_tiff(&mut bytes.to_vec()),
+        _ => None,
+    };
+    let mut all: Vec<Vec<u8>> = segments
+        .chain(chunks)
+        .chain(field)
+        .filter_map(|packet| Some(bytes.get(packet)?.to_vec()))
+        .collect();
+    let texts = png::texts(bytes).filter(|(keyword, _)| *keyword == png::XMP_KEYWORD);
+    all.extend(texts.map(|(_, text)| text));
+    all.push(joined_parts(bytes));
+    all
 }
 
 /// Whether bytes hold the name of a field that tells a place.
@@ -53,18 +98,32 @@ pub(super) fn names_place(bytes: &[u8]) -> bool {
 /// Whether a name stands at a place, each of its letters taking some bytes. What follows its last
 /// letter is not looked at, so that both byte orders are alike.
 fn spelt(bytes: &[u8], at: usize, letter: usize, name: &str) -> bool {
+    written(bytes, at, letter, name).is_some_and(|mut pairs| pairs.all(|(is, should)| is == should))
+}
+
+fn spelt_in_any_case(bytes: &[u8], at: usize, letter: usize, name: &str) -> bool {
+    written(bytes, at, letter, name)
+        .is_some_and(|mut pairs| pairs.all(|(is, should)| is.eq_ignore_ascii_case(&should)))
+}
+
+/// The bytes at a place, each with the one that a name would have there.
+fn written<'a>(
+    bytes: &'a [u8],
+    at: usize,
+    letter: usize,
+    name: &'a str,
+) -> Option<impl Iterator<Item = (u8, u8)> + 'a> {
     let end = at + (name.len() - 1) * letter;
-    let Some(found) = bytes.get(at..=end) else {
-        return false;
-    };
-    let is = |i: usize| {
-        if i.is_multiple_of(letter) {
+    let found = bytes.get(at..=end)?.iter().enumerate();
+    Some(found.map(move |(i, &is)| {
+        let of_letter = i.is_multiple_of(letter);
+        let should = if of_letter {
             name.as_bytes()[i / letter]
         } else {
             0
-        }
-    };
-    found.iter().enumerate().all(|(i, &byte)| byte == is(i))
+        };
+        (is, should)
+    }))
 }
 
 /// The parts of a long XMP packet in a JPEG file after one another: a name may be broken between two.

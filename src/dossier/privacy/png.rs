@@ -7,6 +7,8 @@ use std::ops::Range;
 
 /// How a PNG file begins.
 pub(super) const SIGNATURE: &[u8] = b"\x89PNG\r\n\x1a\n";
+/// Keyword of the text that is an XMP packet (XMP specification part 3, 1.1.5).
+pub(super) const XMP_KEYWORD: &[u8] = b"XML:com.adobe.xmp";
 /// Most bytes that a text is unpacked to: far above any packet of XMP, and an end to texts that unpack
 /// for ever.
 const LONGEST_TEXT: u64 = 64_000_000;
@@ -51,10 +53,10 @@ fn chunk_at(bytes: &[u8], at: usize) -> Option<Chunk> {
     Some(Chunk { kind, data })
 }
 
-/// All texts of a PNG file, unpacked.
-pub(super) fn texts(bytes: &[u8]) -> impl Iterator<Item = Vec<u8>> {
+/// All texts of a PNG file with their keywords, unpacked.
+pub(super) fn texts(bytes: &[u8]) -> impl Iterator<Item = (&[u8], Vec<u8>)> {
     let chunks = chunks(bytes).into_iter();
-    chunks.filter_map(|chunk| Some(text_of(bytes, &chunk)?.1))
+    chunks.filter_map(|chunk| text_of(bytes, &chunk))
 }
 
 /// The blocks that are kept as texts in hex digits.

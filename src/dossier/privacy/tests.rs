@@ -73,7 +73,8 @@ fn places_and_persons_are_found() {
 fn a_copy_without_its_place_keeps_all_else() {
     let original = located_jpeg();
     let copy = without_location(&original).unwrap();
-    assert_eq!(copy.len(), original.len());
+    let packet = segments(&original, XMP_MARK)[0].len() + XMP_MARK.len() + 4;
+    assert_eq!(copy.len(), original.len() - packet);
     let after = traces(&copy);
     assert_eq!(after.location, None);
     assert_eq!(after.personal, traces(&original).personal);
@@ -98,9 +99,63 @@ fn a_place_in_xmp_is_found_whatever_stands_around_it() {
         assert_eq!(found.as_deref(), Some("a place in its XMP packet"));
         let copy = without_location(&original).unwrap();
         assert_eq!(traces(&copy).location, None);
-        assert_eq!(copy.len(), original.len());
+        assert!(segments(&copy, XMP_MARK).is_empty());
     }
-    assert_eq!(traces(&jpeg_with(false, b"<rdf:RDF/>")).location, None);
+    let plain = jpeg_with(false, b"<rdf:RDF/>");
+    assert_eq!(traces(&plain).location, None);
+    assert_eq!(without_location(&plain), Some(plain));
+}
+
+#[test]
+fn places_of_other_makers_in_a_packet_are_found() {
+    for field in [
+        "geo:lat",
+        "geo:long",
+        "drone-dji:GpsLatitude",
+        "drone-dji:GpsLongitude",
+        "x:gpslat",
+    ] {
+        let packet = format!("<x:xmpmeta {field}='51.5'/>");
+        let original = jpeg_with(false, packet.as_bytes());
+        assert!(traces(&original).location.is_some(), "{field}");
+        let copy = without_location(&original).unwrap();
+        assert_eq!(traces(&copy).location, None, "{field}");
+        assert_eq!(find(&copy, b"51.5", 0), None, "{field}");
+        let keyed = [b"XML:com.adobe.xmp\0\0\0\0\0", packet.as_bytes()].concat();
+        let original = png_with(b"iTXt", &keyed);
+        assert!(traces(&original).location.is_some(), "{field}");
+        let copy = without_location(&original).unwrap();
+        assert_eq!(find(&copy, b"51.5", 0), None, "{field}");
+    }
+}
+
+#[test]
+fn what_stands_behind_the_picture_is_cut_off() {
+    let plain = jpeg_with(false, b"<rdf:RDF/>");
+    let film = b"\0\0\0\x18ftypmp42\0\0\0\x1e\xa9xyz\0\x12\x15\xc7+51.5000-002.5000/";
+    let list = [&[0xff, 0xe2, 0, 9][..], b"MPF\0abc"].concat();
+    let listed = [&plain[..2], &list, &plain[2..]].concat();
+    for (what, behind, said) in [
+        ("a film with a place", &film[..], "a place in a film"),
+        ("anything else", b"SEFT, and no place", "possibly"),
+        ("a second picture", &plain[..], "possibly"),
+    ] {
+        let original = [&listed, behind].concat();
+        let found = traces(&original).location.unwrap_or_default();
+        assert!(found.starts_with(said), "{what}: {found}");
+        let copy = without_location(&original).unwrap();
+        assert_eq!(traces(&copy).location, None, "{what}");
+        assert!(copy.ends_with(&[0xff, 0xd9]), "{what}");
+        assert_eq!(find(&copy, b"MPF", 0), None, "{what}");
+        assert_eq!(find(&copy, b"+51.5", 0), None, "{what}");
+        let decode = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().into_rgb8();
+        assert_eq!(decode(&copy), decode(&original));
+    }
+    // A picture alone, whatever it is filled up with, is left as it is.
+    for alone in [listed.clone(), [&plain[..], &[0; 16]].concat()] {
+        assert_eq!(traces(&alone).location, None);
+        assert_eq!(without_location(&alone), Some(alone));
+    }
 }
 
 #[test]
@@ -187,7 +242,7 @@ fn a_place_is_found_under_any_prefix_and_in_any_encoding() {
         let copy = without_location(&original).unwrap();
         assert_eq!(traces(&copy).location, None);
     }
-    let other = PACKET.replace("GPSLatitude", "GPSless");
+    let other = PACKET.replace("GPSLatitude", "Positionless");
     assert_eq!(traces(&jpeg_with(false, other.as_bytes())).location, None);
 }
 

@@ -38,6 +38,11 @@ pub trait Contents {
     fn bag(&self) -> Option<(Box<dyn Contents>, String)> {
         None
     }
+
+    /// Paths of files that came along outside the dossier and the bag that it lies in.
+    fn outside(&self) -> Vec<String> {
+        Vec::new()
+    }
 }
 
 /// Whether these are the files of a bag: one without its declaration is a bag too, and a damaged one.
@@ -174,6 +179,21 @@ impl Contents for Zipped {
             let bag: Box<dyn Contents> = Box::new(bag);
             (bag, self.root[at..].to_owned())
         })
+    }
+
+    fn outside(&self) -> Vec<String> {
+        let dossier = self.bag().map_or(0, |(_, dossier)| dossier.len());
+        let root = &self.root[..self.root.len() - dossier];
+        let Ok(archive) = self.archive.lock() else {
+            return Vec::new();
+        };
+        let mut paths: Vec<String> = archive
+            .file_names()
+            .filter_map(|name| Some(name.ok()?.to_string()))
+            .filter(|name| !name.starts_with(root) && !name.ends_with('/'))
+            .collect();
+        paths.sort();
+        paths
     }
 }
 

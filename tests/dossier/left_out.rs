@@ -2,7 +2,7 @@
 
 use super::small::{check, small, told, with, written_again};
 use inktell::dossier::LOG;
-use inktell::dossier::contents::{Contents, InMemory};
+use inktell::dossier::contents::{Contents, InMemory, open};
 use inktell::dossier::digest::Digest;
 use inktell::dossier::entry::{Entry, FileRef, Role};
 use inktell::dossier::export::bag::{self, Packing};
@@ -207,4 +207,46 @@ fn a_bag_whose_declaration_was_taken_away_is_held_against_its_manifests() {
     whole.bag.remove("tagmanifest-sha256.txt");
     let said = of_bag(&whole);
     assert!(said.contains("bagit.txt of the bag is missing"), "{said}");
+}
+
+#[test]
+fn files_in_a_bag_that_no_manifest_names_are_told() {
+    let mut bag = bagged(small().files);
+    bag.bag.insert("dossier.html".into(), b"forged".to_vec());
+    let verdict = verify(&bag, &Asked::default());
+    assert!(verdict.holds(), "{}", told(&verdict));
+    let mut remarks = verdict.remarks().filter(|f| f.kind == Kind::LeftOver);
+    let remark = remarks.next().unwrap();
+    assert_eq!(remark.file.as_deref(), Some("dossier.html"));
+    assert!(remark.text.contains("no manifest names it"));
+    assert_eq!(remarks.next(), None);
+}
+
+#[test]
+fn files_in_a_zip_file_beside_the_bag_are_told() {
+    let files = small().files;
+    let packing = Packing {
+        name: "heron",
+        title: "The Heron",
+        made: "2026-01-02T10:00:00Z".parse().unwrap(),
+        exports: &[],
+        holds: true,
+        without_location: false,
+    };
+    let zipped = bag::file(&files, &Log::parse(&files[LOG]), &packing).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("heron.zip");
+    let beside = |bytes: Vec<u8>| {
+        std::fs::write(&file, bytes).unwrap();
+        let verdict = verify(open(&file).unwrap().as_ref(), &Asked::default());
+        assert!(verdict.holds(), "{}", told(&verdict));
+        let remarks = verdict.remarks().filter(|f| f.kind == Kind::LeftOver);
+        remarks.map(|f| f.file.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(beside(zipped.clone()), []);
+    let mut writer = zip::ZipWriter::new_append(Cursor::new(zipped)).unwrap();
+    let plain = zip::write::SimpleFileOptions::default();
+    writer.start_file("dossier.html", plain).unwrap();
+    let more = writer.finish().unwrap().into_inner();
+    assert_eq!(beside(more), [Some("dossier.html".to_owned())]);
 }

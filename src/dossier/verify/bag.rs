@@ -42,17 +42,48 @@ pub fn check(
         let text = format!("{BAG_DECLARATION} of the bag is missing, or cannot be unpacked.");
         findings.push(Finding::problem(Kind::FileMissing, text).file(BAG_DECLARATION));
     }
-    for path in bag.paths().unwrap_or_default() {
-        if path.starts_with(PAYLOAD) && !named.contains(&path) && !elsewhere(&path) {
-            let text = format!("{path} lies in the bag, but its manifest does not name it.");
-            findings.push(Finding::problem(Kind::LeftOver, text).file(&path));
-        }
-    }
+    left_over(bag.as_ref(), &named, &elsewhere, findings);
     findings.push(Finding::remark(
         Kind::Bag,
         "Exports and descriptions in the bag were held against its manifests, which nobody signs: whoever holds the bag could have written them again. Rely on the dossier, and make exports anew from it.",
     ));
     Some(count)
+}
+
+/// Files that no manifest names. In what the bag carries the manifest must name all; beside it, it need
+/// not (RFC 8493, 2.2.4), but a forged page there must not pass for part of the bag.
+fn left_over(
+    bag: &dyn Contents,
+    named: &[String],
+    elsewhere: &dyn Fn(&str) -> bool,
+    findings: &mut Vec<Finding>,
+) {
+    const OWN: [&str; 3] = [MANIFEST, TAG_MANIFEST, BAG_DECLARATION];
+    for path in bag.paths().unwrap_or_default() {
+        if named.contains(&path) || elsewhere(&path) || OWN.contains(&path.as_str()) {
+            continue;
+        }
+        let finding = if path.starts_with(PAYLOAD) {
+            let text = format!("{path} lies in the bag, but its manifest does not name it.");
+            Finding::problem(Kind::LeftOver, text)
+        } else {
+            let text = format!(
+                "{path} lies in the bag, but no manifest names it: it is no part of the export, and nothing vouches for it."
+            );
+            Finding::remark(Kind::LeftOver, text)
+        };
+        findings.push(finding.file(&path));
+    }
+}
+
+/// Files that lie in a ZIP file beside the dossier or its bag.
+pub fn outside(contents: &dyn Contents, findings: &mut Vec<Finding>) {
+    for path in contents.outside() {
+        let text = format!(
+            "{path} lies in the ZIP file beside the dossier: it is no part of it, and nothing vouches for it."
+        );
+        findings.push(Finding::remark(Kind::LeftOver, text).file(&path));
+    }
 }
 
 /// Paths and SHA-256 of a manifest; none where it is missing or in another form.

@@ -206,6 +206,7 @@ pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
         .collect();
     files_checked +=
         bag::check(contents, &|path| pinned.contains(path), &mut findings).unwrap_or(0);
+    bag::outside(contents, &mut findings);
     let measured = if asked.measure {
         remeasure::check(contents, &log, &mut findings)
     } else {

@@ -265,3 +265,17 @@ fn a_repeated_entry_is_not_said_to_be_replaced() {
     assert_eq!(told(&verdict), "Line 3 of the log repeats line 2.");
     assert!(verdict.remarks().all(|f| f.kind == Kind::Unvouched));
 }
+
+#[test]
+fn a_log_that_lost_its_last_line_feed_only_is_told_so() {
+    let files = small().files;
+    let mut bytes = files[LOG].clone();
+    bytes.pop();
+    let byte = format!("(byte {}, counted from 0)", bytes.len());
+    let verdict = check(&with(&files, LOG, bytes));
+    let said = told(&verdict);
+    assert_eq!(verdict.problems().count(), 1, "{said}");
+    assert!(said.contains("the line feed that ends entry 6"), "{said}");
+    assert!(said.contains(&byte), "{said}");
+    assert_eq!(verdict.entries, 6);
+}

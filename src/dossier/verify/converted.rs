@@ -21,7 +21,8 @@ pub fn undone(bytes: &[u8], head: Option<&Head>, findings: &mut Vec<Finding>) ->
         let text = "The log was changed: a byte-order mark (bytes 0 to 2: 0xef 0xbb 0xbf) stands before entry 1, as some editors put one there. Without it the log is read on.";
         findings.push(Finding::problem(Kind::Changed, text).file(LOG));
     }
-    let log = Log::parse(without_mark.unwrap_or(bytes));
+    let bytes = without_mark.unwrap_or(bytes);
+    let log = with_last_line_feed(bytes, head, findings).unwrap_or_else(|| Log::parse(bytes));
     let (before, converted) = with_ends_put_back(&log, head);
     if converted == 0 {
         return log;
@@ -32,6 +33,27 @@ pub fn undone(bytes: &[u8], head: Option<&Head>, findings: &mut Vec<Finding>) ->
     );
     findings.push(Finding::problem(Kind::Changed, text).file(LOG));
     Log::parse(&before)
+}
+
+/// The log with the line feed put back that its last line lost; none where that explains nothing.
+fn with_last_line_feed(
+    bytes: &[u8],
+    head: Option<&Head>,
+    findings: &mut Vec<Finding>,
+) -> Option<Log> {
+    let head = head?;
+    let whole = Log::parse(&[bytes, b"\n"].concat());
+    let last = whole.lines.last()?;
+    if bytes.ends_with(b"\n") || last.digest != head.digest {
+        return None;
+    }
+    let text = format!(
+        "The log was changed: it lacks its last byte, the line feed that ends entry {} (byte {}, counted from 0), as some editors and transfers take it away. Nothing else of the entry is missing; with the line feed put back the log is read on.",
+        head.n,
+        bytes.len()
+    );
+    findings.push(Finding::problem(Kind::Changed, text).file(LOG));
+    Some(whole)
 }
 
 /// The bytes of a log with its line ends put back, and how many were. A line stays as it is where a

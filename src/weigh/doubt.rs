@@ -7,8 +7,8 @@ use crate::photo::adequacy::Verdict;
 
 /// A process is read when a wrong call, taken as six times as bad as no call, would still be the better bet: at
 /// 1 − 1/7, rounded. It is a choice between deciding more and deciding rightly: read by weights fitted to others, of
-/// the 5600 specimens of the five 77 % are decided and 97.8 % of those rightly; at 0.9 it is 74 % and 98.3 %, at 0.8
-/// 79 % and 97.3 % (before what else is asked below). Reproductions are kept out by [`REPRODUCTION_EXCLUDED`] whatever stands here.
+/// 5600 specimens of the five 77 % were decided and 97.8 % of those rightly; at 0.9 it was 74 % and 98.3 %, at 0.8
+/// 79 % and 97.3 % (2026-11-27, before what else is asked below; `calibrate cross-validate` tells it of the present table). Reproductions are kept out by [`REPRODUCTION_EXCLUDED`] whatever stands here.
 pub const SURE_ENOUGH: f64 = 0.85;
 /// Pixels per mm below which no period process is named: a screen of 150 lines an inch would have
 /// under four pixels a line, and only 8 % of the reference specimens are as coarse. (Of 13 scans of

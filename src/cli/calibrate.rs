@@ -204,7 +204,7 @@ fn cross_validate(
     if let Some(file) = chances {
         output::write(file, &held_out::as_csv(&weighed))?;
     }
-    Ok(output::print(&held_out::describe(&weighed))?)
+    output::print(&held_out::describe(&weighed))
 }
 
 /// Cost of readings from two and from three photographs by how far they are taken to be alike.

@@ -93,7 +93,10 @@ pub fn without(mut table: Table, keys: &[String]) -> Result<Table, String> {
         .map(String::as_str)
         .collect();
     if !unknown.is_empty() {
-        return Err(format!("no such finding: {}", unknown.join(", ")));
+        return Err(format!(
+            "no such finding: {}; the first line of the table names them",
+            unknown.join(", ")
+        ));
     }
     let kept: Vec<bool> = table.findings.iter().map(|f| !keys.contains(f)).collect();
     let mut of_findings = kept.iter();

@@ -20,9 +20,6 @@ pub(super) const XMP_MARK: &[u8] = b"http://ns.adobe.com/xap/1.0/\0";
 /// places is taken out, and XMP packets that hold a place are blanked, in PNG left out. Of a JPEG file
 /// all XMP packets go, and what stands behind the picture. `None` where the file is none of JPEG, PNG,
 /// WebP and TIFF, is damaged where places are kept, or still holds a place afterwards.
-///
-/// Entries name the SHA-256 of such a copy: a change of what is taken out changes it, and exports then
-/// hold no copy of a photograph that was added before.
 #[must_use]
 pub fn without_location(bytes: &[u8]) -> Option<Vec<u8>> {
     let copy = match bytes {

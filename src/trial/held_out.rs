@@ -178,6 +178,7 @@ mod tests {
             subject: Subject::Process(process),
             colouring: vec![Colouring::None],
             scattered: false,
+            tinted: None,
             values: vec![Some(value), Some(-1.0)],
         }
     }

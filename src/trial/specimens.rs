@@ -152,6 +152,7 @@ fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) 
         },
         colouring: truth.colouring.iter().map(|&c| colouring_of(c)).collect(),
         scattered: truth.stochastic,
+        tinted: truth.tint.map(|(_, share)| share),
         values: values(&examined)
             .into_iter()
             .map(|v| v.map(|v| v.value))

@@ -56,6 +56,8 @@ pub struct Row {
     pub colouring: Vec<Colouring>,
     /// For a reproduction: whether its spots are scattered (stochastic, inkjet) and not in rows.
     pub scattered: bool,
+    /// For a tinted lithograph: share of the sheet under its tint, 0–1.
+    pub tinted: Option<f64>,
     /// One value a finding, none where not measured.
     pub values: Vec<Option<f64>>,
 }
@@ -101,7 +103,7 @@ pub enum TableError {
 }
 
 /// Columns before the findings.
-const LEADING: [&str; 4] = ["seed", "process", "colouring", "scattered"];
+const LEADING: [&str; 5] = ["seed", "process", "colouring", "scattered", "tinted"];
 /// What stands under "scattered" where it is so; nothing where not.
 const YES: &str = "yes";
 
@@ -144,12 +146,9 @@ impl Table {
                 row.subject.key().to_owned(),
                 colouring.join("+"),
                 if row.scattered { YES } else { "" }.to_owned(),
+                number_or_nothing(row.tinted),
             ];
-            record.extend(
-                row.values
-                    .iter()
-                    .map(|v| v.map_or_else(String::new, six_digits)),
-            );
+            record.extend(row.values.iter().copied().map(number_or_nothing));
             out.write_record(record)?;
         }
         Ok(out.flush()?)
@@ -215,19 +214,22 @@ impl Table {
     }
 }
 
-fn six_digits(value: f64) -> String {
-    // The shortest text of the value rounded to six significant digits.
-    format!("{value:.5e}")
-        .parse::<f64>()
-        .unwrap_or(value)
-        .to_string()
+/// The shortest text of the value rounded to six significant digits; empty where there is none.
+fn number_or_nothing(value: Option<f64>) -> String {
+    value.map_or_else(String::new, |value| {
+        let rounded = format!("{value:.5e}").parse::<f64>();
+        rounded.unwrap_or(value).to_string()
+    })
 }
 
 fn row(record: &csv::StringRecord) -> Result<Row, String> {
     let field = |i: usize| record.get(i).ok_or("too few columns");
-    let number = |text: &str| {
-        text.parse::<f64>()
-            .map_err(|_| format!("{text} is no number"))
+    let number = |text: &str| match text {
+        "" => Ok(None),
+        _ => text
+            .parse::<f64>()
+            .map(Some)
+            .map_err(|_| format!("{text} is no number")),
     };
     Ok(Row {
         seed: field(0)?
@@ -239,16 +241,11 @@ fn row(record: &csv::StringRecord) -> Result<Row, String> {
             .map(|key| Colouring::from_key(key).ok_or("unknown colouring"))
             .collect::<Result<_, _>>()?,
         scattered: field(3)? == YES,
+        tinted: number(field(4)?)?,
         values: record
             .iter()
             .skip(LEADING.len())
-            .map(|text| {
-                if text.is_empty() {
-                    Ok(None)
-                } else {
-                    number(text).map(Some)
-                }
-            })
+            .map(number)
             .collect::<Result<_, _>>()?,
     })
 }
@@ -264,7 +261,7 @@ mod tests {
         for (text, told) in [
             ("hello\n", "its columns do not begin with seed"),
             (
-                "seed,process,colouring,scattered,a\n",
+                "seed,process,colouring,scattered,tinted,a\n",
                 "it holds no specimen",
             ),
         ] {
@@ -287,6 +284,7 @@ mod tests {
                     subject: Subject::Process(Process::Halftone),
                     colouring: vec![Colouring::ProcessColour],
                     scattered: true,
+                    tinted: None,
                     values: vec![Some(0.125), None],
                 },
                 Row {
@@ -294,6 +292,7 @@ mod tests {
                     subject: Subject::Tonal,
                     colouring: vec![Colouring::None],
                     scattered: false,
+                    tinted: None,
                     values: vec![Some(2.0), Some(0.5)],
                 },
                 Row {
@@ -301,6 +300,7 @@ mod tests {
                     subject: Subject::Relief,
                     colouring: vec![Colouring::PrintedTint, Colouring::HandWash],
                     scattered: false,
+                    tinted: Some(0.75),
                     values: vec![None, Some(-3.5e-7)],
                 },
             ],

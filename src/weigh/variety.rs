@@ -8,6 +8,9 @@
 use super::reading::{Colouring, Process};
 use super::table::{Row, Subject};
 
+/// Share of the sheet from which a tint covers all of it: lights cut out of it are no bare paper to set it against.
+const ALL_OVER: f64 = 0.95;
+
 /// A variety of one of the five processes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Variety {
@@ -19,10 +22,12 @@ pub enum Variety {
     Lithographed,
     /// A lithograph washed by hand.
     LithographedAndWashed,
-    /// A tinted lithograph without wash.
+    /// A tinted lithograph with bare paper in view, without wash.
     Tinted,
-    /// A tinted lithograph washed by hand.
+    /// A tinted lithograph with bare paper in view, washed by hand.
     TintedAndWashed,
+    /// A tinted lithograph whose tint covers all that is seen: like a plain one on paper of that colour.
+    TintedAllOver,
     /// A reproduction whose dots or lines stand in rows.
     InRows,
     /// A reproduction in scattered spots of several inks: stochastic or inkjet.
@@ -33,13 +38,14 @@ pub enum Variety {
 
 impl Variety {
     /// All of them, in the order of the reference's hypotheses.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Stippled,
         Self::Engraved,
         Self::Lithographed,
         Self::LithographedAndWashed,
         Self::Tinted,
         Self::TintedAndWashed,
+        Self::TintedAllOver,
         Self::InRows,
         Self::ScatteredInColour,
         Self::ScatteredInBlack,
@@ -52,7 +58,7 @@ impl Variety {
             Self::Stippled => Process::StippleEngraving,
             Self::Engraved => Process::LineEngraving,
             Self::Lithographed | Self::LithographedAndWashed => Process::Lithograph,
-            Self::Tinted | Self::TintedAndWashed => Process::TintedLithograph,
+            Self::Tinted | Self::TintedAndWashed | Self::TintedAllOver => Process::TintedLithograph,
             Self::InRows | Self::ScatteredInColour | Self::ScatteredInBlack => Process::Halftone,
         }
     }
@@ -65,8 +71,9 @@ impl Variety {
             Self::Stippled | Self::Engraved => 1.0,
             Self::Lithographed => 0.6,
             Self::LithographedAndWashed => 0.4,
-            Self::Tinted => 0.75,
-            Self::TintedAndWashed => 0.25,
+            Self::Tinted => 0.68,
+            Self::TintedAndWashed => 0.24,
+            Self::TintedAllOver => 0.08,
             Self::InRows => 0.7,
             Self::ScatteredInColour => 0.2,
             Self::ScatteredInBlack => 0.1,
@@ -80,12 +87,14 @@ impl Variety {
             return None;
         };
         let washed = row.colouring.contains(&Colouring::HandWash);
+        let all_over = row.tinted.is_some_and(|share| share >= ALL_OVER);
         let in_colour = row.colouring.contains(&Colouring::ProcessColour);
         Some(match process {
             Process::StippleEngraving => Self::Stippled,
             Process::LineEngraving => Self::Engraved,
             Process::Lithograph if washed => Self::LithographedAndWashed,
             Process::Lithograph => Self::Lithographed,
+            Process::TintedLithograph if all_over => Self::TintedAllOver,
             Process::TintedLithograph if washed => Self::TintedAndWashed,
             Process::TintedLithograph => Self::Tinted,
             Process::Halftone if !row.scattered => Self::InRows,

@@ -39,6 +39,10 @@ pub struct Entry {
     /// Unfinished bytes at the end of the log, from a writing that was interrupted, kept aside.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub set_aside: Vec<FileRef>,
+    /// Of photographs that tell a location, the SHA-256 of the copy without it that an export puts in
+    /// their stead, by the SHA-256 of the original; none in entries from before this was kept.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub without_location: BTreeMap<String, String>,
     /// The author's public key where the entry is signed: `ssh-ed25519 AAAA…`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub key: Option<String>,
@@ -111,6 +115,12 @@ impl Role {
             Self::Report => Some("reports"),
             Self::Torn => Some(super::SET_ASIDE),
         }
+    }
+
+    /// Whether it came out of a camera, and so may tell where it was taken.
+    #[must_use]
+    pub fn is_photograph(self) -> bool {
+        matches!(self, Self::Photograph | Self::Rule)
     }
 
     /// What it is called in a sentence.

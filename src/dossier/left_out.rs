@@ -4,8 +4,10 @@ use super::contents::Contents;
 use super::digest::Digest;
 use super::entry::{Entry, FileRef, Role};
 use super::line::Log;
+use super::privacy;
 use super::verify::{Finding, Kind, Weight};
 use super::{HEAD, LOG};
+use crate::photo::sha256_hex;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -57,17 +59,101 @@ pub struct Copy {
 /// folder anyone could write this file to cover up that a photograph was taken away.
 #[must_use]
 pub fn read(contents: &dyn Contents, log: &Log) -> Option<LeftOut> {
-    contents.bag()?;
-    let mut told = told(contents)?;
-    told.photographs
-        .retain(|photo| photo.is_founded(contents, log));
+    let mut told = told_in_bag(contents)?;
+    // Of two copies named for one photograph, one would be measured and the other looked at.
+    let mut seen = BTreeSet::new();
+    told.photographs.retain(|photo| {
+        photo.is_founded(contents, log) && seen.insert(photo.original.path.clone())
+    });
     Some(told)
+}
+
+fn told_in_bag(contents: &dyn Contents) -> Option<LeftOut> {
+    contents.bag()?;
+    told(contents)
 }
 
 /// What is said to be left out, believed or not.
 #[must_use]
 pub fn told(contents: &dyn Contents) -> Option<LeftOut> {
     serde_json::from_slice(&contents.read(FILE).ok()?).ok()
+}
+
+/// The first entry that names a photograph. Of its copy none but this one is believed: whoever put
+/// another picture in the copy's place could have added a later entry that bears the picture out.
+fn first_naming<'a>(log: &'a Log, photo: &FileRef) -> Option<&'a Entry> {
+    let same = |f: &FileRef| f.path == photo.path || f.digest.sha256 == photo.digest.sha256;
+    log.entries().find(|entry| entry.files.iter().any(same))
+}
+
+/// SHA-256 of the copy of a photograph without its location, as the log names it; none where it names
+/// none, as logs of older versions do.
+#[must_use]
+pub fn pinned<'a>(log: &'a Log, original: &FileRef) -> Option<&'a str> {
+    let entry = first_naming(log, original)?;
+    let pin = entry.without_location.get(&original.digest.sha256);
+    pin.map(String::as_str)
+}
+
+/// The copy of a photograph without its location that an export may put in: none where none can be
+/// made, or the one made is not the one that the log names, and so would be taken for a forgery.
+#[must_use]
+pub fn copy_of(log: &Log, original: &FileRef, bytes: &[u8]) -> Option<Vec<u8>> {
+    let copy = privacy::without_location(bytes)?;
+    let fits = pinned(log, original).is_none_or(|pin| sha256_hex(&copy) == pin);
+    fits.then_some(copy)
+}
+
+/// Something that is said to stand in for a photograph and is not the copy that the log names.
+pub struct Swapped {
+    photo: Photograph,
+    copy: Copy,
+    pinned: String,
+}
+
+/// All such in a bag.
+#[must_use]
+pub fn swapped(contents: &dyn Contents, log: &Log) -> Vec<Swapped> {
+    let told = told_in_bag(contents).into_iter();
+    told.flat_map(|left_out| left_out.photographs)
+        .filter_map(|photo| {
+            let pinned = pinned(log, &photo.original)?.to_owned();
+            let copy = photo.copy.clone()?;
+            (copy.digest.sha256 != pinned).then_some(Swapped {
+                photo,
+                copy,
+                pinned,
+            })
+        })
+        .collect()
+}
+
+impl Swapped {
+    /// Whether it is said to stand in for this very file.
+    #[must_use]
+    pub fn stands_for(&self, file: &FileRef) -> bool {
+        self.photo.excuses(file)
+    }
+
+    /// What a verification says of it.
+    #[must_use]
+    pub fn finding(&self, n: u64) -> Finding {
+        let original = &self.photo.original;
+        Finding {
+            weight: Weight::Problem,
+            kind: Kind::FileChanged,
+            entry: Some(n),
+            file: None,
+            text: format!(
+                "The {} {} of entry {n} was left out of this export, and what stands in for it ({}) is not its copy: the log names the copy by the SHA-256 {}, and this is {}. Another picture was put in its place; ask for the export anew, or for the whole dossier.",
+                original.role.name(),
+                original.name,
+                self.copy.path,
+                self.pinned,
+                self.copy.digest.sha256
+            ),
+        }
+    }
 }
 
 impl LeftOut {
@@ -98,19 +184,40 @@ pub fn belonging(log: &Log, left_out: Option<&LeftOut>) -> BTreeSet<String> {
 
 impl Photograph {
     fn excuses(&self, file: &FileRef) -> bool {
-        matches!(file.role, Role::Photograph | Role::Rule) && self.original == *file
+        file.role.is_photograph() && self.original == *file
     }
 
-    /// Whether the log names it and an entry that keeps a reading bears out that it was left out: the
-    /// reading says that the photograph holds a location, or a copy stands in and is measured in its
-    /// stead. Readings tell of places in EXIF alone, not in XMP or in photographs of rules.
+    /// Whether the log names it and bears out that it was left out. Where the log names its copy, it
+    /// holds a location, and nothing but that copy may stand in. Else the reading kept with it must say
+    /// that it holds a location, or a copy stands in and is measured in its stead
+    /// (`verify::copies`). Readings tell of places in EXIF alone, not in XMP or in photographs of rules.
     fn is_founded(&self, contents: &dyn Contents, log: &Log) -> bool {
-        let naming = |entry: &&Entry| entry.files.iter().any(|file| self.excuses(file));
-        log.entries().filter(naming).any(|entry| {
-            let mut readings = entry.files.iter().filter(|f| f.role == Role::Reading);
-            let says = |reading: &FileRef| says_located(contents, reading, &self.original);
-            readings.any(|reading| self.copy.is_some() || says(reading))
-        })
+        let Some(entry) = first_naming(log, &self.original) else {
+            return false;
+        };
+        if !entry.files.iter().any(|file| self.excuses(file)) {
+            return false;
+        }
+        match (pinned(log, &self.original), &self.copy) {
+            (Some(pin), Some(copy)) => copy.digest.sha256 == pin,
+            (Some(_), None) => true,
+            (None, copy) => {
+                let mut readings = entry.files.iter().filter(|f| f.role == Role::Reading);
+                let says = |reading: &FileRef| says_located(contents, reading, &self.original);
+                readings.any(|reading| copy.is_some() || says(reading))
+            }
+        }
+    }
+
+    /// Number of the entry whose figures alone can show that the copy is of this photograph, as the log
+    /// does not name it; none where no copy stands in or the log names it.
+    #[must_use]
+    pub fn rests_on_figures_of(&self, log: &Log) -> Option<u64> {
+        self.copy.as_ref()?;
+        match pinned(log, &self.original) {
+            Some(_) => None,
+            None => first_naming(log, &self.original).map(|entry| entry.n),
+        }
     }
 
     /// Path of the copy.
@@ -121,7 +228,7 @@ impl Photograph {
 
     /// What a verification says of it.
     #[must_use]
-    pub fn finding(&self, contents: &dyn Contents, n: u64) -> Finding {
+    pub fn finding(&self, contents: &dyn Contents, log: &Log, n: u64) -> Finding {
         let (name, sha256) = (&self.original.name, &self.original.digest.sha256);
         let say = |weight, kind, text| Finding {
             weight,
@@ -142,8 +249,12 @@ impl Photograph {
                 Weight::Remark,
                 Kind::LeftOut,
                 format!(
-                    "{left} A copy without the location stands in for it ({}); only the original can be checked against the log.",
-                    copy.path
+                    "{left} A copy without the location stands in for it ({}), {}.",
+                    copy.path,
+                    match pinned(log, &self.original) {
+                        Some(_) => "the one that the log names by its SHA-256",
+                        None => "of which the log says nothing",
+                    }
                 ),
             ),
             Ok(Some(damage)) => say(
@@ -187,6 +298,8 @@ pub struct WithCopies<'a> {
     contents: &'a dyn Contents,
     /// What stands in, by the path of the original.
     copies: BTreeMap<String, Photograph>,
+    /// What is said to stand in and does not.
+    swapped: Vec<Swapped>,
 }
 
 impl<'a> WithCopies<'a> {
@@ -200,6 +313,7 @@ impl<'a> WithCopies<'a> {
                 .flat_map(|l| l.photographs)
                 .map(|photo| (photo.original.path.clone(), photo))
                 .collect(),
+            swapped: swapped(contents, log),
         }
     }
 
@@ -210,12 +324,17 @@ impl<'a> WithCopies<'a> {
     }
 
     /// Whether what stands for a file was changed: the original against the log, a copy against what
-    /// the export says of it. A file that cannot be read is missing, not changed.
+    /// the log and the export say of it. A file that cannot be read is missing, not changed.
     #[must_use]
     pub fn was_changed(&self, file: &FileRef) -> bool {
         let photo = match self.contents.read(&file.path) {
             Ok(bytes) => return !file.digest.fits(&bytes),
-            Err(error) if error.kind() == ErrorKind::NotFound => self.copies.get(&file.path),
+            Err(error) if error.kind() == ErrorKind::NotFound => {
+                if self.swapped.iter().any(|swapped| swapped.stands_for(file)) {
+                    return true;
+                }
+                self.copies.get(&file.path)
+            }
             Err(_) => None,
         };
         let copy = photo.and_then(|photo| photo.copy.as_ref());

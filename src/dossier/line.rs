@@ -179,6 +179,7 @@ mod tests {
             }),
             files: vec![],
             set_aside: vec![],
+            without_location: Default::default(),
             key: None,
         }
     }

@@ -11,13 +11,14 @@
 //! - [`particulars`]: the description of the sheet, in the field names of published rules.
 //! - [`entry`]: the entries of the log. [`line`](mod@line): an entry as the exact bytes of a line.
 //! - [`keys`]: Ed25519 keys and signatures in OpenSSH's formats.
+//! - [`contents`]: reading a dossier from a folder, a ZIP file or memory.
+//! - [`privacy`]: the personal data that a dossier holds, and photographs without their location.
 //! - [`disk`]: the few operations on files that a dossier needs. [`store`]: adding entries so that
-//!   nothing acknowledged is lost. [`contents`]: reading a dossier from a folder, a ZIP file or memory.
+//!   nothing acknowledged is lost.
 //! - [`examining`]: kept photographs examined with recorded parameters.
 //! - [`work`]: the entries that a user makes: begin, add, observe, conclude, amend, countersign.
 //! - [`verify`]: whether everything still holds, in words.
 //! - [`papersize`]: a sheet against the traditional sizes of paper.
-//! - [`privacy`]: the personal data that a dossier holds, and photographs without their location.
 //! - [`left_out`]: what an export left out, and says so.
 //! - [`account`]: the dossier as headings, rows and paragraphs, for every way of showing it.
 //! - [`export`]: PDF, HTML, Linked Art and BagIt.

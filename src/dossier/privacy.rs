@@ -13,7 +13,7 @@ mod png;
 pub use copies::without_location;
 
 use super::contents::Contents;
-use super::entry::{Deed, Entry, FileRef, Role};
+use super::entry::{Deed, Entry, FileRef};
 use super::line::Log;
 use exif::{Exif, In, Reader, Tag, Value};
 use std::collections::BTreeSet;
@@ -134,7 +134,7 @@ fn photographs(log: &Log) -> Vec<FileRef> {
     let mut seen = BTreeSet::new();
     log.entries()
         .flat_map(|entry| &entry.files)
-        .filter(|file| matches!(file.role, Role::Photograph | Role::Rule))
+        .filter(|file| file.role.is_photograph())
         .filter(|file| seen.insert(file.path.clone()))
         .cloned()
         .collect()

@@ -197,7 +197,7 @@ fn what_speaks_against_a_reading_stands_in_every_export() {
 }
 
 /// Names and bytes of what a ZIP file holds.
-fn unpacked(file: &str) -> Vec<(String, Vec<u8>)> {
+pub fn unpacked(file: &str) -> Vec<(String, Vec<u8>)> {
     let mut archive = zip::ZipArchive::new(std::fs::File::open(file).unwrap()).unwrap();
     let count = archive.len();
     let read = |index| {

@@ -37,7 +37,7 @@ fn a_changed_photograph_is_told_to_the_byte_and_the_exit_code_says_so() {
 }
 
 /// Writes the log again after a change, with every link, hash and reference as it should be.
-fn forge(root: &Path, change: &dyn Fn(&mut Entry)) {
+pub fn forge(root: &Path, change: &dyn Fn(&mut Entry)) {
     let log = Log::parse(&std::fs::read(root.join(LOG)).unwrap());
     let count = log.lines.len() as u64;
     let mut digests: Vec<Digest> = Vec::new();

@@ -6,9 +6,9 @@ use inktell::dossier::contents::{Contents, InMemory, open};
 use inktell::dossier::digest::Digest;
 use inktell::dossier::entry::{Entry, FileRef, Role};
 use inktell::dossier::export::bag::{self, Packing};
-use inktell::dossier::left_out::{self, Copy, LeftOut, Photograph};
+use inktell::dossier::left_out::{self, Copy, LeftOut, Photograph, WithCopies};
 use inktell::dossier::line::Log;
-use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
+use inktell::dossier::verify::{Asked, Finding, Kind, Verdict, verify};
 use std::io::{self, Cursor};
 
 /// A dossier in a bag.
@@ -193,6 +193,90 @@ fn a_photograph_without_a_location_is_not_excused_for_holding_one() {
     let fewer = without(&files, &photo, photo.clone(), Some(copy.clone()));
     let fewer = with(&fewer, &copy.path, b"copy".to_vec());
     assert!(!says_missing(&verify(&bagged(fewer), &Asked::default())));
+}
+
+#[test]
+fn only_the_entry_that_took_a_photograph_in_says_what_its_copy_is() {
+    let copy = Copy {
+        path: "photographs-without-location/x.jpg".into(),
+        digest: Digest::of(b"copy"),
+    };
+    let told_of_copy = |pinning: &[(u64, &[u8])]| {
+        let files = with_reading("[]");
+        let photo = photo_of(&files);
+        let pin = |entry: &mut Entry| {
+            for (_, copy) in pinning.iter().filter(|(n, _)| *n == entry.n) {
+                let pair = (photo.digest.sha256.clone(), Digest::of(copy).sha256);
+                entry.without_location.extend([pair]);
+                // Whoever holds the folder can name the photograph again in an entry nobody signs.
+                if !entry.files.contains(&photo) {
+                    entry.files.push(photo.clone());
+                }
+            }
+        };
+        let files = written_again(&files, pin, None);
+        let fewer = without(&files, &photo, photo.clone(), Some(copy.clone()));
+        let bag = bagged(with(&fewer, &copy.path, b"copy".to_vec()));
+        let verdict = verify(&bag, &Asked::default());
+        let of_photo = |f: &&Finding| f.file.as_ref() == Some(&photo.path);
+        let kinds = verdict.problems().filter(of_photo).map(|f| f.kind);
+        kinds.collect::<Vec<_>>()
+    };
+    assert_eq!(told_of_copy(&[(2, b"copy")]), []);
+    assert_eq!(told_of_copy(&[(2, b"another")]), [Kind::FileChanged]);
+    assert_eq!(told_of_copy(&[]), [Kind::CopyUnconfirmed]);
+    assert_eq!(told_of_copy(&[(6, b"copy")]), [Kind::CopyUnconfirmed]);
+    let both: [(u64, &[u8]); 2] = [(2, b"another"), (6, b"copy")];
+    assert_eq!(told_of_copy(&both), [Kind::FileChanged]);
+}
+
+#[test]
+fn of_two_copies_named_for_one_photograph_no_second_one_counts() {
+    let files = with_reading("[]");
+    let photo = photo_of(&files);
+    let named = |pin: Option<&[u8]>, copies: &[Option<&[u8]>]| {
+        let pinned = |entry: &mut Entry| {
+            if let Some(copy) = pin.filter(|_| entry.n == 2) {
+                let pair = (photo.digest.sha256.clone(), Digest::of(copy).sha256);
+                entry.without_location.extend([pair]);
+            }
+        };
+        let files = written_again(&files, pinned, None);
+        let mut files = without(&files, &photo, photo.clone(), None);
+        let mut told = left_out::told(&files).unwrap();
+        told.photographs.clear();
+        for bytes in copies {
+            let copy = bytes.map(|bytes| {
+                let digest = Digest::of(bytes);
+                let path = format!("{}/{}.jpg", left_out::COPIES, digest.sha256);
+                files.insert(path.clone(), bytes.to_vec());
+                Copy { path, digest }
+            });
+            let original = photo.clone();
+            told.photographs.push(Photograph { original, copy });
+        }
+        with(&files, left_out::FILE, serde_json::to_vec(&told).unwrap())
+    };
+    let (one, other): (&[u8], &[u8]) = (b"copy", b"another");
+    for copies in [[None, Some(other)], [Some(one), Some(other)]] {
+        let verdict = verify(&bagged(named(Some(one), &copies)), &Asked::default());
+        let said = told(&verdict);
+        assert!(said.contains("is not its copy"), "{said}");
+    }
+    // Where the log names none, the first is the one that is measured, shown and told of.
+    let files = bagged(named(None, &[Some(other), Some(one)]));
+    let log = Log::parse(&files.dossier[LOG]);
+    let shown = WithCopies::over(&files, &log).read(&photo.path).unwrap();
+    assert_eq!(shown, other);
+    let verdict = verify(&files, &Asked::default());
+    let excused: Vec<_> = verdict
+        .remarks()
+        .filter(|f| f.kind == Kind::LeftOut)
+        .collect();
+    assert_eq!(excused.len(), 1);
+    assert!(excused[0].text.contains(&Digest::of(other).sha256));
+    let stray = verdict.remarks().filter(|f| f.kind == Kind::LeftOver);
+    assert_eq!(stray.count(), 1);
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 mod chain;
 mod command;
+mod copies;
 mod desk;
 mod durability;
 mod exports;

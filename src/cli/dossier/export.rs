@@ -9,7 +9,7 @@ use inktell::dossier::contents::Contents;
 use inktell::dossier::export::bag::{self, Packing};
 use inktell::dossier::export::pdf::{self, Paper};
 use inktell::dossier::export::{html, linked_art};
-use inktell::dossier::left_out::WithCopies;
+use inktell::dossier::left_out::{self, WithCopies};
 use inktell::dossier::line::Log;
 use inktell::dossier::{LOG, privacy, verify};
 use jiff::Timestamp;
@@ -199,9 +199,9 @@ fn say_places(options: &Options, source: &Source<'_>) {
     if options.without_location {
         for (photograph, _) in located.iter().filter(|_| options.bag.is_some()) {
             let bytes = source.contents.read(&photograph.path).unwrap_or_default();
-            if privacy::without_location(&bytes).is_none() {
+            if left_out::copy_of(source.log, photograph, &bytes).is_none() {
                 eprintln!(
-                    "inktell: {} holds the place where it was taken, and no copy without it can be made (of JPEG, PNG, WebP and TIFF files it can, unless they are damaged where places are kept), so the bag holds neither; what rests on it cannot be measured again from the bag",
+                    "inktell: {} holds the place where it was taken, and no copy without it can be made (of JPEG, PNG, WebP and TIFF files it can, unless they are damaged where places are kept, or the log names a copy as another version of the program made it), so the bag holds neither; what rests on it cannot be measured again from the bag",
                     photograph.name
                 );
             }

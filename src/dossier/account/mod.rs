@@ -10,6 +10,7 @@ mod tests;
 
 use super::contents::Contents;
 use super::entry::{Deed, Entry, FileRef, Means, Parameters, Role};
+use super::left_out::{self, LeftOut};
 use super::line::Log;
 use super::particulars::Particulars;
 use super::verify::{Verdict, words as verdict_words};
@@ -134,7 +135,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         ("Seen and felt", observed(log)),
         ("The sheet", sheet(log, &particulars)),
         ("What was measured", findings::measured(telling)),
-        ("Photographs", photographs(log)),
+        ("Photographs", photographs(telling)),
         ("The log, entry by entry", entries::entries(telling)),
         ("Does it hold?", verification(telling.verdict)),
         ("Personal data", personal(telling)),
@@ -251,7 +252,12 @@ pub fn odd_sizes(particulars: &Particulars) -> Option<String> {
 }
 
 /// The photographs that stand, and what was said of any since.
-fn photographs(log: &Log) -> Vec<Block> {
+fn photographs(telling: &Telling<'_>) -> Vec<Block> {
+    let log = telling.log;
+    let stand_ins = StandIns {
+        telling,
+        left_out: left_out::read(telling.contents, log),
+    };
     let withdrawn = work::withdrawn(log, u64::MAX);
     let mut blocks = Vec::new();
     for entry in log.entries() {
@@ -259,14 +265,18 @@ fn photographs(log: &Log) -> Vec<Block> {
             continue;
         };
         if !withdrawn.contains(&entry.n) {
-            blocks.extend(shown(entry, &photographs.parameters));
+            blocks.extend(shown(entry, &photographs.parameters, &stand_ins));
         }
         blocks.extend(corrected(log, entry.n));
     }
     blocks
 }
 
-fn shown<'a>(entry: &'a Entry, parameters: &'a Parameters) -> impl Iterator<Item = Block> + 'a {
+fn shown<'a>(
+    entry: &'a Entry,
+    parameters: &'a Parameters,
+    stand_ins: &'a StandIns<'_>,
+) -> impl Iterator<Item = Block> + 'a {
     let rule = entry.files.iter().find(|f| f.role == Role::Rule);
     let photographs = entry.files.iter().filter(|f| f.role == Role::Photograph);
     photographs.map(move |file| {
@@ -275,14 +285,41 @@ fn shown<'a>(entry: &'a Entry, parameters: &'a Parameters) -> impl Iterator<Item
             parameters: parameters.clone(),
             rule: rule.cloned(),
             caption: format!(
-                "{}, entry {}; {}. SHA-256 {}",
+                "{}, entry {}; {}. {}",
                 file.name,
                 entry.n,
                 parameters.in_words(),
-                file.digest.sha256
+                stand_ins.hash_in_words(file)
             ),
         }))
     })
+}
+
+/// What is shown in the stead of photographs that an export left out.
+struct StandIns<'a> {
+    telling: &'a Telling<'a>,
+    left_out: Option<LeftOut>,
+}
+
+impl StandIns<'_> {
+    /// The SHA-256 of what is shown: a reader who takes that of the file before them must find it here.
+    fn hash_in_words(&self, file: &FileRef) -> String {
+        let Telling { contents, log, .. } = self.telling;
+        let original = &file.digest.sha256;
+        let excused = self.left_out.as_ref().and_then(|l| l.excuse(file));
+        let copy = excused.and_then(|photo| photo.copy.as_ref());
+        match copy.filter(|_| contents.read(&file.path).is_err()) {
+            None => format!("SHA-256 {original}"),
+            Some(copy) => format!(
+                "SHA-256 {} of what is shown, {} of the original without its location; SHA-256 {original} of the original, which was left out",
+                copy.digest.sha256,
+                match left_out::pinned(log, file) {
+                    Some(_) => "a copy",
+                    None => "said to be a copy",
+                }
+            ),
+        }
+    }
 }
 
 fn verification(verdict: &Verdict) -> Vec<Block> {

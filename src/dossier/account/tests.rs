@@ -54,6 +54,7 @@ impl Desk {
             deed,
             files,
             set_aside: vec![],
+            without_location: Default::default(),
             key: key.map(str::to_owned),
         };
         serde_json::to_writer(&mut self.lines, &entry).unwrap();

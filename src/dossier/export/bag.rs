@@ -95,7 +95,7 @@ fn dossier_files(
         let Some(bytes) = files.remove(&original.path) else {
             continue;
         };
-        let copy = privacy::without_location(&bytes).map(|copy| {
+        let copy = left_out::copy_of(log, &original, &bytes).map(|copy| {
             let digest = Digest::of(&copy);
             let ending = Path::new(&original.path).extension();
             let ending = ending.map_or("jpg".into(), OsStr::to_string_lossy);

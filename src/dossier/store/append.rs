@@ -5,7 +5,9 @@ use crate::dossier::digest::Digest;
 use crate::dossier::entry::{Entry, FileRef, Program, Role, SCHEMA};
 use crate::dossier::keys::Signer;
 use crate::dossier::line::{self, Log};
-use crate::dossier::{HEAD, LOG, SET_ASIDE, UNFINISHED};
+use crate::dossier::{HEAD, LOG, SET_ASIDE, UNFINISHED, privacy};
+use crate::photo::sha256_hex;
+use std::collections::BTreeMap;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
@@ -82,6 +84,7 @@ impl Store<'_> {
             deed: draft.deed,
             files,
             set_aside,
+            without_location: copies_without_location(&draft.files),
             key: None,
         };
         let bytes = line::compose(entry, signer)?;
@@ -217,6 +220,21 @@ impl Store<'_> {
         self.disk.create_folder(folder)?;
         self.disk.sync_folder(&self.root)
     }
+}
+
+/// SHA-256 of the copies without location of the photographs that tell one. Making such a copy asks
+/// for nothing but the original, so the log can name it long before an export puts it in: only then
+/// can a reader who has the copy alone tell it from another picture.
+fn copies_without_location(files: &[NewFile]) -> BTreeMap<String, String> {
+    files
+        .iter()
+        .filter(|file| file.role.is_photograph())
+        .filter(|file| privacy::traces(&file.bytes).location.is_some())
+        .filter_map(|file| {
+            let copy = privacy::without_location(&file.bytes)?;
+            Some((sha256_hex(&file.bytes), sha256_hex(&copy)))
+        })
+        .collect()
 }
 
 /// The ending of a file name with its dot, small letters and digits only; empty where odd.

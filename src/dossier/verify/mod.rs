@@ -5,12 +5,14 @@
 //! - [`converted`]: a log that an editor wrote anew, as it was before.
 //! - [`signatures`]: signatures, and whose keys made them. [`references`](mod@references): entries
 //!   that refer to entries. [`files`]: photographs, readings and reports against their digests.
-//! - [`remeasure`]: the photographs measured again with the recorded parameters.
+//! - [`remeasure`]: the photographs measured again with the recorded parameters. [`copies`]: copies
+//!   that only their figures tie to a photograph.
 //! - [`words`](mod@words): the outcome as text.
 
 pub mod bag;
 pub mod chain;
 pub mod converted;
+pub mod copies;
 pub mod files;
 pub mod references;
 pub mod remeasure;
@@ -67,6 +69,8 @@ pub enum Kind {
     LeftOver,
     /// A file left out of an export, which says so.
     LeftOut,
+    /// Nothing shows that a copy is of the photograph that it stands in for.
+    CopyUnconfirmed,
     /// The dossier lies in a bag.
     Bag,
     /// A newer or older program measures differently.
@@ -212,6 +216,7 @@ pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
     } else {
         remeasure::Outcome::default()
     };
+    copies::check(contents, &log, asked.measure, &mut findings);
     let expectation = asked
         .expect
         .as_deref()

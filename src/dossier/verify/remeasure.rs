@@ -111,7 +111,7 @@ fn measured_on<'a>(log: &'a Log, entry: &'a Entry) -> impl Iterator<Item = (u64,
     entries
         .into_iter()
         .flat_map(|entry| entry.files.iter().map(move |file| (entry.n, file)))
-        .filter(|(_, file)| matches!(file.role, Role::Photograph | Role::Rule))
+        .filter(|(_, file)| file.role.is_photograph())
 }
 
 fn one(

@@ -30,8 +30,15 @@ pub fn headline(verdict: &Verdict) -> String {
             }
         )
     } else {
+        // What nothing confirms is not shown to be wrong.
+        let open = verdict.problems().all(|f| f.kind == Kind::CopyUnconfirmed);
         format!(
-            "This dossier does not hold: {} found.",
+            "This dossier {}: {} found.",
+            if open {
+                "could NOT be confirmed"
+            } else {
+                "does not hold"
+            },
             counted(problems, "problem")
         )
     }

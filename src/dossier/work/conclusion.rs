@@ -3,7 +3,7 @@
 use super::{Author, combined, photographs_upto, reading_file, reading_text};
 use crate::dossier::LOG;
 use crate::dossier::contents::Contents;
-use crate::dossier::entry::{Conclusion, Deed, Referred, Role, Summary};
+use crate::dossier::entry::{Conclusion, Deed, Referred, Summary};
 use crate::dossier::line::Log;
 use crate::dossier::store::{Patience, Receipt, Store, StoreError};
 use crate::examine::Examination;
@@ -95,8 +95,7 @@ fn tidy(mut opinion: Opinion) -> Result<Opinion, String> {
 /// would stand beside entries that were made on others.
 fn unchanged(contents: &dyn Contents, log: &Log) -> Result<(), String> {
     for (entry, _) in photographs_upto(log, u64::MAX) {
-        let of_photographs = |role| matches!(role, Role::Photograph | Role::Rule);
-        for file in entry.files.iter().filter(|f| of_photographs(f.role)) {
+        for file in entry.files.iter().filter(|f| f.role.is_photograph()) {
             let bytes = contents.read(&file.path).map_err(|e| {
                 format!(
                     "{} ({}) cannot be read ({e}); see: inktell dossier verify",

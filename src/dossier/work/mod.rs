@@ -196,7 +196,7 @@ pub fn kept_photographs(
     let mut photos = Vec::new();
     let mut rule = None;
     for file in &entry.files {
-        if !matches!(file.role, Role::Photograph | Role::Rule) {
+        if !file.role.is_photograph() {
             continue;
         }
         let bytes = contents

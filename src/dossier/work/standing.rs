@@ -163,6 +163,7 @@ mod tests {
                 deed,
                 files: vec![],
                 set_aside: vec![],
+                without_location: Default::default(),
                 key: None,
             };
             line::compose(entry, None).unwrap()

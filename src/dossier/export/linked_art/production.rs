@@ -108,6 +108,7 @@ mod tests {
                 deed,
                 files: vec![],
                 set_aside: vec![],
+                without_location: Default::default(),
                 key: key.map(str::to_owned),
             };
             [serde_json::to_vec(&entry).unwrap(), b"\n".to_vec()].concat()

@@ -87,6 +87,7 @@ fn what_an_entry_states_of_its_reading_is_compared() {
         }),
         files: vec![],
         set_aside: vec![],
+        without_location: Default::default(),
         key: None,
     };
     let told = |change: fn(&mut Summary), exact| {

@@ -9,6 +9,7 @@ from PyPI. Nothing is skipped: what is missing fails. With --install, no more th
 fetched.
 """
 
+import datetime
 import json
 import logging
 import os
@@ -26,6 +27,8 @@ PROGRAM = ROOT / "target" / "debug" / "inktell"
 LIBRARIES = ["bagit==1.9.0", "cromulent==1.0.1", "pyld==3.3.0", "pypdf==7.1.0", "requests==2.34.2"]
 # What each tool is in on Debian.
 TOOLS = {"ssh-keygen": "openssh-client", "sha256sum": "coreutils"}
+# A time zone that needs no table of time zones: POSIX counts to the west.
+EAST = dict(os.environ, TZ="EAST-05:30")
 
 
 def inside_venv():
@@ -52,7 +55,7 @@ def install(package):
 
 def inktell(*arguments, code=0):
     """Runs the program built by cargo."""
-    environment = dict(os.environ, INKTELL_PASSPHRASE="heron stands in reeds", COLUMNS="100")
+    environment = dict(EAST, INKTELL_PASSPHRASE="heron stands in reeds", COLUMNS="100")
     command = [str(PROGRAM), *map(str, arguments)]
     done = subprocess.run(command, env=environment, capture_output=True, text=True)
     assert done.returncode == code, f"{arguments}: {done.stdout}{done.stderr}"
@@ -108,6 +111,86 @@ def readme_recipe(heron):
             assert forged.returncode != 0, f"{number}: ssh-keygen passed a changed entry"
     assert signed == 5, signed
     return signed
+
+
+def lists_of_signers(heron, folder):
+    """Lines of lists of signers by `inktell` against `ssh-keygen`, at the time that each entry gives: what one
+    accepts the other does, and what one refuses the other does."""
+    first, second = ((folder / f"{name}.pub").read_text().split()[:2] for name in ("first", "second"))
+    signed = []
+    for line in (heron / "dossier.jsonl").read_text().splitlines():
+        entry = json.loads(line)
+        if entry.get("key") == " ".join(first):
+            letters = entry["signature"]
+            pem = "\n".join(letters[start : start + 70] for start in range(0, len(letters), 70))
+            frame = f"-----BEGIN SSH SIGNATURE-----\n{pem}\n-----END SSH SIGNATURE-----\n"
+            signed.append((line[: line.rindex(',"signature":"')] + "}", frame, re.sub(r"[-:T]", "", entry["time"])))
+    begun, ended = signed[0][2], signed[-1][2]
+    key = " ".join(first)
+    lines = [
+        f'"A. Bidder" {key}',
+        f'"A. Bidder,C. Other" {key} a comment',
+        f'"A.*" {key}',
+        f'"!C.*,*" {key}',
+        f'"!A.*,*" {key}',
+        f'"!C.*" {key}',
+        f"A. Bidder {key}",
+        f'"A. Bidder" cert-authority {key}',
+        f'"A. Bidder" Cert-Authority {key}',
+        f'"A. Bidder" odd {key}',
+        f'"A. Bidder"\tnamespaces="inktell-dossier"\t{key}',
+        f'"A. Bidder" namespaces="file,ink*-?ossier" {key}',
+        f'"A. Bidder" NameSpaces="*,!file" {key}',
+        f'"A. Bidder" namespaces="file" {key}',
+        f'"A. Bidder" namespaces="*,!inktell-*" {key}',
+        f'"A. Bidder" namespaces="!file" {key}',
+        f'"A. Bidder" namespaces="" {key}',
+        f'"A. Bidder" namespaces=* {key}',
+        f'"A. Bidder" namespaces="*",namespaces="*" {key}',
+        f'"A. Bidder" namespaces="*", {key}',
+        f'"A. Bidder" valid-after="{begun}" {key}',
+        f'"A. Bidder" valid-after="{later(begun)}" {key}',
+        f'"A. Bidder" valid-before="{ended}" {key}',
+        f'"A. Bidder" valid-before="{later(ended, -1)}" {key}',
+        f'"A. Bidder" valid-after="20200101",valid-before="209901010000" {key}',
+        f'"A. Bidder" valid-after="20990101Z" {key}',
+        f'"A. Bidder" valid-before="202001010000Z" {key}',
+        # Without a Z both are east of UTC by five hours and a half.
+        f'"A. Bidder" valid-after="{later(begun, 19800)[:-1]}" {key}',
+        f'"A. Bidder" valid-after="{later(begun, 19801)[:-1]}" {key}',
+        f'"A. Bidder" valid-after={begun} {key}',
+        f'"A. Bidder" valid-after="2020" {key}',
+        f'"A. Bidder" valid-before="20990101Z",valid-after="20990101Z" {key}',
+        f'"A. Bidder" valid-before="20200101Z" {key}\n"A. Bidder" valid-after="20200101Z" {key}',
+        f"odd\n\n# keys\n \t\"A. Bidder\" {key}",
+    ]
+    accepted = 0
+    for line in lines:
+        file = folder / "allowed_signers"
+        file.write_text(f"{line}\n\"D. Second\" {' '.join(second)}\n")
+        by_openssh = all(openssh_accepts(file, *entry) for entry in signed)
+        inktell("dossier", "verify", heron, "--no-measure", "--signers", file, code=0 if by_openssh else 1)
+        accepted += by_openssh
+    assert 10 < accepted < len(lines) - 10, accepted
+    return len(lines)
+
+
+def later(moment, seconds=1):
+    """A moment as lists of signers have it, so many seconds later."""
+    form = "%Y%m%d%H%M%SZ"
+    return (datetime.datetime.strptime(moment, form) + datetime.timedelta(seconds=seconds)).strftime(form)
+
+
+def openssh_accepts(signers, signed, signature, moment):
+    """Whether ssh-keygen takes an entry for one of A. Bidder's at a moment."""
+    with tempfile.TemporaryDirectory() as place:
+        file = pathlib.Path(place, "entry.sig")
+        file.write_text(signature)
+        options = ["-f", signers, "-I", "A. Bidder", "-n", "inktell-dossier", "-s", file, f"-Overify-time={moment}"]
+        done = subprocess.run(
+            ["ssh-keygen", "-Y", "verify", *options], input=signed.encode(), env=EAST, capture_output=True
+        )
+    return done.returncode == 0
 
 
 def readme_hashes(heron):
@@ -315,6 +398,7 @@ def main():
         heron = sample(folder)
         checks = [
             f"{readme_recipe(heron)} signatures by ssh-keygen, each refused once changed",
+            f"{lists_of_signers(heron, folder)} lists of signers as ssh-keygen takes them",
             f"{readme_hashes(heron)} hashes by sha256sum",
             f"{bag(heron, folder)} files of a bag by bagit, refused once changed",
             f"{pdf(heron, folder)} pages of PDF by pypdf",

@@ -2,6 +2,12 @@
 //!
 //! A private key is a file of the format `openssh-key-v1`, encrypted with a passphrase (bcrypt KDF,
 //! AES-256). A signature is an SSHSIG (PROTOCOL.sshsig in OpenSSH's sources).
+//!
+//! - [`known`]: lists of the keys that a reader knows.
+
+mod known;
+
+pub use known::{KnownSigners, Made, PassedOver, Standing};
 
 use ssh_key::rand_core::OsRng;
 use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey, PublicKey, SshSig};
@@ -281,45 +287,6 @@ pub fn fingerprint(public: &str) -> Option<String> {
     Some(key.fingerprint(HashAlg::Sha256).to_string())
 }
 
-/// Names by public key, read from a file in the form of OpenSSH's `allowed_signers`
-/// (ssh-keygen(1), ALLOWED SIGNERS): principals, options that are passed over, key.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct KnownSigners(Vec<(String, String)>);
-
-impl KnownSigners {
-    /// Reads the text of such a file; lines that hold no ed25519 key are passed over.
-    #[must_use]
-    pub fn parse(text: &str) -> Self {
-        let lines = text.lines().map(str::trim).filter(|l| !l.starts_with('#'));
-        Self(lines.filter_map(known_signer).collect())
-    }
-
-    /// Who a public key belongs to.
-    #[must_use]
-    pub fn name_of(&self, public: &str) -> Option<&str> {
-        let fingerprint = fingerprint(public)?;
-        let found = self.0.iter().find(|(known, _)| *known == fingerprint)?;
-        Some(&found.1)
-    }
-
-    /// Whether no key is known at all.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
-}
-
-fn known_signer(line: &str) -> Option<(String, String)> {
-    let (name, rest) = if let Some(quoted) = line.strip_prefix('"') {
-        quoted.split_once('"')?
-    } else {
-        line.split_once(char::is_whitespace)?
-    };
-    let key = &rest[rest.find("ssh-ed25519 ")?..];
-    let parts: Vec<_> = key.split_whitespace().take(2).collect();
-    Some((fingerprint(&parts.join(" "))?, name.to_owned()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -379,20 +346,5 @@ mod tests {
                 "{place}"
             );
         }
-    }
-
-    #[test]
-    fn known_signers_are_read_as_openssh_writes_them() {
-        let signer = Signer::passing("one").unwrap();
-        let public = signer.public().unwrap();
-        let text = format!(
-            "# keys\n\"A. Bidder\" namespaces=\"inktell-dossier\" {public} comment\nodd line\n"
-        );
-        let known = KnownSigners::parse(&text);
-        assert_eq!(known.name_of(&public), Some("A. Bidder"));
-        assert_eq!(
-            known.name_of(&Signer::passing("x").unwrap().public().unwrap()),
-            None
-        );
     }
 }

@@ -4,6 +4,7 @@ use super::small::{Small, check, draft, small, told, with, with_lines, written_a
 use inktell::dossier::contents::{Folder, InMemory};
 use inktell::dossier::digest::Digest;
 use inktell::dossier::disk::RealDisk;
+use inktell::dossier::entry::Entry;
 use inktell::dossier::keys::{KnownSigners, Signer};
 use inktell::dossier::line::Log;
 use inktell::dossier::particulars::Particulars;
@@ -11,6 +12,7 @@ use inktell::dossier::store::{Patience, Store, head_text};
 use inktell::dossier::verify::{Asked, Kind, verify};
 use inktell::dossier::work::{self, Author};
 use inktell::dossier::{HEAD, LOG};
+use jiff::tz::TimeZone;
 use rayon::prelude::*;
 
 #[test]
@@ -155,7 +157,7 @@ fn a_log_written_again_is_told_by_what_was_noted_elsewhere() {
     );
     // Another key under the same name is told by the list of known signers.
     let public = signer.public().unwrap();
-    let known = KnownSigners::parse(&format!("bidder {public}\n"));
+    let known = KnownSigners::parse(&format!("bidder {public}\n"), &TimeZone::UTC);
     let stranger = Signer::passing("A. Bidder").unwrap();
     let forged = written_again(&files, |_| {}, Some(&stranger));
     let asked = Asked {
@@ -178,7 +180,7 @@ fn who_vouches_for_a_dossier_is_told() {
     assert!(remark(&verdict).unwrap().1.contains("Nobody signed"));
     let public = signer.public().unwrap();
     let asked = Asked {
-        known: KnownSigners::parse(&format!("bidder {public}\n")),
+        known: KnownSigners::parse(&format!("bidder {public}\n"), &TimeZone::UTC),
         ..Asked::default()
     };
     let said = told(&verify(&unsigned, &asked));
@@ -191,6 +193,46 @@ fn who_vouches_for_a_dossier_is_told() {
     assert!(verdict.holds());
     let all = written_again(&files, |_| {}, Some(&signer));
     assert_eq!(remark(&verify(&all, &asked)), None);
+}
+
+#[test]
+fn a_key_that_the_list_does_not_accept_for_an_entry_does_not_vouch_for_it() {
+    let Small { files, signer } = small();
+    let public = signer.public().unwrap();
+    let asked = |options: &str| Asked {
+        known: KnownSigners::parse(&format!("bidder {options} {public}\n"), &TimeZone::UTC),
+        ..Asked::default()
+    };
+    for (options, why) in [
+        ("cert-authority", "certificate authority"),
+        ("namespaces=\"file\"", "other kinds of signatures"),
+        ("valid-before=\"20260101Z\"", "up to 2026-01-01T00:00:00Z"),
+        ("valid-after=\"20260103Z\"", "from 2026-01-03T00:00:00Z on"),
+    ] {
+        let verdict = verify(&files, &asked(options));
+        let said = told(&verdict);
+        assert!(
+            said.contains("not for entries 1, 2, 4 and 5: line 1"),
+            "{said}"
+        );
+        assert!(said.contains(why), "{said}");
+        assert!(said.contains("None of the known signers signed"), "{said}");
+        assert_eq!(verdict.signers[0].known_as, None);
+    }
+    assert!(verify(&files, &asked("namespaces=\"ink*\"")).holds());
+    // Entry 5 is of after the key's time; up to entry 4 it is known.
+    let later = |entry: &mut Entry| {
+        if entry.n == 5 {
+            entry.time = "2026-02-01T00:00:00Z".into();
+        }
+    };
+    let files = written_again(&files, later, Some(&signer));
+    let verdict = verify(&files, &asked("valid-before=\"20260131Z\""));
+    let of_key = verdict.problems().filter(|f| f.kind == Kind::UnknownSigner);
+    let of_key: Vec<&str> = of_key.map(|f| f.text.as_str()).collect();
+    assert_eq!(of_key.len(), 1);
+    assert!(of_key[0].contains("not for entry 5: line 1 accepts it up to"));
+    assert_eq!(verdict.signers[0].known_as.as_deref(), Some("bidder"));
 }
 
 #[test]

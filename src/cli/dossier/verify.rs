@@ -6,8 +6,9 @@ use inktell::dossier::LOG;
 use inktell::dossier::export;
 use inktell::dossier::keys::KnownSigners;
 use inktell::dossier::verify::{self, Asked, words};
+use jiff::tz::TimeZone;
 use std::io::ErrorKind;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -16,7 +17,10 @@ Examples:
 
 --expect takes the SHA-256 in the foot of an earlier export (its first 16 digits do) and
 finds entries taken away since, which nothing inside a dossier can show. --signers takes
-a file in OpenSSH's form \"name ssh-ed25519 AAAA…\", one key a line.
+a file in OpenSSH's form \"name ssh-ed25519 AAAA…\", one key a line. Its options are heeded:
+namespaces must let \"inktell-dossier\" in; valid-after and valid-before are held against
+the time that a signed entry gives, which is its signer's own clock: take a lost key off the
+list altogether. Certificates are not checked, so that a cert-authority vouches for nobody.
 
 Exit codes:
   0  everything holds
@@ -61,18 +65,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     }
     let known = match &options.signers {
         None => KnownSigners::default(),
-        Some(file) => {
-            let text = std::fs::read_to_string(file)
-                .with_context(|| format!("{}: cannot be read", file.display()))?;
-            let known = KnownSigners::parse(&text);
-            if known.is_empty() {
-                anyhow::bail!(
-                    "{}: holds no ed25519 key; write one a line: name ssh-ed25519 AAAA…",
-                    file.display()
-                );
-            }
-            known
-        }
+        Some(file) => known_signers(file)?,
     };
     let verdict = verify::verify(
         contents.as_ref(),
@@ -92,4 +85,29 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         ))?;
     }
     Ok(Outcome::held(verdict.holds()))
+}
+
+fn known_signers(file: &Path) -> anyhow::Result<KnownSigners> {
+    let text = std::fs::read_to_string(file).with_context(|| {
+        format!(
+            "{}: cannot be read; name a text file with one key a line: name ssh-ed25519 AAAA…",
+            file.display()
+        )
+    })?;
+    let known = KnownSigners::parse(&text, &TimeZone::system());
+    for line in known.passed_over() {
+        eprintln!(
+            "inktell: {}, line {}: {}; the line vouches for nobody",
+            file.display(),
+            line.line,
+            line.why
+        );
+    }
+    if known.is_empty() {
+        anyhow::bail!(
+            "{}: holds no ed25519 key; write one a line: name ssh-ed25519 AAAA…",
+            file.display()
+        );
+    }
+    Ok(known)
 }

@@ -2,9 +2,11 @@
 
 use super::words::numbers;
 use super::{Finding, Kind};
-use crate::dossier::keys::{self, KnownSigners};
+use crate::dossier::entry::Entry;
+use crate::dossier::keys::{self, KnownSigners, Made, Standing};
 use crate::dossier::line::Log;
 use crate::report::words::capital;
+use jiff::Timestamp;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -15,10 +17,31 @@ pub struct Signed {
     pub fingerprint: String,
     /// Names of the authors of the entries it signed.
     pub authors: Vec<String>,
-    /// Who it belongs to by the list of known signers; none without one.
+    /// Who it belongs to by the list of known signers; none without one, and where that accepts the key
+    /// for none of the entries.
     pub known_as: Option<String>,
     /// Numbers of the entries.
     pub entries: Vec<u64>,
+    /// Those of them for which the list names the key and does not accept it.
+    pub refused: Vec<Refused>,
+}
+
+impl Signed {
+    /// Numbers of the entries that a known signer vouches for.
+    fn vouched(&self) -> impl Iterator<Item = u64> {
+        let refused = |n: &u64| self.refused.iter().any(|r| r.entry == *n);
+        let known = self.known_as.iter().flat_map(|_| &self.entries);
+        known.copied().filter(move |n| !refused(n))
+    }
+}
+
+/// An entry for which the list of known signers does not accept the key that signed it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Refused {
+    /// Its number.
+    pub entry: u64,
+    /// Why, line by line of the list.
+    pub why: String,
 }
 
 /// What was signed and what was not.
@@ -41,6 +64,7 @@ pub fn check(
         signers: Vec::new(),
         unsigned: Vec::new(),
     };
+    let mut latest_known = None;
     for (index, line) in log.lines.iter().enumerate() {
         let Ok(entry) = &line.entry else { continue };
         let n = entry.n;
@@ -58,7 +82,7 @@ pub fn check(
         };
         match held {
             Ok(()) => {
-                note(&mut result.signers, key, &entry.author, n, known);
+                note(&mut result.signers, key, entry, known, &mut latest_known);
                 if damaged.contains(&index) {
                     let text = format!(
                         "Entry {n} as it stands was signed so: its own signature fits it. Then it was replaced by its signer, or what was written after it is not what stood there."
@@ -86,7 +110,14 @@ pub fn check(
     result
 }
 
-fn note(signers: &mut Vec<Signed>, key: &str, author: &str, n: u64, known: &KnownSigners) {
+/// Notes a signature that holds. `latest_known` is the latest time that a known signer gave so far.
+fn note(
+    signers: &mut Vec<Signed>,
+    key: &str,
+    entry: &Entry,
+    known: &KnownSigners,
+    latest_known: &mut Option<Timestamp>,
+) {
     let fingerprint = keys::fingerprint(key).unwrap_or_default();
     let place = signers.iter().position(|s| s.fingerprint == fingerprint);
     let signer = match place {
@@ -95,16 +126,33 @@ fn note(signers: &mut Vec<Signed>, key: &str, author: &str, n: u64, known: &Know
             signers.push(Signed {
                 fingerprint,
                 authors: Vec::new(),
-                known_as: known.name_of(key).map(str::to_owned),
+                known_as: None,
                 entries: Vec::new(),
+                refused: Vec::new(),
             });
             let last = signers.len() - 1;
             &mut signers[last]
         }
     };
-    signer.entries.push(n);
-    if !signer.authors.iter().any(|a| a == author) {
-        signer.authors.push(author.to_owned());
+    signer.entries.push(entry.n);
+    if !signer.authors.contains(&entry.author) {
+        signer.authors.push(entry.author.clone());
+    }
+    let made = Made {
+        by: &entry.author,
+        at: entry.time.parse().ok(),
+        after: *latest_known,
+    };
+    match known.standing(key, made) {
+        Standing::Known(name) => {
+            signer.known_as.get_or_insert_with(|| name.to_owned());
+            *latest_known = made.at.max(made.after);
+        }
+        Standing::Refused(why) => signer.refused.push(Refused {
+            entry: entry.n,
+            why,
+        }),
+        Standing::Unlisted => {}
     }
 }
 
@@ -121,12 +169,11 @@ fn vouched(log: &Log, signers: &[Signed], known: &KnownSigners, findings: &mut V
         }
         return;
     }
-    let of_known = signers.iter().filter(|s| s.known_as.is_some());
-    let vouched = of_known.flat_map(|s| &s.entries).max().copied();
+    let vouched = signers.iter().flat_map(Signed::vouched).max();
     findings.push(match vouched {
         None => Finding::problem(
             Kind::Unvouched,
-            "None of the known signers signed anything in this dossier, so nobody you know vouches for it.",
+            "None of the known signers signed anything in this dossier that your list accepts, so nobody you know vouches for it.",
         ),
         Some(vouched) if vouched < last => Finding::remark(
             Kind::Unvouched,
@@ -160,16 +207,40 @@ fn under_names_of_signers(log: &Log, result: &Signatures, findings: &mut Vec<Fin
     }
 }
 
+/// Entries for which the list names the key that signed them and does not accept it, reason by reason.
+fn refused(signer: &Signed, findings: &mut Vec<Finding>) {
+    let mut by_reason: BTreeMap<&str, Vec<u64>> = BTreeMap::new();
+    for refused in &signer.refused {
+        by_reason
+            .entry(&refused.why)
+            .or_default()
+            .push(refused.entry);
+    }
+    for (why, entries) in by_reason {
+        let text = format!(
+            "The key {} ({}) is among the known signers, but not for {}: {why}.",
+            signer.fingerprint,
+            signer.authors.join(", "),
+            numbers(&entries)
+        );
+        findings.push(Finding::problem(Kind::UnknownSigner, text).entry(entries[0]));
+    }
+}
+
 /// Keys that nobody vouches for, and one name with several keys.
 fn names(signers: &[Signed], known: &KnownSigners, findings: &mut Vec<Finding>) {
     if !known.is_empty() {
-        for signer in signers.iter().filter(|s| s.known_as.is_none()) {
+        let unlisted = |s: &&Signed| s.known_as.is_none() && s.refused.is_empty();
+        for signer in signers.iter().filter(unlisted) {
             let text = format!(
                 "The key {} ({}) is not among the known signers.",
                 signer.fingerprint,
                 signer.authors.join(", ")
             );
             findings.push(Finding::problem(Kind::UnknownSigner, text));
+        }
+        for signer in signers {
+            refused(signer, findings);
         }
     }
     let mut keys_of: BTreeMap<&str, usize> = BTreeMap::new();

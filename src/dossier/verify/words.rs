@@ -151,7 +151,12 @@ pub fn signers(verdict: &Verdict) -> Vec<String> {
             numbers(&signer.entries)
         );
         if let Some(name) = &signer.known_as {
-            let _ = write!(text, " By your list of signers the key is {name}'s.");
+            let _ = write!(text, " By your list of signers the key is {name}'s");
+            let refused: Vec<u64> = signer.refused.iter().map(|r| r.entry).collect();
+            if !refused.is_empty() {
+                let _ = write!(text, ", but not accepted for {}", numbers(&refused));
+            }
+            text.push('.');
         }
         all.push(text);
     }

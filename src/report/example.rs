@@ -57,8 +57,7 @@ pub(crate) fn reading() -> Reading {
         shows_colour: true,
         lit_in_two_colours: false,
         narrowed_to: Vec::new(),
-        relief: None,
-        tonal: None,
+        outside: BTreeMap::new(),
         undetermined_because: Vec::new(),
         next_photographs: vec!["the same place at twice the magnification".into()],
         findings: vec![

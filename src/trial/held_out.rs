@@ -1,14 +1,17 @@
 //! Five-fold cross-validation of a table: what its specimens come out as by references that never saw them.
 //!
-//! Findings alone are weighed. A reading asks more of a photograph (see `weigh::doubt`), so fewer are decided there.
+//! Findings alone are weighed, and what is outside the five told apart. A reading asks more of a photograph (see
+//! `weigh::doubt`), so fewer are named there.
 
 use crate::weigh::Process;
 use crate::weigh::doubt::SURE_ENOUGH;
-use crate::weigh::read::posterior_if_alike;
+use crate::weigh::outside::{Outside, not_excluded};
+use crate::weigh::read::{index_of_largest, posterior_if_alike};
 use crate::weigh::reading::REPRODUCTION_EXCLUDED;
 use crate::weigh::reference::Reference;
 use crate::weigh::score::multiclass_cost;
 use crate::weigh::table::{Row, Subject, Table};
+use crate::weigh::told_apart::chances_outside;
 use std::collections::HashSet;
 use std::fmt::Write;
 
@@ -18,13 +21,15 @@ pub const FOLDS: u64 = 5;
 /// is held out again, which parts of five turns keep whole.
 const DEALT_TOGETHER: u64 = 25;
 
-/// A specimen of one of the five, weighed by a reference that never saw it.
+/// A specimen weighed by a reference that never saw it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeldOut {
     /// Seed that drew it.
     pub seed: u64,
     /// What it truly is.
-    pub process: Process,
+    pub subject: Subject,
+    /// What outside the five is not excluded, if anything.
+    pub not_excluded: Option<Outside>,
     /// Probability of each process at equal odds beforehand, in the order of [`Process::ALL`].
     pub posterior: Vec<f64>,
 }
@@ -39,7 +44,15 @@ impl HeldOut {
         let is_reproduction = likeliest == Process::Halftone;
         let sure = self.chance(likeliest) >= SURE_ENOUGH
             && (is_reproduction || self.chance(Process::Halftone) <= REPRODUCTION_EXCLUDED);
-        sure.then_some(likeliest)
+        (sure && self.not_excluded.is_none()).then_some(likeliest)
+    }
+
+    /// Which of the five it is.
+    fn process(&self) -> Option<Process> {
+        match self.subject {
+            Subject::Process(process) => Some(process),
+            Subject::Outside(_) => None,
+        }
     }
 
     fn chance(&self, process: Process) -> f64 {
@@ -60,25 +73,24 @@ pub fn cross_validated(table: &Table, done: &dyn Fn()) -> Vec<HeldOut> {
         others.rows.retain(|row| part_of(row) != part);
         let reference = Reference::fit(&others, String::new());
         let held_out = table.rows.iter().filter(|row| part_of(row) == part);
-        let weighed: Vec<HeldOut> = held_out
-            .filter_map(|row| weighed(row, &reference))
-            .collect();
+        let weighed: Vec<HeldOut> = held_out.map(|row| weighed(row, &reference)).collect();
         done();
         weighed
     };
     (0..FOLDS).flat_map(of_part).collect()
 }
 
-fn weighed(row: &Row, reference: &Reference) -> Option<HeldOut> {
-    let Subject::Process(process) = row.subject else {
-        return None;
-    };
+fn weighed(row: &Row, reference: &Reference) -> HeldOut {
     let values = std::slice::from_ref(&row.values);
-    Some(HeldOut {
+    let posterior = posterior_if_alike(values, 1.0, reference);
+    let likeliest = Process::ALL[index_of_largest(&posterior)];
+    let outside = chances_outside(&reference.outside, values, likeliest);
+    HeldOut {
         seed: row.seed,
-        process,
-        posterior: posterior_if_alike(values, 1.0, reference),
-    })
+        subject: row.subject,
+        not_excluded: not_excluded(&outside).map(|(outside, _)| outside),
+        posterior,
+    }
 }
 
 /// The table without some findings; an error names those that it does not hold.
@@ -110,38 +122,46 @@ pub fn without(mut table: Table, keys: &[String]) -> Result<Table, String> {
     Ok(table)
 }
 
-/// Decided, right and cost, in all and for each process, as plain text.
+/// Named, rightly named and cost, in all and for everything that specimens are of, as plain text.
 #[must_use]
 pub fn describe(held_out: &[HeldOut]) -> String {
-    let mut text = format!("{:<22}{:>7}{:>10}{:>8}\n", "truth", "n", "decided", "right");
-    for process in Process::ALL {
-        let these: Vec<&HeldOut> = held_out.iter().filter(|h| h.process == process).collect();
-        let (decided, right) = counts(&these);
+    let mut text = format!("{:<22}{:>7}{:>10}{:>8}\n", "truth", "n", "named", "right");
+    for subject in Subject::ALL {
+        let these: Vec<&HeldOut> = held_out.iter().filter(|h| h.subject == subject).collect();
+        let (named, right) = counts(&these);
         let _ = writeln!(
             text,
-            "{:<22}{:>7}{decided:>10}{right:>8}",
-            process.key(),
+            "{:<22}{:>7}{named:>10}{right:>8}",
+            subject.key(),
             these.len()
         );
     }
-    let all: Vec<&HeldOut> = held_out.iter().collect();
-    let (decided, right) = counts(&all);
+    let (five, others): (Vec<&HeldOut>, Vec<&HeldOut>) =
+        held_out.iter().partition(|h| h.process().is_some());
+    let (named, right) = counts(&five);
     let share = |part: usize, whole: usize| 100.0 * part as f64 / whole.max(1) as f64;
-    let called_period = |h: &&HeldOut| {
-        h.process == Process::Halftone && h.named().is_some_and(|p| p != Process::Halftone)
+    let called_period = |h: &&&HeldOut| {
+        h.process() == Some(Process::Halftone) && h.named().is_some_and(|p| p != Process::Halftone)
     };
-    let posteriors: Vec<(usize, Vec<f64>)> = held_out
+    let posteriors: Vec<(usize, Vec<f64>)> = five
         .iter()
-        .map(|h| (h.process as usize, h.posterior.clone()))
+        .filter_map(|h| Some((h.process()? as usize, h.posterior.clone())))
         .collect();
     let _ = writeln!(
         text,
-        "{} specimens: {:.1} % decided, {:.1} % of the decided right; {} reproductions called period; multi-class cost {:.4}",
-        held_out.len(),
-        share(decided, held_out.len()),
-        share(right, decided),
-        held_out.iter().filter(called_period).count(),
+        "{} specimens of the five: {:.1} % named, {:.1} % of them rightly; {} reproductions called period; multi-class cost {:.4}",
+        five.len(),
+        share(named, five.len()),
+        share(right, named),
+        five.iter().filter(called_period).count(),
         multiclass_cost(&posteriors, Process::ALL.len())
+    );
+    let (named, _) = counts(&others);
+    let _ = writeln!(
+        text,
+        "{} outside the five: {:.1} % named as one of them",
+        others.len(),
+        share(named, others.len())
     );
     text
 }
@@ -150,10 +170,17 @@ pub fn describe(held_out: &[HeldOut]) -> String {
 #[must_use]
 pub fn as_csv(held_out: &[HeldOut]) -> String {
     let keys = Process::ALL.map(Process::key);
-    let mut text = format!("seed,process,{}\n", keys.join(","));
+    let mut text = format!("seed,process,not_excluded,{}\n", keys.join(","));
     for h in held_out {
         let chances: Vec<String> = h.posterior.iter().map(|p| format!("{p:.5}")).collect();
-        let _ = writeln!(text, "{},{},{}", h.seed, h.process.key(), chances.join(","));
+        let _ = writeln!(
+            text,
+            "{},{},{},{}",
+            h.seed,
+            h.subject.key(),
+            h.not_excluded.map_or("", Outside::key),
+            chances.join(",")
+        );
     }
     text
 }
@@ -162,7 +189,7 @@ pub fn as_csv(held_out: &[HeldOut]) -> String {
 fn counts(of: &[&HeldOut]) -> (usize, usize) {
     let named: Vec<bool> = of
         .iter()
-        .filter_map(|h| Some(h.named()? == h.process))
+        .filter_map(|h| Some(Some(h.named()?) == h.process()))
         .collect();
     (named.len(), named.iter().filter(|right| **right).count())
 }
@@ -199,7 +226,8 @@ mod tests {
     fn what_is_sure_is_counted_and_what_is_not_is_left() {
         let held = |process, posterior: [f64; 5]| HeldOut {
             seed: 1,
-            process,
+            subject: Subject::Process(process),
+            not_excluded: None,
             posterior: posterior.to_vec(),
         };
         let sure = held(Process::StippleEngraving, [0.99, 0.0, 0.0, 0.0, 0.01]);
@@ -209,8 +237,18 @@ mod tests {
         assert_eq!(open.named(), None);
         // The worst error.
         let wrong = held(Process::Halftone, [0.0, 0.995, 0.0, 0.0, 0.005]);
-        let told = describe(&[sure, open, wrong]);
-        assert!(told.contains("3 specimens: 66.7 % decided, 50.0 % of the decided right; 1 reproductions called period"), "{told}");
+        let outside = HeldOut {
+            subject: Subject::Outside(Outside::Relief),
+            ..sure.clone()
+        };
+        let told_apart = HeldOut {
+            not_excluded: Some(Outside::Relief),
+            ..outside.clone()
+        };
+        assert_eq!(told_apart.named(), None);
+        let told = describe(&[sure, open, wrong, outside, told_apart]);
+        assert!(told.contains("3 specimens of the five: 66.7 % named, 50.0 % of them rightly; 1 reproductions called period"), "{told}");
+        assert!(told.contains("2 outside the five: 50.0 % named"), "{told}");
     }
 
     #[test]

@@ -13,6 +13,7 @@ use crate::specimen::truth::SpecimenTruth;
 use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
 use crate::weigh::evidence::values;
 use crate::weigh::features::FEATURES;
+use crate::weigh::outside::Outside;
 use crate::weigh::read::{equal_priors, read};
 use crate::weigh::reference::REFERENCE;
 use crate::weigh::table::{Row, Subject, Table};
@@ -71,23 +72,27 @@ pub fn measured(
     Some((drawn.truth, examined))
 }
 
-/// Where the relief prints of a family begin: their seeds are none of the five's.
-const RELIEF_FROM: u64 = 1_000_000;
-/// And the reproductions asked for by their screen.
+/// Where the reproductions of a family that are asked for by their screen begin: their seeds are none of the five's.
 const SCREENED_FROM: u64 = 2_000_000;
-/// And the pictures in tone.
-const TONAL_FROM: u64 = 3_000_000;
 
-/// The relief prints that line engravings are told from, in turn.
-const RELIEF: [LookAlike; 2] = [LookAlike::WoodEngraving, LookAlike::Woodcut];
-/// The pictures in tone that lithographs are told from, in turn.
-const TONAL: [LookAlike; 5] = [
-    LookAlike::Aquatint,
-    LookAlike::Mezzotint,
-    LookAlike::Collotype,
-    LookAlike::Photogravure,
-    LookAlike::PhotographicScene,
-];
+/// Where the specimens of something outside the five begin, and what is drawn in turn.
+fn outside_the_five(outside: Outside) -> (u64, &'static [LookAlike]) {
+    match outside {
+        Outside::Relief => (1_000_000, &[LookAlike::WoodEngraving, LookAlike::Woodcut]),
+        Outside::Tonal => (
+            3_000_000,
+            &[
+                LookAlike::Aquatint,
+                LookAlike::Mezzotint,
+                LookAlike::Collotype,
+                LookAlike::Photogravure,
+                LookAlike::PhotographicScene,
+            ],
+        ),
+        Outside::Chromolithograph => (4_000_000, &[LookAlike::Chromolithograph]),
+        Outside::Cloth => (5_000_000, &[LookAlike::Textile]),
+    }
+}
 
 /// What is measured into a table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -123,14 +128,13 @@ pub fn table(
 /// One measured specimen; none where it is not wanted.
 fn row(family: SeedFamily, index: u64, wanted: Wanted, request: &SeriesRequest) -> Option<Row> {
     let mut request = request.clone();
-    let mut other = |kinds: &[LookAlike], from: u64| {
-        request.origin = Some(Origin::Other);
-        request.look_alike = Some(kinds[(index % kinds.len() as u64) as usize]);
-        family.seed(from + index)
-    };
     let seed = match wanted {
-        Wanted::Only(Subject::Relief) => other(&RELIEF, RELIEF_FROM),
-        Wanted::Only(Subject::Tonal) => other(&TONAL, TONAL_FROM),
+        Wanted::Only(Subject::Outside(outside)) => {
+            let (from, kinds) = outside_the_five(outside);
+            request.origin = Some(Origin::Other);
+            request.look_alike = Some(kinds[(index % kinds.len() as u64) as usize]);
+            family.seed(from + index)
+        }
         Wanted::Screened(screen) => {
             request.origin = Some(Origin::Halftone);
             request.family = Some(screen);

@@ -1,12 +1,13 @@
 //! What to photograph next.
 
-use super::doubt::{contradict, may_be_relief, may_be_tonal};
-use super::reading::Process;
-use super::reading::{FITS, REPRODUCTION_EXCLUDED};
+use super::doubt::contradict;
+use super::outside::{self, Outside};
+use super::reading::{FITS, Process, REPRODUCTION_EXCLUDED};
 use crate::ink::Ink;
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
 use crate::photo::scale::MM_PER_INCH;
+use std::collections::BTreeMap;
 
 /// Sampling under which screens in common use go unseen: four pixels across a 175 lpi screen's
 /// period (0.145 mm), the working rule for measuring a dot's shape.
@@ -29,10 +30,8 @@ pub struct Seen<'a> {
     pub posterior: &'a [f64],
     /// Share of its reference specimens that lie as far out.
     pub fit: Option<f64>,
-    /// Chance of a relief print, where a line engraving is likeliest.
-    pub relief: Option<f64>,
-    /// Chance of another picture in tone, where a lithograph is likeliest.
-    pub tonal: Option<f64>,
+    /// Chances of what outside the five the likeliest is told from.
+    pub outside: &'a BTreeMap<Outside, f64>,
     /// Whether a kind of colouring may be there or not, on photographs that could tell.
     pub colour_open: bool,
 }
@@ -137,15 +136,8 @@ fn to_decide(seen: &Seen) -> Vec<&'static str> {
             "The edge of the printed image with bare paper beside it, and the plate mark if there is one.",
         );
     }
-    if may_be_relief(seen.relief) {
-        advice.push(
-            "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image.",
-        );
-    }
-    if may_be_tonal(seen.tonal) {
-        advice.push(
-            "The lightest tones at the highest magnification: crayon on stone breaks there into single black grains, and the ground of a plate or a collotype does not.",
-        );
+    if let Some((outside, _)) = outside::not_excluded(seen.outside) {
+        advice.push(to_tell_from(outside));
     }
     if parts_only_by_a_tint(seen.posterior) {
         advice.push(
@@ -163,6 +155,24 @@ fn to_decide(seen: &Seen) -> Vec<&'static str> {
         "A patch of middle tone in the subject itself, away from lettering, solid black and blank paper.",
     );
     advice
+}
+
+/// What would tell a print from something outside the five.
+fn to_tell_from(outside: Outside) -> &'static str {
+    match outside {
+        Outside::Relief => {
+            "The back of the sheet and its margin in raking light: a block bites into the paper from the front, a plate leaves its mark round the image."
+        }
+        Outside::Tonal => {
+            "The lightest tones at the highest magnification: crayon on stone breaks there into single black grains, a screen into dots of one spacing, and the ground of a plate or a collotype does neither."
+        }
+        Outside::Chromolithograph => {
+            "A place where two colours meet or overlap, at the highest magnification: a chromolithograph builds each colour up from stones of its own, with grain or dots in every one of them."
+        }
+        Outside::Cloth => {
+            "The printed image alone, without cloth or binding in view, at the highest magnification: threads go over and under each other, ink does not."
+        }
+    }
 }
 
 /// What would bear a reading out.

@@ -1,9 +1,11 @@
 //! What chances are drawn together or raised before a process is named, and why none is named.
 
+use super::outside::{self, Outside};
 use super::read::{index_of_largest, may_show_screens};
-use super::reading::{FITS, Process, RELIEF_EXCLUDED, REPRODUCTION_EXCLUDED, TONAL_EXCLUDED};
+use super::reading::{FITS, Process, REPRODUCTION_EXCLUDED};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
+use std::collections::BTreeMap;
 
 /// A process is read when a wrong call, taken as six times as bad as no call, would still be the better bet: at
 /// 1 − 1/7, rounded. It is a choice between deciding more and deciding rightly: read by weights fitted to others, of
@@ -34,10 +36,8 @@ pub struct Weighed<'a> {
     pub log10_lr: f64,
     /// Share of its reference specimens that lie as far out.
     pub fit: Option<f64>,
-    /// Chance of a relief print, where a line engraving is likeliest.
-    pub relief: Option<f64>,
-    /// Chance of another picture in tone, where a lithograph is likeliest.
-    pub tonal: Option<f64>,
+    /// Chances of what outside the five the likeliest is told from.
+    pub outside: &'a BTreeMap<Outside, f64>,
     /// Chance of a reproduction by all other findings, where it rests on colours out of register.
     pub reproduction_but_for_register: Option<f64>,
     /// Whether anything was measured.
@@ -156,18 +156,6 @@ pub fn several_inks(photos: &[Examined]) -> Option<&'static str> {
     }
 }
 
-/// Whether a relief print is likely enough to stand in the way of a line engraving.
-#[must_use]
-pub fn may_be_relief(chance: Option<f64>) -> bool {
-    chance.is_some_and(|p| p >= RELIEF_EXCLUDED)
-}
-
-/// Whether another picture in tone is likely enough to stand in the way of a lithograph.
-#[must_use]
-pub fn may_be_tonal(chance: Option<f64>) -> bool {
-    chance.is_some_and(|p| p >= TONAL_EXCLUDED)
-}
-
 /// Chance of a reproduction that the findings besides register must reach. At a fifth, the odds beforehand, it hung on the
 /// fit: a colour wood engraving of the real scans, at 15.5 and 19.5 % by two of them, passed that by a third and was named.
 const LIKELIER_THAN_NOT: f64 = 0.5;
@@ -227,20 +215,13 @@ fn something_else(weighed: &Weighed) -> Vec<String> {
             weighed.name()
         ));
     }
-    let mut not_excluded = |what: &str, chance: f64, asked: f64| {
+    if let Some((outside, chance)) = outside::not_excluded(weighed.outside) {
         because.push(format!(
-            "{what}, is not excluded: supposing that one such sheet in five is one, the chance that this is one is {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
+            "{}, outside the five, is not excluded: supposing that one such sheet in five is one, the chance that this is one is {:.1}\u{a0}%, and below {:.0}\u{a0}% is asked for",
+            outside.name(),
             100.0 * chance,
-            100.0 * asked
+            100.0 * outside::EXCLUDED
         ));
-    };
-    if let Some(relief) = weighed.relief.filter(|&p| may_be_relief(Some(p))) {
-        let what = "a woodcut or wood engraving, which is outside the five";
-        not_excluded(what, relief, RELIEF_EXCLUDED);
-    }
-    if let Some(tonal) = weighed.tonal.filter(|&p| may_be_tonal(Some(p))) {
-        let what = "an aquatint, mezzotint, collotype or photogravure, all outside the five";
-        not_excluded(what, tonal, TONAL_EXCLUDED);
     }
     because
 }
@@ -312,14 +293,14 @@ mod tests {
     #[test]
     fn odds_alone_name_nothing() {
         let posterior = [0.97, 0.01, 0.01, 0.005, 0.005];
+        let none = BTreeMap::new();
         let weighed = |log10_lr| Weighed {
             photos: &[],
             posterior: &posterior,
             best: 0,
             log10_lr,
             fit: Some(0.5),
-            relief: None,
-            tonal: None,
+            outside: &none,
             reproduction_but_for_register: None,
             anything: true,
         };

@@ -4,6 +4,7 @@
 //! - [`features`]: one number per finding, from the measurements; [`table`]: those of many specimens.
 //! - [`likelihood`], [`typical`], [`variety`], [`usual`]: what specimens of each process show.
 //! - [`fuse`]: findings that are not independent weighed together; [`together`]: those of several photographs.
+//! - [`outside`]: what is so like one of the five that it is told from it apart; [`told_apart`]: by what.
 //! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
 //! - [`evidence`]: what was found on one sheet, and what each finding says; [`read`]: from that to a reading; [`doubt`]: what chances are drawn together or raised before a process is named,
 //!   and why none is; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
@@ -16,12 +17,14 @@ pub mod evidence;
 pub mod features;
 pub mod fuse;
 pub mod likelihood;
+pub mod outside;
 pub mod read;
 pub mod reading;
 pub mod reference;
 pub mod score;
 pub mod table;
 mod together;
+pub mod told_apart;
 pub mod typical;
 mod usual;
 pub mod variety;

@@ -7,11 +7,11 @@ use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
 use super::evidence::{Evidence, by_process, findings, once_each};
 use super::features::{FEATURES, Feature};
 use super::fuse;
-use super::reading::{
-    Colouring, FITS, Process, RELIEF_ODDS, REPRODUCTION_EXCLUDED, Reading, TONAL_ODDS, enfsi_words,
-};
-use super::reference::{Reference, Weigher};
+use super::outside::{self, Outside};
+use super::reading::{Colouring, FITS, Process, REPRODUCTION_EXCLUDED, Reading, enfsi_words};
+use super::reference::Reference;
 use super::together::{ALIKE, bound, joined, totals};
+use super::told_apart::chances_outside;
 use super::variety::{self, Variety};
 use crate::measure::Examined;
 use crate::photo::adequacy::Verdict;
@@ -92,10 +92,8 @@ impl Chances {
 struct Besides {
     /// Share of that process's specimens that lie as far out.
     fit: Option<f64>,
-    /// Chance of a relief print, where a line engraving is likeliest.
-    relief: Option<f64>,
-    /// Chance of another picture in tone, where a lithograph is likeliest.
-    tonal: Option<f64>,
+    /// Chances of what outside the five the likeliest is told from.
+    outside: BTreeMap<Outside, f64>,
     /// Chance of a reproduction by all other findings, where it rests on colours out of register.
     but_for_register: Option<f64>,
 }
@@ -117,12 +115,9 @@ impl Besides {
         let cloud = reference.clouds.get(best);
         let as_far_out = |v: &Vec<Option<f64>>| cloud?.share_as_far_out(&reference.scores(v));
         let likeliest = chances_of.likeliest();
-        let in_tone = matches!(likeliest, Process::Lithograph | Process::TintedLithograph);
         Self {
             fit: bare.iter().filter_map(as_far_out).reduce(f64::max),
-            relief: (likeliest == Process::LineEngraving)
-                .then(|| other_chance(bare, &reference.relief, RELIEF_ODDS)),
-            tonal: in_tone.then(|| other_chance(bare, &reference.tonal, TONAL_ODDS)),
+            outside: chances_outside(&reference.outside, bare, likeliest),
             but_for_register: (likeliest == Process::Halftone && !doubt::dot_screen(photos))
                 .then(|| chances(&without(bare, REGISTER), ALIKE, priors, reference)[best])
                 .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best])),
@@ -137,8 +132,7 @@ impl Besides {
     /// Whether all else but the five is excluded as far as can be told.
     fn one_of_the_five(&self) -> bool {
         self.like_one()
-            && !doubt::may_be_relief(self.relief)
-            && !doubt::may_be_tonal(self.tonal)
+            && outside::not_excluded(&self.outside).is_none()
             && self.but_for_register.is_none()
     }
 }
@@ -160,8 +154,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         best: chances.best,
         log10_lr: log10_lr[chances.best],
         fit: besides.fit,
-        relief: besides.relief,
-        tonal: besides.tonal,
+        outside: &besides.outside,
         reproduction_but_for_register: besides.but_for_register,
         anything: evidence.bare.iter().flatten().flatten().count() > 0,
     });
@@ -190,8 +183,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             process,
             posterior: &chances.posterior,
             fit: besides.fit,
-            relief: besides.relief,
-            tonal: besides.tonal,
+            outside: &besides.outside,
             colour_open: may_be_told && colouring.contains(&Colouring::Undetermined),
         }),
         colouring,
@@ -200,8 +192,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         shows_colour: shows_colour(photos),
         lit_in_two_colours: lit_in_two_colours(photos),
         narrowed_to,
-        relief: besides.relief,
-        tonal: besides.tonal,
+        outside: besides.outside,
         undetermined_because,
         findings: findings(&evidence, reference),
     }
@@ -299,12 +290,6 @@ pub fn posterior_if_alike(
     chances(photos, alike, &[1.0; Process::ALL.len()], reference)
 }
 
-/// Chance that it is a print outside the five and not the one that it is likest to, from the odds beforehand.
-fn other_chance(photos: &[Vec<Option<f64>>], weigher: &Weigher, odds: f64) -> f64 {
-    let sums = totals(&joined(weigher, photos, ALIKE), 2);
-    fuse::posterior(&bound(&sums, weigher.bound_ln()), &[1.0, odds])[1]
-}
-
 /// log10 of the likelihood of one hypothesis over the mean likelihood of the others.
 fn against_the_others(ln: &[f64], h: usize) -> f64 {
     let others: f64 = ln
@@ -317,7 +302,7 @@ fn against_the_others(ln: &[f64], h: usize) -> f64 {
     (ln[h] - others.ln()) / std::f64::consts::LN_10
 }
 
-pub(super) fn index_of_largest(values: &[f64]) -> usize {
+pub(crate) fn index_of_largest(values: &[f64]) -> usize {
     (0..values.len())
         .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
         .unwrap_or(0)

@@ -1,5 +1,6 @@
 //! The reading and the findings it rests on.
 
+use super::outside::{self, Outside};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -10,18 +11,6 @@ pub const FITS: f64 = 0.01;
 /// A period process is named only when the chance of a reproduction is below this: calling a
 /// reproduction a period print is taken as a hundred times as bad as no call.
 pub const REPRODUCTION_EXCLUDED: f64 = 0.01;
-
-/// A line engraving is named only where the chance of a relief print is below this: two in three
-/// woodcuts and wood engravings would else be called line engravings, being lines in black ink too.
-pub const RELIEF_EXCLUDED: f64 = 0.1;
-/// Relief prints for one line engraving, taken beforehand: a guess at sheets that come up for reading.
-pub const RELIEF_ODDS: f64 = 0.25;
-
-/// A lithograph, tinted or not, is named only where the chance of another picture in tone is below this; and of
-/// those so many are taken beforehand for one lithograph, a guess like [`RELIEF_ODDS`].
-pub const TONAL_EXCLUDED: f64 = 0.1;
-/// See [`TONAL_EXCLUDED`].
-pub const TONAL_ODDS: f64 = 0.25;
 
 /// A process that the tool can read.
 #[derive(
@@ -222,12 +211,9 @@ pub struct Reading {
     /// three but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
-    /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
-    /// engraving, outside the five), with [`RELIEF_ODDS`] beforehand, 0–1.
-    pub relief: Option<f64>,
-    /// Where a lithograph, tinted or not, is likeliest: chance that it is another picture in tone instead (aquatint,
-    /// mezzotint, collotype, grain photogravure, a plain photograph), with [`TONAL_ODDS`] beforehand, 0–1.
-    pub tonal: Option<f64>,
+    /// Of everything outside the five that the likeliest process is told from: chance that it is that instead, with
+    /// [`outside::ODDS`] beforehand, 0–1.
+    pub outside: BTreeMap<Outside, f64>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,
     /// What to photograph next, most useful first.
@@ -260,10 +246,11 @@ impl Reading {
             .is_some_and(|lr| *lr > self.limit_log10_lr - WITHIN)
     }
 
-    /// Whether a relief print is likelier than a line engraving by far.
+    /// What outside the five is likelier by far than the process that it is told from.
     #[must_use]
-    pub fn is_like_relief(&self) -> bool {
-        self.process.is_none() && self.relief.is_some_and(|p| p > 1.0 - RELIEF_EXCLUDED)
+    pub fn likest_outside(&self) -> Option<Outside> {
+        let (outside, chance) = outside::not_excluded(&self.outside)?;
+        (self.process.is_none() && chance > 1.0 - outside::EXCLUDED).then_some(outside)
     }
 
     /// Chance of a halftone reproduction under the priors, given that it is one of the five; none

@@ -4,7 +4,8 @@ use super::features::ABSENCE_SAYS_NOTHING;
 use super::fuse::{Fusion, FusionSample};
 use super::likelihood::Distributions;
 use super::reading::{Colouring, Process};
-use super::table::{Subject, Table};
+use super::table::Table;
+use super::told_apart::ToldApart;
 use super::typical::{Cloud, Scale};
 use super::usual;
 use super::variety::Variety;
@@ -39,10 +40,9 @@ pub struct Reference {
     /// Whether each kind of colouring is absent (0) or present (1); a printed tint is weighed with
     /// the processes.
     pub colouring: BTreeMap<Colouring, Weigher>,
-    /// Whether it is a line engraving (0) or a relief print (1).
-    pub relief: Weigher,
+    /// Whether it is one of some processes (0) or something outside the five (1).
+    pub outside: Vec<ToldApart>,
     /// Whether it is a lithograph, tinted or not (0), or another picture in tone (1).
-    pub tonal: Weigher,
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
     /// Where the specimens of each process lie, in the order of [`Process::ALL`].
@@ -112,9 +112,7 @@ impl Reference {
     /// Fits everything to a table of measured specimens.
     #[must_use]
     pub fn fit(table: &Table, made_from: String) -> Self {
-        let relief = told_apart(table, Subject::Relief, &[Process::LineEngraving]);
-        let stones = [Process::Lithograph, Process::TintedLithograph];
-        let tonal = told_apart(table, Subject::Tonal, &stones);
+        let outside = ToldApart::fit_all(table);
         let (table, varieties) = table.of_the_five();
         let table = &table;
         let variety: Vec<usize> = varieties.iter().map(|&v| v as usize).collect();
@@ -163,8 +161,7 @@ impl Reference {
                 .map(|f| usual::ranges(table, &varieties, f))
                 .collect(),
             colouring,
-            relief,
-            tonal,
+            outside,
             scales,
             clouds,
         }
@@ -207,22 +204,6 @@ impl Reference {
     pub fn scores(&self, values: &[Option<f64>]) -> Vec<Option<f64>> {
         scores(&self.scales, values)
     }
-}
-
-/// Prints of some processes (0) and those outside the five that are likest to them (1) told apart: line engravings and
-/// relief prints, both lines in one black ink; lithographs and other pictures in tone, both grain.
-fn told_apart(table: &Table, other: Subject, processes: &[Process]) -> Weigher {
-    let mut both = table.clone();
-    both.rows.retain(|row| match row.subject {
-        Subject::Process(process) => processes.contains(&process),
-        subject => subject == other,
-    });
-    let of_the_other: Vec<usize> = both
-        .rows
-        .iter()
-        .map(|row| usize::from(row.subject == other))
-        .collect();
-    Weigher::fit(&both, &of_the_other, &[0.5; 2])
 }
 
 fn scores(scales: &[Option<Scale>], values: &[Option<f64>]) -> Vec<Option<f64>> {
@@ -300,6 +281,7 @@ fn ln_likelihoods(
 mod tests {
     use super::*;
     use crate::weigh::features::FEATURES;
+    use crate::weigh::outside::Outside;
     use serde_json::Value;
 
     #[test]
@@ -311,8 +293,10 @@ mod tests {
         );
         assert_eq!(REFERENCE.process.n.len(), Variety::ALL.len());
         assert_eq!(REFERENCE.clouds.len(), Process::ALL.len());
-        let others = [&REFERENCE.relief, &REFERENCE.tonal];
-        assert!(others.iter().all(|w| w.n.iter().all(|&n| n >= 40)));
+        let told = |outside: &ToldApart| outside.weigher.n.iter().all(|&n| n >= 40);
+        assert!(REFERENCE.outside.iter().all(told));
+        let groups = Outside::ALL.map(|outside| outside.mistaken_for().len());
+        assert_eq!(REFERENCE.outside.len(), groups.iter().sum::<usize>());
         assert!(
             REFERENCE.process.n.iter().all(|&n| n >= 40),
             "{:?}",

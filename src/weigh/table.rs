@@ -1,5 +1,6 @@
 //! The table of measured specimens: what `inktell calibrate` measures, keeps and fits.
 
+use super::outside::Outside;
 use super::reading::{Colouring, Process};
 use super::variety::Variety;
 use std::collections::HashSet;
@@ -10,22 +11,22 @@ use std::path::{Path, PathBuf};
 pub enum Subject {
     /// One of the five processes.
     Process(Process),
-    /// A woodcut or wood engraving: outside the five, and the likest of all to one of them.
-    Relief,
-    /// A picture in tone outside the five: aquatint, mezzotint, collotype, grain photogravure, a plain photograph.
-    Tonal,
+    /// Something outside the five that one of them is told from.
+    Outside(Outside),
 }
 
 impl Subject {
     /// Everything that specimens are measured of.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 9] = [
         Self::Process(Process::StippleEngraving),
         Self::Process(Process::LineEngraving),
         Self::Process(Process::Lithograph),
         Self::Process(Process::TintedLithograph),
         Self::Process(Process::Halftone),
-        Self::Relief,
-        Self::Tonal,
+        Self::Outside(Outside::Relief),
+        Self::Outside(Outside::Tonal),
+        Self::Outside(Outside::Chromolithograph),
+        Self::Outside(Outside::Cloth),
     ];
 
     /// Key in tables.
@@ -33,8 +34,7 @@ impl Subject {
     pub fn key(self) -> &'static str {
         match self {
             Self::Process(process) => process.key(),
-            Self::Relief => "relief",
-            Self::Tonal => "tonal",
+            Self::Outside(outside) => outside.key(),
         }
     }
 
@@ -289,7 +289,7 @@ mod tests {
                 },
                 Row {
                     seed: 9,
-                    subject: Subject::Tonal,
+                    subject: Subject::Outside(Outside::Tonal),
                     colouring: vec![Colouring::None],
                     scattered: false,
                     tinted: None,
@@ -297,7 +297,7 @@ mod tests {
                 },
                 Row {
                     seed: 8,
-                    subject: Subject::Relief,
+                    subject: Subject::Outside(Outside::Relief),
                     colouring: vec![Colouring::PrintedTint, Colouring::HandWash],
                     scattered: false,
                     tinted: Some(0.75),

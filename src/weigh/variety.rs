@@ -170,8 +170,8 @@ mod tests {
     #[test]
     fn what_findings_say_adds_up_but_for_how_common_the_variety_is() {
         let rows = [
-            [0.1, 0.2, 1.5, -2.0, 0.0, 0.3, -3.0, 0.5, 0.8],
-            [0.0, -1.0, 0.5, 0.2, 0.9, -0.3, 0.1, -0.5, 1.8],
+            [0.1, 0.2, 1.5, -2.0, 0.0, 0.3, 1.1, -3.0, 0.5, 0.8],
+            [0.0, -1.0, 0.5, 0.2, 0.9, -0.3, -0.7, 0.1, -0.5, 1.8],
         ];
         let total: Vec<f64> = (0..Variety::ALL.len())
             .map(|v| rows.iter().map(|row| row[v]).sum())

@@ -6,6 +6,7 @@ use crate::dossier::entry::{Conclusion, Entry, Role, Summary, process_name};
 use crate::photo::adequacy::Verdict;
 use crate::report::words::{self, page};
 use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
+use crate::weigh::outside::Outside;
 use crate::weigh::{Process, Reading};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -139,8 +140,10 @@ fn told(document: &Value) -> Reading {
         shows_colour: true,
         lit_in_two_colours: false,
         narrowed_to: Vec::new(),
-        relief: reading["relief"].as_f64(),
-        tonal: reading["tonal"].as_f64(),
+        outside: Outside::ALL
+            .into_iter()
+            .filter_map(|outside| Some((outside, reading[outside.key()].as_f64()?)))
+            .collect(),
         undetermined_because: texts(&reading["undetermined_because"]),
         next_photographs: texts(&reading["next_photographs"]),
         findings: Vec::new(),

@@ -4,6 +4,7 @@ use crate::examine::{Examination, Examined};
 use crate::measure::{Measurements, film, grain, lattice, layering, lines, marks};
 use crate::photo::{Adequacy, Field, Scale};
 use crate::report::words;
+use crate::weigh::outside::Outside;
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -126,13 +127,19 @@ struct ReadingEntry<'a> {
     /// The two processes of which it is one, likelier first, where it is undetermined between them;
     /// else empty.
     narrowed_to: &'a [Process],
-    /// Where a line engraving is likeliest: chance that it is a relief print instead (woodcut or wood
-    /// engraving), with one to four line engravings beforehand, 0–1; else null.
+    /// Where a line engraving or a reproduction is likeliest: chance that it is a relief print instead (woodcut or wood
+    /// engraving), with one to four of them beforehand, 0–1; else null.
     relief: Option<f64>,
-    /// Where a lithograph, tinted or not, is likeliest: chance that it is another picture in tone instead (aquatint,
-    /// mezzotint, collotype, grain photogravure, a plain photograph), with one to four lithographs beforehand, 0–1;
-    /// else null.
+    /// Where a lithograph, tinted or not, or a reproduction is likeliest: chance that it is another picture in tone
+    /// instead (aquatint, mezzotint, collotype, grain photogravure, a plain photograph), with one to four of them
+    /// beforehand, 0–1; else null.
     tonal: Option<f64>,
+    /// Where a stipple engraving, a lithograph, tinted or not, or a reproduction is likeliest: chance that it is a chromolithograph
+    /// instead, with one to four of them beforehand, 0–1; else null.
+    chromolithograph: Option<f64>,
+    /// Where a line engraving or a reproduction is likeliest: chance that it is woven cloth instead, with one piece to
+    /// four prints beforehand, 0–1; else null.
+    cloth: Option<f64>,
     /// Why it is undetermined; empty when it is not.
     undetermined_because: &'a [String],
     /// What must be told beside the reading, gravest first.
@@ -251,6 +258,7 @@ impl<'a> PhotoEntry<'a> {
 
 impl<'a> ReadingEntry<'a> {
     fn new(reading: &'a Reading) -> Self {
+        let outside = |outside| reading.outside.get(&outside).copied();
         Self {
             process: reading
                 .process
@@ -269,8 +277,10 @@ impl<'a> ReadingEntry<'a> {
             colouring: &reading.colouring,
             colouring_posterior: &reading.colouring_posterior,
             narrowed_to: &reading.narrowed_to,
-            relief: reading.relief,
-            tonal: reading.tonal,
+            relief: outside(Outside::Relief),
+            tonal: outside(Outside::Tonal),
+            chromolithograph: outside(Outside::Chromolithograph),
+            cloth: outside(Outside::Cloth),
             undetermined_because: &reading.undetermined_because,
             cautions: &reading.cautions,
             next_photographs: &reading.next_photographs,

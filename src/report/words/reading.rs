@@ -16,10 +16,10 @@ pub fn headline(reading: &Reading) -> String {
     match (reading.process, &reading.narrowed_to[..]) {
         (Some(process), _) => capital(process.name()),
         (None, [one, other]) => format!("Undetermined: {} or {}", one.name(), other.name()),
-        (None, _) if reading.is_like_relief() => {
-            "Undetermined: most like a woodcut or wood engraving".into()
-        }
-        (None, _) => "Undetermined".into(),
+        (None, _) => reading.likest_outside().map_or_else(
+            || "Undetermined".to_owned(),
+            |outside| format!("Undetermined: most like {}", outside.name()),
+        ),
     }
 }
 
@@ -88,8 +88,12 @@ pub fn support_sentence(reading: &Reading) -> String {
             chance(reading, other)
         );
     }
-    if reading.is_like_relief() {
-        return "What was measured is more like a relief print (woodcut or wood engraving) than like a line engraving, the nearest of the five processes; of relief prints the tool makes no reading.".into();
+    if let Some(outside) = reading.likest_outside() {
+        return format!(
+            "What was measured is more like {} than like {} {name}, the nearest of the five processes; of what is outside the five the tool makes no reading.",
+            outside.name(),
+            article(name)
+        );
     }
     if reading.process.is_none() && log10_lr < 0.0 {
         return format!(
@@ -255,6 +259,7 @@ pub fn reference_sentence(finding: &Finding) -> String {
 mod tests {
     use super::*;
     use crate::report::example;
+    use crate::weigh::outside::Outside;
 
     #[test]
     fn a_reading_names_its_strength_and_number() {
@@ -309,7 +314,7 @@ mod tests {
     fn a_relief_print_is_said_to_be_outside_the_five() {
         let mut reading = example::stipple().reading;
         reading.process = None;
-        reading.relief = Some(0.97);
+        reading.outside.insert(Outside::Relief, 0.97);
         assert!(headline(&reading).contains("woodcut or wood engraving"));
         assert!(support_sentence(&reading).contains("no reading"));
     }

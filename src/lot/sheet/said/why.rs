@@ -4,8 +4,9 @@ use crate::examine::Examination;
 use crate::lot::record::ScreenSeen;
 use crate::photo::adequacy::Verdict;
 use crate::report::{figures, words};
-use crate::weigh::doubt::{SURE_ENOUGH, may_be_relief, may_be_tonal, several_inks};
+use crate::weigh::doubt::{SURE_ENOUGH, several_inks};
 use crate::weigh::features::YES_OR_NO;
+use crate::weigh::outside;
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Finding, Process, Reading};
 
@@ -155,19 +156,18 @@ fn undetermined(reading: &Reading) -> String {
     };
     if !reading.shows_screens {
         "a fine screen would not show at this scale, so no period process is named".into()
-    } else if reading.is_like_relief() {
-        "it is more like a woodcut or wood engraving, of which no reading is made, than like a line engraving".into()
-    } else if let Some(relief) = reading.relief.filter(|_| may_be_relief(reading.relief)) {
+    } else if let Some(outside) = reading.likest_outside() {
         format!(
-            "{}), but a woodcut or wood engraving, of which no reading is made, is not excluded ({} if one such sheet in five is one)",
-            with_chance(best),
-            figures::per_cent(relief)
+            "it is more like {}, of which no reading is made, than like {}",
+            outside.name(),
+            with_article(best)
         )
-    } else if let Some(tonal) = reading.tonal.filter(|_| may_be_tonal(reading.tonal)) {
+    } else if let Some((outside, chance)) = outside::not_excluded(&reading.outside) {
         format!(
-            "{}), but an aquatint, mezzotint, collotype or photogravure, of which no reading is made, is not excluded ({} if one such sheet in five is one)",
+            "{}), but {}, of which no reading is made, is not excluded ({} if one such sheet in five is one)",
             with_chance(best),
-            figures::per_cent(tonal)
+            outside.name(),
+            figures::per_cent(chance)
         )
     } else if reading.narrowed_to.len() == 2 {
         words::support_sentence(reading)
@@ -194,6 +194,15 @@ fn may_be_reproduction(reading: &Reading, best: Process, reproduction: f64) -> S
         "the chance of a reproduction is {}",
         figures::per_cent(reproduction)
     );
+    if best == Process::Halftone
+        && let Some((outside, chance)) = outside::not_excluded(&reading.outside)
+    {
+        return format!(
+            "{said} among the five, but {}, of which no reading is made, is not excluded ({} if one such sheet in five is one)",
+            outside.name(),
+            figures::per_cent(chance)
+        );
+    }
     if best == Process::Halftone && reproduction >= SURE_ENOUGH {
         return format!(
             "{said}, but only by colours that lie out of register, as those of a chromolithograph do too"
@@ -203,13 +212,11 @@ fn may_be_reproduction(reading: &Reading, best: Process, reproduction: f64) -> S
         return format!("{said}, not enough to say so");
     }
     let besides = if !reading.shows_screens {
-        ", and a fine screen would not show at this scale"
-    } else if may_be_relief(reading.relief) {
-        ", and a woodcut or wood engraving is not excluded either"
-    } else if may_be_tonal(reading.tonal) {
-        ", and an aquatint, mezzotint, collotype or photogravure is not excluded either"
+        ", and a fine screen would not show at this scale".to_owned()
+    } else if let Some((outside, _)) = outside::not_excluded(&reading.outside) {
+        format!(", and {} is not excluded either", outside.name())
     } else {
-        ""
+        String::new()
     };
     format!(
         "{said}, beside {} for {}{besides}",

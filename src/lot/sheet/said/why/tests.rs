@@ -3,6 +3,7 @@
 use super::*;
 use crate::measured::Measured;
 use crate::report::example;
+use crate::weigh::outside::Outside;
 use std::sync::LazyLock;
 
 static STIPPLE: LazyLock<Examination> = LazyLock::new(example::stipple);
@@ -18,6 +19,10 @@ fn said(chances: [f64; 5], screens: &[ScreenSeen], change: impl Fn(&mut Reading)
     assert!(inner.len() + 1 == said.len(), "{said}");
     assert!(!inner.contains(". ") && !inner.contains(';'), "{said}");
     said.replace('\u{a0}', " ")
+}
+
+fn relief(reading: &mut Reading, chance: f64) {
+    reading.outside.insert(Outside::Relief, chance);
 }
 
 fn screen(ruling_lpi: Option<f64>) -> [ScreenSeen; 1] {
@@ -94,7 +99,7 @@ fn a_screen_is_told_with_the_chance_of_a_reproduction() {
 #[test]
 fn a_considerable_chance_of_a_reproduction_comes_first() {
     assert_eq!(
-        said([0.0, 0.54, 0.0, 0.0, 0.46], &[], |r| r.relief = Some(0.3)),
+        said([0.0, 0.54, 0.0, 0.0, 0.46], &[], |r| relief(r, 0.3)),
         "The chance of a reproduction is 46 %, beside 54 % for a line engraving, and a woodcut or wood engraving is not excluded either."
     );
     assert_eq!(
@@ -120,10 +125,12 @@ fn what_else_leaves_it_open_is_told_where_a_reproduction_is_improbable() {
         said(lines, &[], |_| ()),
         "A line engraving is likeliest (78 %, then a stipple engraving with 12 %), not enough to name it."
     );
-    let relief = said(lines, &[], |r| r.relief = Some(0.15));
-    assert!(relief.contains("is not excluded (15 %"), "{relief}");
+    let block = said(lines, &[], |r| relief(r, 0.15));
+    assert!(block.contains("is not excluded (15 %"), "{block}");
     let stone = [0.0, 0.0, 0.96, 0.039, 0.001];
-    let tonal = said(stone, &[], |r| r.tonal = Some(0.15));
+    let tonal = said(stone, &[], |r| {
+        r.outside.insert(Outside::Tonal, 0.15);
+    });
     assert!(
         tonal.contains("collotype") && tonal.contains("(15 %"),
         "{tonal}"

@@ -2,6 +2,7 @@
 
 use super::likeness::Likeness;
 use super::record::Record;
+use super::spelling::look_alike;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -55,7 +56,7 @@ pub fn find(records: &[Record]) -> Vec<Vec<String>> {
 /// A photograph's name as another's sheet tells it: with its sheet where the names are the same.
 fn seen_from(records: &[Record], here: Place, there: Place) -> String {
     let own = name(records, there);
-    if own == name(records, here) {
+    if look_alike(own, name(records, here)) {
         format!("that of sheet \u{201c}{}\u{201d}", records[there.0].sheet)
     } else {
         own.to_owned()

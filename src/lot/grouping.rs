@@ -1,11 +1,14 @@
 //! Photographs → sheets.
 
+mod alike;
 mod boxes;
 mod sheet_list;
 mod usual;
 
 pub use boxes::MOST_OF_ONE_SHEET;
 pub use sheet_list::{SheetLine, SheetList};
+
+use alike::OnDisk;
 
 use super::natural;
 use super::pattern::Pattern;
@@ -52,7 +55,22 @@ pub struct Grouped {
 
 /// Puts photographs together to sheets.
 #[must_use]
-pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
+pub fn group(mut photos: Vec<Found>, grouping: &Grouping) -> Grouped {
+    let on_disk = OnDisk::of(&mut photos);
+    let mut grouped = by(photos, grouping);
+    on_disk.put_back(&mut grouped.sheets);
+    grouped
+        .notices
+        .extend(alike::told_apart(&mut grouped.sheets));
+    in_order(&mut grouped.sheets);
+    grouped
+}
+
+fn in_order(sheets: &mut [Sheet]) {
+    sheets.sort_by(|a, b| natural::compare(&a.name, &b.name));
+}
+
+fn by(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
     match grouping {
         Grouping::Sheets(list) => list.group(photos),
         Grouping::Usual => usual::group(photos),
@@ -79,7 +97,7 @@ pub fn group(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
     }
 }
 
-/// Large and small letters of a file's name make one sheet, which has its name as it is first spelt.
+/// Large and small letters of a file's name make one sheet, which has its name as it is first written.
 fn by_name(photos: Vec<Found>, how: &str, name: impl Fn(&str) -> String) -> Grouped {
     let apart = kept_apart(&photos, &name);
     let mut sheets: BTreeMap<String, Sheet> = BTreeMap::new();
@@ -135,7 +153,7 @@ impl Grouped {
                 .files
                 .sort_by(|a, b| natural::compare(&a.0.name, &b.0.name));
         }
-        sheets.sort_by(|a, b| natural::compare(&a.name, &b.name));
+        in_order(&mut sheets);
         Self {
             sheets,
             how: how.to_owned(),

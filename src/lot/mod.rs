@@ -3,6 +3,7 @@
 //! - [`names`]: what stands in a lot's folder. [`task`]: the work on one sheet, as it travels to whoever does it.
 //! - [`source`]: where photographs come from: folders, lists, object stores.
 //! - [`natural`]: names in the order a person puts them in. [`pattern`]: sheet names inside file names.
+//! - [`spelling`]: one spelling of names that look the same.
 //! - [`grouping`]: photographs → sheets. [`scales`]: what is known of their scale. [`unnamed`]: rules
 //!   whose names do not say so. [`spreadsheet`]: the user's own tables of either.
 //! - [`plan`]: all of that → the tasks of a lot, or of one share of it.
@@ -41,6 +42,7 @@ pub mod scales;
 pub mod settings;
 pub mod sheet;
 pub mod source;
+pub mod spelling;
 pub mod spreadsheet;
 pub mod table;
 pub mod task;

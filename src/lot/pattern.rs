@@ -1,5 +1,7 @@
 //! Sheet names inside file names.
 
+use super::spelling::composed;
+
 /// A pattern such as `{sheet}_*`: `{sheet}` stands for the sheet's name (as long as can be), `*`
 /// for any letters or none, `?` for one letter, `#` for one or more digits; the rest for itself.
 /// It is matched against the file's name without its ending.
@@ -30,7 +32,9 @@ impl Pattern {
                 "must hold {SHEET} exactly once, as in \"{SHEET}_*\" for plate-7_a.jpg and plate-7_b.jpg"
             ));
         }
-        let (before, after) = text.split_once(SHEET).unwrap_or((text, ""));
+        // As the names of files are when it is held against them.
+        let text = composed(text);
+        let (before, after) = text.split_once(SHEET).unwrap_or((&text, ""));
         let mut parts: Vec<Part> = before.chars().map(part).collect();
         parts.push(Part::Sheet);
         parts.extend(after.chars().map(part));

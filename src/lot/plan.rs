@@ -183,7 +183,7 @@ fn task(sheet: grouping::Sheet, rules: &[PhotoRef], request: &Request) -> Task {
     let serves = |rule: &&PhotoRef| {
         photos.iter().any(|p| {
             // A rule among the sheet's own files must be known as one, whatever is stated.
-            let unscaled = p.px_per_mm.is_none() && holds(rule.folder(), p.folder());
+            let unscaled = p.px_per_mm.is_none() && holds(&rule.folder(), &p.folder());
             unscaled || p.location == rule.location
         })
     };
@@ -314,6 +314,19 @@ pub(crate) mod tests {
         assert_ne!(rose.fingerprint(), before);
     }
 
+    #[test]
+    fn a_rule_holds_for_its_folder_however_that_is_spelt() {
+        // A disk may make one folder of the two.
+        let folder = lot(&["Ka\u{308}fer/rule.jpg", "K\u{e4}fer/1.jpg", "rose/1.jpg"]);
+        let plan = plan(&request(folder.path()), &Fetcher::default()).unwrap();
+        let sheets: Vec<(&str, usize, usize)> = plan
+            .tasks
+            .iter()
+            .map(|t| (t.sheet.as_str(), t.photos.len(), t.rules.len()))
+            .collect();
+        assert_eq!(sheets, [("K\u{e4}fer", 2, 1), ("rose", 1, 0)]);
+    }
+
     #[cfg(unix)]
     #[test]
     fn the_grouping_written_and_given_back_has_the_same_files() {
@@ -342,6 +355,11 @@ pub(crate) mod tests {
             names
         };
         assert_eq!(files(&again), files(&first));
+        let sheets = |plan: &Plan| -> Vec<String> {
+            let tasks = plan.tasks.iter();
+            tasks.map(|task| task.sheet.clone()).collect()
+        };
+        assert_eq!(sheets(&again), sheets(&first));
     }
 
     #[test]

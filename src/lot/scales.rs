@@ -1,5 +1,6 @@
 //! What is known of the photographs' scale: stated for a file, a sheet or a folder; measured on a rule.
 
+use super::spelling::composed;
 use super::spreadsheet::Spreadsheet;
 use super::task::{folder_of, holds};
 use std::collections::BTreeMap;
@@ -43,7 +44,7 @@ impl StatedScales {
             return Err(format!("the scale of {place} must be a number above 0"));
         }
         self.by_place
-            .insert(place.trim_matches('/').to_owned(), px_per_mm);
+            .insert(composed(place.trim_matches('/')), px_per_mm);
         Ok(())
     }
 
@@ -58,16 +59,20 @@ impl StatedScales {
         }
         places
             .into_iter()
-            .find_map(|place| self.by_place.get(place).copied())
+            .find_map(|place| self.by_place.get(&composed(place)).copied())
     }
 
     /// Places that are neither a file, nor a sheet, nor a folder of the lot.
     #[must_use]
     pub fn unknown_places<'a>(&'a self, files_and_sheets: &[(&str, &str)]) -> Vec<&'a str> {
+        let names: Vec<(String, String)> = files_and_sheets
+            .iter()
+            .map(|(file, sheet)| (composed(file), composed(sheet)))
+            .collect();
         let known = |place: &str| {
-            files_and_sheets
+            names
                 .iter()
-                .any(|(file, sheet)| place == *file || place == *sheet || holds(place, file))
+                .any(|(file, sheet)| place == file || place == sheet || holds(place, file))
         };
         let places = self.by_place.keys().map(String::as_str);
         places.filter(|place| !known(place)).collect()
@@ -104,7 +109,7 @@ const RULE_WORDS_ALONE: [&str; 9] = [
 pub fn is_rule_name(name: &str) -> bool {
     let file = name.rsplit('/').next().unwrap_or(name);
     let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
-    let stem = composed(&stem.to_lowercase());
+    let stem = composed(stem).to_lowercase();
     let words = || {
         let words = stem.split(|c: char| !c.is_alphabetic());
         words.filter(|word| !word.is_empty())
@@ -112,11 +117,6 @@ pub fn is_rule_name(name: &str) -> bool {
     let is_alone = |word: &str| RULE_WORDS_ALONE.contains(&word);
     words().any(|word| RULE_WORDS.contains(&word))
         || words().any(is_alone) && words().all(|word| is_alone(word) || is_one_letter(word))
-}
-
-/// The accents of [`RULE_WORDS`] in one letter each: some systems keep them as marks of their own.
-fn composed(name: &str) -> String {
-    name.replace("e\u{300}", "è").replace("e\u{301}", "é")
 }
 
 fn is_one_letter(word: &str) -> bool {
@@ -148,6 +148,20 @@ mod tests {
             scales.unknown_places(&[("box/plate-2/c.jpg", "box/plate-2")]),
             ["rose"]
         );
+    }
+
+    #[test]
+    fn places_are_known_however_their_accents_are_spelt() {
+        for (stated, on_disk) in [
+            ("Ka\u{308}fer", "K\u{e4}fer"),
+            ("K\u{e4}fer", "Ka\u{308}fer"),
+        ] {
+            let mut scales = StatedScales::default();
+            scales.state(stated, 30.0).unwrap();
+            let file = format!("{on_disk}/1.jpg");
+            assert_eq!(scales.of(&file, "x"), Some(30.0));
+            assert_eq!(scales.unknown_places(&[(&file, "x")]), [""; 0]);
+        }
     }
 
     #[test]
@@ -193,6 +207,8 @@ mod tests {
             "MASSSTAB 2.jpg",
             "USB-Maßstab.jpg",
             "Règle.jpg",
+            "re\u{301}glet.jpg",
+            "USB-Ma\u{df}stab Ka\u{308}fer.jpg",
             "re\u{300}gle_10x.jpg",
             "E\u{301}chelle.jpg",
             "scala-2.jpg",

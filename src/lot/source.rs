@@ -10,6 +10,7 @@ pub use fetch::{Fetcher, NotFetched};
 pub use location::{legible, location_of, path_of};
 
 use super::natural;
+use super::spelling::composed;
 use std::collections::HashSet;
 use std::path::PathBuf;
 
@@ -203,7 +204,8 @@ struct Labels {
 
 impl Labels {
     fn of(&mut self, place: &str) -> String {
-        let own = last_part(place);
+        // Folders that look the same hold sheets of their own.
+        let own = composed(&last_part(place));
         let mut label = own.clone();
         let mut number = 2;
         while !self.given.insert(label.clone()) {
@@ -244,6 +246,8 @@ mod tests {
         let mut labels = Labels::default();
         let given = ["s3://a/box", "s3://b/box/", "s3://c/tin"].map(|place| labels.of(place));
         assert_eq!(given, ["box", "box (2)", "tin"]);
+        let given = ["ka\u{308}fer", "k\u{e4}fer"].map(|place| labels.of(place));
+        assert_eq!(given, ["k\u{e4}fer", "k\u{e4}fer (2)"]);
     }
 
     fn names(root: &std::path::Path, places: &[&str]) -> Vec<String> {

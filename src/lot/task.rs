@@ -2,6 +2,7 @@
 
 use super::names::{REPORT_DIGITS, REPORTS};
 use super::source::{identity, location_of};
+use super::spelling::composed;
 use crate::photo::sha256_hex;
 use crate::weigh::Process;
 use serde::{Deserialize, Serialize};
@@ -53,10 +54,11 @@ pub struct PhotoRef {
 }
 
 impl PhotoRef {
-    /// The folder part of the name; empty at the top.
+    /// The folder part of the name, composed, so that a rule holds for its folder in whichever way either is spelt;
+    /// empty at the top.
     #[must_use]
-    pub fn folder(&self) -> &str {
-        folder_of(&self.name)
+    pub fn folder(&self) -> String {
+        composed(folder_of(&self.name))
     }
 }
 

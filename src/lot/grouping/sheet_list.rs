@@ -2,6 +2,7 @@
 
 use super::{Grouped, Sheet};
 use crate::lot::source::{Found, NOWHERE, identity, is_address, location_of};
+use crate::lot::spelling::{as_seen, composed};
 use crate::lot::spreadsheet::{Row, Spreadsheet, unguarded};
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -95,7 +96,7 @@ impl SheetList {
 
 fn line(row: Row) -> Result<SheetLine, String> {
     Ok(SheetLine {
-        sheet: unguarded(row.needed("sheet")?).to_owned(),
+        sheet: as_seen(unguarded(row.needed("sheet")?)),
         file: row.as_written("file")?.to_owned(),
         note: row.text("note").map(|note| unguarded(note).to_owned()),
         px_per_mm: row.above_zero("px_per_mm")?,
@@ -117,8 +118,8 @@ struct Names<'a> {
     whole: BTreeMap<&'a str, usize>,
     last: BTreeMap<&'a str, Vec<usize>>,
     photos: &'a [Found],
-    /// By their paths however they are written; asked for only where names do not tell.
-    paths: OnceCell<HashMap<PathBuf, usize>>,
+    /// By their paths, composed, however they are written; asked for only where names do not tell.
+    paths: OnceCell<HashMap<String, Vec<(PathBuf, usize)>>>,
 }
 
 impl<'a> Names<'a> {
@@ -142,18 +143,28 @@ impl<'a> Names<'a> {
     fn find(&self, cell: &str) -> Option<usize> {
         let spellings = [unguarded(cell), cell, unguarded(cell.trim()), cell.trim()];
         let by_name = spellings.iter().find_map(|file| self.by_name(file));
-        by_name.or_else(|| spellings.iter().find_map(|file| self.by_path(file)))
+        // Second, so that of two files whose names look the same the one that is meant is found.
+        let composed = || spellings.iter().find_map(|f| self.by_name(&composed(f)));
+        let by_path = || spellings.iter().find_map(|file| self.by_path(file));
+        by_name.or_else(composed).or_else(by_path)
     }
 
     fn by_path(&self, file: &str) -> Option<usize> {
         let paths = self.paths.get_or_init(|| {
-            let on_disk = self.photos.iter().enumerate();
-            on_disk
-                .filter(|(_, photo)| !is_address(&photo.location))
-                .map(|(index, photo)| (identity(&photo.location), index))
-                .collect()
+            let mut paths: HashMap<String, Vec<(PathBuf, usize)>> = HashMap::new();
+            let photos = self.photos.iter().enumerate();
+            for (index, photo) in photos.filter(|(_, photo)| !is_address(&photo.location)) {
+                let path = identity(&photo.location);
+                let alike = paths.entry(composed(&location_of(&path))).or_default();
+                alike.push((path, index));
+            }
+            paths
         });
-        paths.get(&identity(&location_of(Path::new(file)))).copied()
+        let path = identity(&location_of(Path::new(file)));
+        match &paths.get(&composed(&location_of(&path)))?[..] {
+            [(_, only)] => Some(*only),
+            alike => alike.iter().find(|(own, _)| *own == path).map(|(_, i)| *i),
+        }
     }
 
     fn by_name(&self, file: &str) -> Option<usize> {

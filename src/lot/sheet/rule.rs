@@ -91,7 +91,8 @@ impl Rules {
         bench: &Bench<'_>,
         notices: &mut Vec<String>,
     ) -> Result<Nearest, Unread> {
-        let mut folder = photo.folder();
+        let folder = photo.folder();
+        let mut folder = folder.as_str();
         loop {
             let (mut found, mut without) = (Vec::new(), Vec::new());
             for rule in task.rules.iter().filter(|rule| rule.folder() == folder) {

@@ -5,6 +5,9 @@ use super::natural;
 use super::order::{Inspection, Ranked, Standing, rank};
 use super::record::{Record, RuleSeen};
 use super::settings::Settings;
+use super::task::report_link;
+use crate::report::words;
+use crate::weigh::caution::told_without_scale;
 use std::collections::BTreeMap;
 
 /// A lot with its sheets in order.
@@ -17,6 +20,8 @@ pub struct Lot {
     pub missing: usize,
     /// Photographs of rules that were found.
     pub rules: Vec<RuleSeen>,
+    /// What is told of every sheet alike, once for all: that none was photographed with a scale.
+    pub of_all: Option<String>,
     /// Whether photographs of different sheets were compared to find one spot twice.
     pub compared_across_sheets: bool,
 }
@@ -43,7 +48,11 @@ impl Lot {
             for photo in &mut record.photos {
                 photo.likeness = None;
             }
+            // A line may come from anyone: only the lot's own report is one.
+            let own = report_link(&record.sheet);
+            record.report = record.report.take().filter(|link| *link == own);
         }
+        let of_all = without_any_scale(&records);
         let (mut ranked, inspection) = rank(
             records,
             settings.costs,
@@ -61,8 +70,15 @@ impl Lot {
             inspection,
             missing,
             rules,
+            of_all,
             compared_across_sheets,
         }
+    }
+
+    /// What else to know of a sheet that is not told of all.
+    pub fn notices<'a>(&'a self, record: &'a Record) -> impl Iterator<Item = &'a String> {
+        let notices = record.notices.iter();
+        notices.filter(|notice| self.of_all.as_ref() != Some(notice))
     }
 
     /// Sheets of one standing.
@@ -90,10 +106,8 @@ impl Lot {
     /// Sheets that were measured without a scale: none of their photographs has one.
     #[must_use]
     pub fn without_scale(&self) -> usize {
-        let measured = self.ranked.iter().map(|r| &r.record.photos);
-        measured
-            .filter(|photos| !photos.is_empty() && photos.iter().all(|p| p.px_per_mm.is_none()))
-            .count()
+        let records = self.ranked.iter().map(|r| &r.record);
+        records.filter(|record| has_no_scale(record)).count()
     }
 
     /// Files that could not be read.
@@ -101,6 +115,18 @@ impl Lot {
     pub fn not_read(&self) -> usize {
         self.ranked.iter().map(|r| r.record.not_read.len()).sum()
     }
+}
+
+fn has_no_scale(record: &Record) -> bool {
+    !record.photos.is_empty() && record.photos.iter().all(|p| p.px_per_mm.is_none())
+}
+
+/// The caution of sheets without a scale, where that holds for all that were measured and stands beside one at least.
+fn without_any_scale(records: &[Record]) -> Option<String> {
+    let told = words::sentence(&told_without_scale());
+    let mut measured = records.iter().filter(|record| !record.photos.is_empty());
+    let is_told = records.iter().any(|record| record.notices.contains(&told));
+    (is_told && measured.all(has_no_scale)).then_some(told)
 }
 
 #[cfg(test)]
@@ -118,5 +144,35 @@ mod tests {
         let unread = Record::blank("c", None);
         let lot = Lot::new(vec![scaled, record("b", None, 0.2), unread], &settings);
         assert_eq!(lot.without_scale(), 1);
+    }
+
+    #[test]
+    fn what_holds_for_every_sheet_is_told_of_all_and_stays_in_the_records() {
+        let prior = crate::weigh::read::equal_priors();
+        let settings = Settings::new("x".into(), "now".into(), prior, Default::default(), 0.05);
+        let caution = words::sentence(&told_without_scale());
+        let mut sheets = ["a", "b"].map(|name| record(name, None, 0.2)).to_vec();
+        for sheet in &mut sheets {
+            sheet.notices = vec![caution.clone(), "Another.".into()];
+        }
+        // A reproduction has no such caution, and a sheet that was not read has no scale to miss.
+        sheets.push(record("c", Some(crate::weigh::Process::Halftone), 0.99));
+        sheets.push(Record::blank("d", None));
+        let lot = Lot::new(sheets.clone(), &settings);
+        assert_eq!(lot.of_all.as_ref(), Some(&caution));
+        let own = |lot: &Lot| -> Vec<usize> {
+            let ranked = lot.ranked.iter();
+            ranked.map(|r| lot.notices(&r.record).count()).collect()
+        };
+        assert_eq!(own(&lot).iter().sum::<usize>(), 2);
+        let kept = lot
+            .ranked
+            .iter()
+            .filter(|r| r.record.notices.contains(&caution));
+        assert_eq!(kept.count(), 2);
+        sheets[2].photos[0].px_per_mm = Some([30.0; 3]);
+        let lot = Lot::new(sheets, &settings);
+        assert_eq!(lot.of_all, None);
+        assert_eq!(own(&lot).iter().sum::<usize>(), 4);
     }
 }

@@ -52,7 +52,9 @@ mod tests {
     use crate::lot::ledger::Entry;
     use crate::lot::order::Costs;
     use crate::lot::order::tests::record;
+    use crate::report::words as said;
     use crate::weigh::Process;
+    use crate::weigh::caution::told_without_scale;
     use crate::weigh::read::equal_priors;
 
     fn settings() -> Settings {
@@ -109,6 +111,24 @@ mod tests {
     }
 
     #[test]
+    fn what_holds_for_every_sheet_is_said_once_at_the_head() {
+        let caution = said::sentence(&told_without_scale());
+        let mut sheets = ["rose", "lily"]
+            .map(|name| record(name, None, 0.3))
+            .to_vec();
+        for sheet in &mut sheets {
+            sheet.notices.push(caution.clone());
+        }
+        let lot = Lot::new(sheets, &settings());
+        let text = page_of(&lot, &settings());
+        assert_eq!(text.matches(&caution).count(), 1);
+        assert!(text.find(&caution) < text.find("<ol class=\"sheets\">"));
+        let rows: Vec<_> = lot.ranked.iter().map(|r| table::row(1, r)).collect();
+        let csv = String::from_utf8(table::csv(&rows).unwrap()).unwrap();
+        assert_eq!(csv.matches(&caution).count(), 2);
+    }
+
+    #[test]
     fn a_report_elsewhere_is_no_link() {
         let mut own = record("rose", None, 0.3);
         own.report = Some(crate::lot::task::report_link("rose"));
@@ -117,6 +137,16 @@ mod tests {
         let lot = Lot::new(vec![own, foreign], &settings());
         let text = page_of(&lot, &settings());
         assert!(text.contains("href=\"reports/rose-") && !text.contains("secret"));
+        let mut lines = Vec::new();
+        lines::write(&lot.ranked, &mut lines).unwrap();
+        let rows: Vec<_> = lot.ranked.iter().map(|r| table::row(1, r)).collect();
+        let tables = [lines, table::csv(&rows).unwrap()];
+        for table in tables.map(|bytes| String::from_utf8(bytes).unwrap()) {
+            assert!(
+                table.contains("reports/rose-") && !table.contains("secret"),
+                "{table}"
+            );
+        }
     }
 
     #[test]

@@ -36,11 +36,16 @@ pub fn told(of: &Told) -> Vec<String> {
 /// A period print, or a reproduction excluded, where nobody knows whether a screen would show.
 fn without_scale(of: &Told) -> Option<String> {
     let unscaled = of.photos.iter().all(|photo| photo.photo.scale.is_none());
-    (unscaled && of.process != Some(Process::Halftone) && !of.photos.is_empty()).then(|| {
-        format!(
-            "No scale was given, so nobody knows whether a fine screen would show. Below {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm, as in many scans of whole pages, neither a period process nor a low chance of a reproduction holds: real scans so coarse were misread"
-        )
-    })
+    (unscaled && of.process != Some(Process::Halftone) && !of.photos.is_empty())
+        .then(told_without_scale)
+}
+
+/// What is told where no photograph has a scale, word for word: a lot without any tells it once.
+#[must_use]
+pub fn told_without_scale() -> String {
+    format!(
+        "No scale was given, so nobody knows whether a fine screen would show. Below {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm, as in many scans of whole pages, neither a period process nor a low chance of a reproduction holds: real scans so coarse were misread"
+    )
 }
 
 fn two_sheets(of: &Told) -> Option<String> {

@@ -9,6 +9,7 @@ use inktell::lot::ledger::{Entry, Ledger};
 use inktell::lot::names::{CSV_NAME, PAGE_NAME};
 use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
 use inktell::lot::ordered::Lot;
+use inktell::lot::page::of_all;
 use inktell::lot::plan::{self, Plan, Request};
 use inktell::lot::results;
 use inktell::lot::resume::{is_finished, same_work};
@@ -355,7 +356,9 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
             words::counted(lot.to_be_tried_again(), "sheet")
         ));
     }
-    if lot.without_scale() > 0 {
+    if let Some(sentence) = of_all(lot) {
+        text.push_str(&format!("{sentence}\n"));
+    } else if lot.without_scale() > 0 {
         text.push_str(&format!(
             "No scale is known for {}; a photograph of a rule called rule.jpg beside its photographs gives one\n",
             words::counted(lot.without_scale(), "sheet")

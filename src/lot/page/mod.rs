@@ -4,7 +4,7 @@
 mod rows;
 mod words;
 
-pub use words::not_complete;
+pub use words::{not_complete, of_all};
 
 use super::names::CSV_NAME;
 use super::ordered::Lot;
@@ -90,6 +90,7 @@ fn head(lot: &Lot, settings: &Settings) -> Markup {
         h1 { (settings.title) }
         p class="only" hidden {}
         p class="lead" { (words::totals(lot, settings)) }
+        @if let Some(sentence) = words::of_all(lot) { p class="warn" { (sentence) } }
         ul class="counts" {
             @for standing in Standing::ALL {
                 li class={ "c-" (standing.key()) } {

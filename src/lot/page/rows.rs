@@ -5,7 +5,6 @@ use crate::lot::order::{Ranked, Standing};
 use crate::lot::ordered::Lot;
 use crate::lot::record::Pictures;
 use crate::lot::table;
-use crate::lot::task::report_link;
 use crate::report::figures;
 use crate::report::words as said;
 use crate::weigh::Process;
@@ -32,7 +31,7 @@ pub fn write(
                 true => pictures(&ranked.record.sheet),
                 false => Pictures::default(),
             };
-            put(row(index + 1, ranked, &pictures))?;
+            put(row(index + 1, ranked, lot, &pictures))?;
         }
     }
     put(PreEscaped("</ol>".into()))?;
@@ -47,11 +46,8 @@ fn heading(standing: Standing) -> Markup {
     }
 }
 
-fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
+fn row(rank: usize, ranked: &Ranked, lot: &Lot, pictures: &Pictures) -> Markup {
     let record = &ranked.record;
-    // A line may come from anyone: only the lot's own report is a link.
-    let own = report_link(&record.sheet);
-    let is_own = record.report.as_ref() == Some(&own);
     html! {
         li class={ "sheet s-" (ranked.standing.key()) }
             data-rank=(rank) data-standing=(ranked.standing.key()) data-name=(record.sheet)
@@ -63,7 +59,7 @@ fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
             div class="text" {
                 p class="place" { (rank) }
                 h3 {
-                    @if is_own { a href=(own) { (record.sheet) } } @else { (record.sheet) }
+                    @if let Some(report) = &record.report { a href=(report) { (record.sheet) } } @else { (record.sheet) }
                 }
                 p class="reading" {
                     span class="badge" { (ranked.standing.name()) }
@@ -71,7 +67,7 @@ fn row(rank: usize, ranked: &Ranked, pictures: &Pictures) -> Markup {
                     span class="chance" { (chance(ranked)) }
                     @if ranked.inspect { " " span class="inspect" { "Inspect by hand" } }
                 }
-                (remarks(ranked))
+                (remarks(ranked, lot))
             }
         }
     }
@@ -94,7 +90,7 @@ fn process_key(ranked: &Ranked) -> &'static str {
 }
 
 /// Why, what next, what else.
-fn remarks(ranked: &Ranked) -> Markup {
+fn remarks(ranked: &Ranked, lot: &Lot) -> Markup {
     let record = &ranked.record;
     let next = record.reading.as_ref().and_then(|r| {
         let wanted =
@@ -115,7 +111,7 @@ fn remarks(ranked: &Ranked) -> Markup {
         @for unread in record.not_read.iter().skip(told) {
             p class="warn" { (unread.sentence()) }
         }
-        @for sentence in ranked.twice.iter().chain(&record.notices) { p class="warn" { (sentence) } }
+        @for sentence in ranked.twice.iter().chain(lot.notices(record)) { p class="warn" { (sentence) } }
         @if let Some(note) = &record.note { p class="note" { b { "Note: " } (note) } }
         p class="facts" { (words::photographs(record)) }
     }

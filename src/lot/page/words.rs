@@ -44,6 +44,15 @@ pub fn not_complete(lot: &Lot, settings: &Settings) -> Option<String> {
     ))
 }
 
+/// What is told of every sheet, and what to do.
+#[must_use]
+pub fn of_all(lot: &Lot) -> Option<String> {
+    let caution = lot.of_all.as_ref()?;
+    Some(format!(
+        "This holds for every sheet of the lot: {caution} A photograph of a rule called rule.jpg beside the others gives the scale."
+    ))
+}
+
 /// That the page does not show all sheets, or not all with pictures; nothing where it does.
 pub fn not_all_shown(lot: &Lot) -> Option<String> {
     let (all, shown) = (lot.ranked.len(), shown(lot).count());

@@ -1,6 +1,6 @@
 //! What was found on the photographs of one sheet, and what each finding says.
 
-use super::features::{FEATURES, Feature, Value};
+use super::features::{FEATURES, FINEST_EXCLUDED, Feature, Value};
 use super::reading::{Finding, Process};
 use super::reference::Reference;
 use super::together::{ALIKE, joined, totals};
@@ -32,7 +32,8 @@ pub fn values(examined: &Examined) -> Vec<Option<Value>> {
 const LEAST_INK: f32 = 0.15;
 
 /// Whether there is ink, a screen or a film on it.
-fn shows_print(examined: &Examined) -> bool {
+#[must_use]
+pub fn shows_print(examined: &Examined) -> bool {
     let m = &examined.measurements;
     let ink = contrast::greatest(&examined.inked).is_none_or(|c| c >= LEAST_INK);
     let marks = m.marks.coverage.value().is_some_and(|c| c > 0.0);
@@ -44,6 +45,8 @@ fn shows_print(examined: &Examined) -> bool {
 
 /// What was found on the photographs of one sheet, and what it says; a photograph given twice counts once.
 pub(super) struct Evidence {
+    /// Each photograph's number, from 1 among all that were given.
+    pub(super) numbers: Vec<usize>,
     /// Each photograph's values.
     pub(super) measured: Vec<Vec<Option<Value>>>,
     /// The same without their intervals.
@@ -56,7 +59,8 @@ pub(super) struct Evidence {
 
 impl Evidence {
     pub(super) fn of(photos: &[Examined], reference: &Reference) -> Self {
-        let measured: Vec<Vec<Option<Value>>> = once_each(photos).map(values).collect();
+        let (numbers, measured): (Vec<usize>, Vec<Vec<Option<Value>>>) =
+            numbered(photos).map(|(n, e)| (n, values(e))).unzip();
         let bare: Vec<Vec<Option<f64>>> = measured
             .iter()
             .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
@@ -64,6 +68,7 @@ impl Evidence {
         let rows = joined(&reference.process, &bare, ALIKE);
         let sums = totals(&rows, Variety::ALL.len());
         Self {
+            numbers,
             measured,
             bare,
             rows,
@@ -74,6 +79,11 @@ impl Evidence {
 
 /// The photographs, those with the same bytes once.
 pub(super) fn once_each(photos: &[Examined]) -> impl Iterator<Item = &Examined> {
+    numbered(photos).map(|(_, e)| e)
+}
+
+/// The same with their numbers, from 1 among all.
+fn numbered(photos: &[Examined]) -> impl Iterator<Item = (usize, &Examined)> {
     let sha256 = |e: &Examined| e.photo.provenance.sha256.clone();
     photos
         .iter()
@@ -83,7 +93,7 @@ pub(super) fn once_each(photos: &[Examined]) -> impl Iterator<Item = &Examined> 
                 .iter()
                 .all(|before| sha256(before) != sha256(e))
         })
-        .map(|(_, e)| e)
+        .map(|(i, e)| (i + 1, e))
 }
 
 pub(super) fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
@@ -96,6 +106,7 @@ pub(super) fn by_process(values: &[f64]) -> BTreeMap<Process, f64> {
 /// The findings, the weightiest first, each with its value in the photograph that says most of what all say.
 pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Finding> {
     let Evidence {
+        numbers,
         measured,
         bare,
         rows,
@@ -108,7 +119,8 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
         let seen = measured
             .iter()
             .zip(&each)
-            .filter_map(|(v, w)| Some((v[f]?, agreement(&of_processes(&w[f]), all))));
+            .zip(numbers)
+            .filter_map(|((v, w), n)| Some(((v[f]?, *n), agreement(&of_processes(&w[f]), all))));
         seen.reduce(|most, next| if next.1 > most.1 { next } else { most })
     };
     let mut findings: Vec<Finding> = FEATURES
@@ -116,7 +128,7 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
         .enumerate()
         .filter_map(|(f, feature)| {
             let row = of_processes(rows[f].as_ref()?);
-            let (shown, _) = shown(f, &row)?;
+            let ((shown, number), _) = shown(f, &row)?;
             let mean = row.iter().sum::<f64>() / row.len() as f64;
             let log10_lr = row
                 .iter()
@@ -125,7 +137,7 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
             let usual = &reference.usual[f];
             Some(Finding {
                 measurement: feature.key.to_owned(),
-                title: feature.title.to_owned(),
+                title: title(evidence, f, &shown, number),
                 value: shown.value,
                 unit: feature.unit.to_owned(),
                 interval: shown.interval,
@@ -148,6 +160,25 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
     findings
 }
 
+/// The finding's title; where one photograph excludes screens and another shows one, with the numbers of the two: no
+/// screen is then excluded on the sheet.
+fn title(evidence: &Evidence, f: usize, shown: &Value, number: usize) -> String {
+    let feature = &FEATURES[f];
+    if feature.key != FINEST_EXCLUDED || shown.nothing_there {
+        return feature.title.to_owned();
+    }
+    let photos = evidence.numbers.iter().zip(&evidence.measured);
+    let with_screen = photos.filter(|(_, v)| v[f].is_some_and(|v| v.nothing_there));
+    let with_screen: Vec<String> = with_screen.map(|(n, _)| n.to_string()).collect();
+    if with_screen.is_empty() {
+        return feature.title.to_owned();
+    }
+    format!(
+        "Finest screen excluded on photograph {number} by itself (one was found on photograph {})",
+        with_screen.join(", ")
+    )
+}
+
 /// How far one photograph's weights go the way of those of all: the sum of products about their means.
 fn agreement(one: &[f64], all: &[f64]) -> f64 {
     let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len() as f64;
@@ -156,4 +187,54 @@ fn agreement(one: &[f64], all: &[f64]) -> f64 {
         .zip(all)
         .map(|(a, b)| (a - of_one) * (b - of_all))
         .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weigh::reference::REFERENCE;
+
+    /// Evidence of photographs of which nothing is known but the finest screen that each excludes; none where it shows one.
+    fn excluded(rulings: &[Option<f64>]) -> Evidence {
+        let f = FEATURES.iter().position(|f| f.key == FINEST_EXCLUDED);
+        let of_one = |ruling: &Option<f64>| {
+            let mut values = vec![None; FEATURES.len()];
+            values[f.unwrap()] = Some(Value {
+                value: ruling.unwrap_or(0.0),
+                interval: None,
+                nothing_there: ruling.is_none(),
+            });
+            values
+        };
+        let measured: Vec<Vec<Option<Value>>> = rulings.iter().map(of_one).collect();
+        let bare: Vec<Vec<Option<f64>>> = measured
+            .iter()
+            .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
+            .collect();
+        let rows = joined(&REFERENCE.process, &bare, ALIKE);
+        Evidence {
+            numbers: (1..=rulings.len()).collect(),
+            sums: totals(&rows, Variety::ALL.len()),
+            measured,
+            bare,
+            rows,
+        }
+    }
+
+    #[test]
+    fn a_screen_excluded_on_one_photograph_is_not_the_sheets_where_another_shows_one() {
+        let told = |rulings: &[Option<f64>]| {
+            let found = findings(&excluded(rulings), &REFERENCE);
+            (found[0].title.clone(), found[0].nothing_there)
+        };
+        let plain = "Finest screen excluded (none where one was found)";
+        assert_eq!(told(&[Some(310.0), Some(290.0)]), (plain.into(), false));
+        assert_eq!(told(&[None, None]), (plain.into(), true));
+        let (title, nothing_there) = told(&[Some(310.0), None, Some(310.0), Some(310.0)]);
+        assert!(!nothing_there);
+        assert_eq!(
+            title,
+            "Finest screen excluded on photograph 1 by itself (one was found on photograph 2)"
+        );
+    }
 }

@@ -7,6 +7,8 @@ mod lines;
 mod marks;
 mod screens;
 
+pub use screens::FINEST_EXCLUDED;
+
 use crate::measure::Examined;
 use crate::measured::Measured;
 use std::sync::LazyLock;

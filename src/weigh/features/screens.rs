@@ -5,6 +5,9 @@ use crate::measure::Examined;
 use crate::measure::lattice::{FineColour, InkScreen, Lattice, MIN_PERIOD_PX, ScreenKind};
 use crate::photo::scale::MM_PER_INCH;
 
+/// The finding that says how fine a screen would have shown.
+pub const FINEST_EXCLUDED: &str = "lattice.finest_excluded";
+
 pub(super) static FEATURES: &[Feature] = &[
     Feature {
         key: "fine.amplitude",
@@ -42,7 +45,7 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| clearest_screen(e, |directions| directions >= 2),
     },
     Feature {
-        key: "lattice.finest_excluded",
+        key: FINEST_EXCLUDED,
         title: "Finest screen excluded (none where one was found)",
         unit: "lpi",
         meaning: "No screen found means little in a coarse photograph and much in a fine one; where one was found, none is excluded.",

@@ -4,6 +4,7 @@ use crate::ink;
 use crate::measure;
 pub use crate::measure::Examined;
 use crate::photo::{self, Photo, PhotoError, ReadOptions};
+use crate::weigh::evidence::shows_print;
 use crate::weigh::reference::REFERENCE;
 use crate::weigh::{self, Process, Reading};
 use std::collections::BTreeMap;
@@ -37,11 +38,15 @@ fn measured(photo: Photo) -> Examined {
     let photo = photo.binned();
     let inked = ink::ink_on_paper(&photo);
     let measurements = measure::measure(&inked);
-    Examined {
+    let mut examined = Examined {
         photo,
         inked,
         measurements,
+    };
+    if !shows_print(&examined) {
+        examined.photo.adequacy.tell_no_sharpness();
     }
+    examined
 }
 
 /// Whether a photograph measured as a print shows a rule. Looking for graduations takes up to twice as long as
@@ -83,11 +88,14 @@ pub fn sheet(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measured::Measured;
     use crate::specimen::camera::Hardness;
     use crate::specimen::periodic::Periodic;
     use crate::specimen::series::{SeedFamily, SeriesRequest, specimen};
     use crate::weigh::Colouring;
     use crate::weigh::advice::TO_CHECK;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
 
     fn drawn(index: u64) -> Examined {
         let request = SeriesRequest {
@@ -117,6 +125,63 @@ mod tests {
         assert_eq!(both.colouring, [Colouring::Undetermined]);
         let mut told = both.next_photographs.iter();
         assert!(told.any(|advice| advice.starts_with(TO_CHECK)));
+    }
+
+    /// Paper without print, with a camera's noise: smoothed over neighbours, so that it is no white one.
+    fn blank_leaf() -> Vec<u8> {
+        let mut rng = ChaCha8Rng::seed_from_u64(5);
+        let mut noise = || {
+            (0..500 * 600)
+                .map(|_| rng.random_range(-9.0_f32..9.0))
+                .collect()
+        };
+        let noise: [Vec<f32>; 3] = std::array::from_fn(|_| noise());
+        let leaf = image::RgbImage::from_fn(600, 500, |x, y| {
+            let at = |dx: u32, dy: u32| ((y + dy) % 500 * 600 + (x + dx) % 600) as usize;
+            let around = [at(0, 0), at(1, 0), at(0, 1), at(1, 1)];
+            let smooth = |own: &Vec<f32>| around.iter().map(|i| own[*i]).sum::<f32>() / 4.0;
+            let [r, g, b] = noise.each_ref().map(smooth);
+            image::Rgb([222.0 + r, 212.0 + g, 195.0 + b].map(|v| v as u8))
+        });
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        leaf.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
+        bytes.into_inner()
+    }
+
+    #[test]
+    fn noise_on_a_blank_leaf_tells_no_sharpness_and_print_keeps_its_own() {
+        let options = ReadOptions {
+            px_per_mm: Some(60.0),
+            ..ReadOptions::default()
+        };
+        let (leaf, name) = (blank_leaf(), Path::new("leaf.png"));
+        let alone = photo::from_bytes(&leaf, name, &options).unwrap().adequacy;
+        assert!(alone.sharpness_lp_per_mm.value().is_some(), "{alone:?}");
+        let examined = bytes(&leaf, name, &options).unwrap();
+        let told = &examined.photo.adequacy;
+        for figure in [&told.sharpness_lp_per_mm, &told.sharpness_cycles_per_px] {
+            let Measured::Missing(why) = figure else {
+                panic!("{figure:?}")
+            };
+            assert!(
+                why.not_measured.contains("nothing sharp is in view"),
+                "{why:?}"
+            );
+        }
+        assert_eq!(told.verdict, alone.verdict);
+        assert!(told.notes.iter().all(|note| !note.contains("line pairs")));
+        for index in [0, 4, 6, 7, 8] {
+            let request = SeriesRequest {
+                size_px: Some([700, 600]),
+                ..SeriesRequest::default()
+            };
+            let specimen = specimen(SeedFamily::Scoring.seed(index), &request);
+            let file = specimen.encode().unwrap();
+            let photo = photo::from_bytes(&file, name, &options).unwrap().binned();
+            let examined = bytes(&file, name, &options).unwrap();
+            assert_eq!(examined.photo.adequacy, photo.adequacy, "{index}");
+            assert!(photo.adequacy.sharpness_lp_per_mm.value().is_some());
+        }
     }
 
     #[test]

@@ -85,6 +85,22 @@ impl Adequacy {
         verdict::pass(&mut self, linear, usable);
         self
     }
+
+    /// Takes back the sharpness of a photograph on which nothing is printed, unless edges gave it: the spectrum of bare
+    /// paper ends where its fibres or the camera's noise do, however sharp the lens. The verdict stays, for
+    /// nothing better is known of the photograph than before.
+    pub fn tell_no_sharpness(&mut self) {
+        if self.blur_sigma_px.figure().is_some() || self.sharpness_cycles_per_px.figure().is_none()
+        {
+            return;
+        }
+        verdict::take_back_resolution(self);
+        let untold = Measured::missing(
+            "nothing sharp is in view, only paper and noise; photograph a place with marks",
+        );
+        self.sharpness_lp_per_mm = untold.clone();
+        self.sharpness_cycles_per_px = untold;
+    }
 }
 
 /// The figures alone; the verdict is still to be given.

@@ -53,6 +53,13 @@ pub(super) fn pass(adequacy: &mut Adequacy, linear: &Rgb, usable: &Mask) {
     adequacy.notes = faults.chain(left_out(&adequacy.beside)).collect();
 }
 
+/// Takes out the note that rests on the sharpness.
+pub(super) fn take_back_resolution(adequacy: &mut Adequacy) {
+    if let Some((_, said)) = resolution(&adequacy.sharpness_lp_per_mm) {
+        adequacy.notes.retain(|note| *note != said);
+    }
+}
+
 /// What is said of parts of the frame that show no sheet.
 fn left_out(beside: &Beside) -> Vec<String> {
     let told = |share: f64| share >= LEFT_OUT;

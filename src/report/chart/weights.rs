@@ -8,6 +8,7 @@ use crate::weigh::{Process, Reading};
 use maud::{Markup, html};
 
 const TITLE: &str = "What carries the reading";
+const TITLE_OF_SEVERAL: &str = "What carries the reading: averages over the photographs";
 /// Findings shown; the table has all.
 const MOST_BARS: usize = 12;
 /// Letters on a line of a name: at the size of a phone they end short of the middle, so that no name
@@ -24,9 +25,9 @@ const BAR: [f64; 2] = [9.0, 8.0];
 /// Half the width of the axis at least, log10: keeps tiny weights from looking large.
 const LEAST_REACH: f64 = 1.0;
 
-/// Bars of weight for the best-supported process, heaviest first.
+/// Bars of weight for the best-supported process, heaviest first; of so many photographs.
 #[must_use]
-pub fn draw(reading: &Reading) -> Chart {
+pub fn draw(reading: &Reading, photographs: usize) -> Chart {
     let Some(best) = reading
         .best()
         .filter(|_| !reading.findings.iter().all(words::is_slight))
@@ -55,10 +56,14 @@ pub fn draw(reading: &Reading) -> Chart {
         rows.push((format!("the other {unnamed} together"), rest));
     }
     let label = format!("← against · {}, powers of ten · for →", best.name());
+    let (title, aid) = match photographs {
+        0 | 1 => (TITLE, standing::WEIGHTS_AID),
+        _ => (TITLE_OF_SEVERAL, standing::WEIGHTS_AID_OF_SEVERAL),
+    };
     Chart::Drawn {
-        title: TITLE,
-        aid: standing::WEIGHTS_AID,
-        svg: diverging(&rows, &label, TITLE),
+        title,
+        aid,
+        svg: diverging(&rows, &label, title),
     }
 }
 
@@ -185,11 +190,21 @@ mod tests {
     }
 
     #[test]
+    fn bars_of_several_photographs_are_said_to_be_averages() {
+        let captions = |photographs: usize| match draw(&example::reading(), photographs) {
+            Chart::Drawn { title, aid, .. } => [title, aid],
+            Chart::Missing { why, .. } => panic!("{why}"),
+        };
+        assert!(captions(1).iter().all(|said| !said.contains("average")));
+        assert!(captions(2).iter().all(|said| said.contains("average")));
+    }
+
+    #[test]
     fn an_empty_reading_says_why_there_is_no_chart() {
         let mut reading = example::stipple().reading;
         reading.posterior.clear();
         reading.log10_lr.clear();
-        assert!(matches!(draw(&reading), Chart::Missing { .. }));
+        assert!(matches!(draw(&reading, 1), Chart::Missing { .. }));
         assert!(processes(&reading).is_none());
     }
 }

@@ -85,7 +85,7 @@ pub fn page_of_parts(
                     (summary::head(examination, circumstances))
                     (summary::reading(&examination.reading))
                     @for part in parts { (part.photograph) }
-                    (weighing::table(&examination.reading))
+                    (weighing::table(&examination.reading, examination.photos.len()))
                     (closing::against(&examination.reading))
                     (closing::next(&examination.reading))
                     @for part in parts { (part.everything) }

@@ -8,15 +8,15 @@ use crate::report::words::{self, page, standing};
 use crate::weigh::{Finding, Process, Reading};
 use maud::{Markup, html};
 
-/// Bars and table of all findings.
-pub fn table(reading: &Reading) -> Markup {
+/// Bars and table of all findings, of so many photographs.
+pub fn table(reading: &Reading, photographs: usize) -> Markup {
     html! {
         section class="weighing" {
             h2 { (page::WEIGHING) }
             @if reading.findings.is_empty() {
                 p { (page::NOTHING_WEIGHED) }
             } @else {
-                (drawn(&weights::draw(reading)))
+                (drawn(&weights::draw(reading, photographs)))
                 @if !reading.findings.iter().all(|f| is_folded(f, reading.best())) {
                     (rows(reading))
                     p class="aid" { (page::STRIP_AID) " " (standing::WEIGHT_AID) }

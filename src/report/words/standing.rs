@@ -43,7 +43,10 @@ pub const SPECTRUM_AID: &str = "Each point stands for one spacing and direction:
 pub const LAYERING_AID: &str = "Each point is one patch of ink. High: the ink itself is coloured. Far to the right: the ground round it is coloured. Points that climb speak for colour in the ink, points that only run to the right for a wash or a tint under neutral ink.";
 
 /// Aid to the bars of weights.
-pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process. Of several photographs each bar is the average; a screen that one of them shows can raise the figure at the top above it.";
+pub const WEIGHTS_AID: &str = "Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process.";
+
+/// Aid to the bars of weights of several photographs.
+pub const WEIGHTS_AID_OF_SEVERAL: &str = "Each bar is the average of what the photographs say on which that was measured, so that no photograph counts twice for saying the same: one of them alone can say more, less or the opposite. The value beside a weight in the table is that of one photograph. Bars to the right speak for the process named under them, bars to the left against it. Numbers are powers of ten: 1 is ten times, 2 a hundred times. The bars add up, findings that repeat each other sharing one say; the support given at the top counts further how common such prints are among those of their process, and a screen that one photograph shows can raise it.";
 
 /// Aid to the layers over the photograph, a sentence a layer: only those that are drawn are explained.
 pub mod layers_aid {

@@ -2,6 +2,7 @@
 
 use super::{article, capital, list};
 use crate::report::figures;
+use crate::weigh::outside;
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use std::collections::BTreeMap;
@@ -46,6 +47,12 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
         format!(
             "A halftone reproduction is unlikely (under {:.0}\u{a0}%), but one of 60 drawn ones was misread like that: look for a screen yourself. One made without a screen, such as a collotype, is not among the five.",
             100.0 * REPRODUCTION_EXCLUDED
+        )
+    } else if reading.best() == Some(Process::Halftone)
+        && outside::not_excluded(&reading.outside).is_some()
+    {
+        format!(
+            "If it is one of the five, it is most likely a halftone reproduction ({p_in_words})."
         )
     } else if reading.best() == Some(Process::Halftone) {
         format!("A halftone reproduction is likelier than any other of the five ({p_in_words}).")
@@ -317,6 +324,19 @@ mod tests {
         reading.outside.insert(Outside::Relief, 0.97);
         assert!(headline(&reading).contains("woodcut or wood engraving"));
         assert!(support_sentence(&reading).contains("no reading"));
+    }
+
+    #[test]
+    fn a_reproduction_that_may_be_outside_the_five_is_one_only_if_it_is_among_them() {
+        let mut reading = example::stipple().reading;
+        reading.process = None;
+        reading.fit = Some(0.4);
+        reading.posterior = BTreeMap::from([(Process::Halftone, 0.99)]);
+        let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
+        assert!(said(&reading).contains("likelier than any other"));
+        reading.outside.insert(Outside::Cloth, 0.95);
+        assert!(said(&reading).starts_with("If it is one of the five"));
+        assert!(headline(&reading).contains("woven cloth"));
     }
 
     #[test]

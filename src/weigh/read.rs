@@ -129,6 +129,12 @@ impl Besides {
         self.fit.is_some_and(|p| p >= FITS)
     }
 
+    /// Whether it is rather no print at all.
+    fn is_rather_cloth(&self) -> bool {
+        let likeliest = outside::not_excluded(&self.outside);
+        likeliest.is_some_and(|(outside, chance)| outside == Outside::Cloth && chance > 0.5)
+    }
+
     /// Whether all else but the five is excluded as far as can be told.
     fn one_of_the_five(&self) -> bool {
         self.like_one()
@@ -251,6 +257,7 @@ fn colouring_may_be_told(photos: &[Examined], chances: &Chances, besides: &Besid
         && shows_colour(photos)
         && ground_told
         && besides.like_one()
+        && !besides.is_rather_cloth()
         && (!several_inks || chances.likeliest() == Process::Halftone)
         && !doubt::contradict(&chances.alone)
 }

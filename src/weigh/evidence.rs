@@ -32,8 +32,7 @@ pub fn values(examined: &Examined) -> Vec<Option<Value>> {
 const LEAST_INK: f32 = 0.15;
 
 /// Whether there is ink, a screen or a film on it.
-#[must_use]
-pub fn shows_print(examined: &Examined) -> bool {
+fn shows_print(examined: &Examined) -> bool {
     let m = &examined.measurements;
     let ink = contrast::greatest(&examined.inked).is_none_or(|c| c >= LEAST_INK);
     let marks = m.marks.coverage.value().is_some_and(|c| c > 0.0);

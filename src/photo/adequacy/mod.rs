@@ -86,7 +86,7 @@ impl Adequacy {
         self
     }
 
-    /// Takes back the sharpness of a photograph on which nothing is printed, unless edges gave it: the spectrum of bare
+    /// Takes back the sharpness of a photograph on which nothing was found, unless edges gave it: the spectrum of bare
     /// paper ends where its fibres or the camera's noise do, however sharp the lens. The verdict stays, for
     /// nothing better is known of the photograph than before.
     pub fn tell_no_sharpness(&mut self) {
@@ -96,7 +96,7 @@ impl Adequacy {
         }
         verdict::take_back_resolution(self);
         let untold = Measured::missing(
-            "nothing sharp is in view, only paper and noise; photograph a place with marks",
+            "nothing sharp was found to tell it by, and bare paper and noise do not; photograph a place with marks",
         );
         self.sharpness_lp_per_mm = untold.clone();
         self.sharpness_cycles_per_px = untold;

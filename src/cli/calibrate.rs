@@ -45,9 +45,9 @@ enum Step {
         /// First specimen of the training series
         #[arg(long, default_value_t = 0)]
         from: u64,
-        /// Only the specimens of this process, say after its forward model changed; `relief` for
-        /// the woodcuts and wood engravings that are told from line engravings, `tonal` for the aquatints,
-        /// mezzotints, collotypes, photogravures and plain photographs that are told from lithographs
+        /// Only the specimens of this process, say after its forward model changed; or of what is outside the five and
+        /// told from them: `relief` for woodcuts and wood engravings, `tonal` for aquatints, mezzotints, collotypes,
+        /// photogravures and plain photographs, `chromolithograph`, `cloth`
         #[arg(long, value_parser = subject)]
         process: Option<Subject>,
         /// Only reproductions by this screen, besides those among the five in turn: stochastic-black, inkjet, …

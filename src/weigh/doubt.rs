@@ -158,7 +158,8 @@ pub fn several_inks(photos: &[Examined]) -> Option<&'static str> {
 
 /// Chance of a reproduction that the findings besides register must reach. At a fifth, the odds beforehand, it hung on the
 /// fit: a colour wood engraving of the real scans, at 15.5 and 19.5 % by two of them, passed that by a third and was named.
-const LIKELIER_THAN_NOT: f64 = 0.5;
+/// Of cloth it says from where on no colouring is told.
+pub const LIKELIER_THAN_NOT: f64 = 0.5;
 
 /// Whether only colours out of register speak for a reproduction: its chance by all findings, by all but that one, and
 /// beforehand. Where the odds given beforehand and not the findings make it likely, register does not. Chromolithographs

@@ -3,7 +3,7 @@
 use super::advice;
 use super::caution;
 use super::colour::ColourReading;
-use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
+use super::doubt::{self, LIKELIER_THAN_NOT, SCREENS_SHOW_PX_PER_MM};
 use super::evidence::{Evidence, by_process, findings, once_each};
 use super::features::{FEATURES, Feature};
 use super::fuse;
@@ -132,7 +132,9 @@ impl Besides {
     /// Whether it is rather no print at all.
     fn is_rather_cloth(&self) -> bool {
         let likeliest = outside::not_excluded(&self.outside);
-        likeliest.is_some_and(|(outside, chance)| outside == Outside::Cloth && chance > 0.5)
+        likeliest.is_some_and(|(outside, chance)| {
+            outside == Outside::Cloth && chance > LIKELIER_THAN_NOT
+        })
     }
 
     /// Whether all else but the five is excluded as far as can be told.

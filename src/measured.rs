@@ -94,6 +94,18 @@ impl Measured {
         )
     }
 
+    /// A count of rare places with the 95 % interval of a Poisson count, never below 0, by Byar's approximation to the
+    /// exact one (N. E. Breslow & N. E. Day, Statistical Methods in Cancer Research II, IARC 1987; from memory).
+    #[must_use]
+    pub fn with_count(count: usize, unit: &str) -> Self {
+        let end = |n: f64, sides: f64| {
+            n * (1.0 - 1.0 / (9.0 * n) + sides * Z95 / (3.0 * n.sqrt())).powi(3)
+        };
+        let n = count as f64;
+        let lo = if count == 0 { 0.0 } else { end(n, -1.0) };
+        Self::with_interval(n, lo, end(n + 1.0, 1.0), unit, count)
+    }
+
     /// The same figure in a unit of its own.
     #[must_use]
     pub fn in_unit(mut self, unit: &str) -> Self {
@@ -215,6 +227,22 @@ mod tests {
         }
         for (share, n) in [(f64::NAN, 9.0), (0.0, 0.0), (1.5, 9.0)] {
             assert!(Measured::with_share(share, n, 9).value().is_none());
+        }
+    }
+
+    /// Exact limits of a Poisson count: F. Garwood, Biometrika 28 (1936) 437–442 (from memory).
+    #[test]
+    fn counts_have_the_intervals_of_a_published_table() {
+        for (count, lo, hi) in [
+            (0, 0.0, 3.69),
+            (5, 1.62, 11.67),
+            (10, 4.80, 18.39),
+            (50, 37.11, 65.92),
+        ] {
+            let found = Measured::with_count(count, "places");
+            let figure = found.figure().expect("a count");
+            approx::assert_abs_diff_eq!(figure.lo, lo, epsilon = 0.05);
+            approx::assert_abs_diff_eq!(figure.hi, hi, epsilon = 0.05);
         }
     }
 

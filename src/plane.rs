@@ -14,7 +14,7 @@ pub type Mask = Array2<bool>;
 pub type Rgb = [Plane; 3];
 
 /// Angle in degrees, counter-clockwise as seen in the picture, of a vector given with y down.
-/// Range (−180, 180].
+/// Range [−180, 180].
 ///
 /// ```
 /// // A vector up and to the right in the picture has a negative dy.

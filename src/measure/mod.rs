@@ -35,7 +35,7 @@ impl Measurements {
     /// Whether it was looked for and no mark, no line, no screen and no film was found: what is left is paper and noise.
     #[must_use]
     pub fn found_nothing(&self) -> bool {
-        self.marks.coverage.value().is_some_and(|c| c <= 0.0)
+        self.marks.count == 0
             && self.lines.systems.is_empty()
             && self.lattice.inks.is_empty()
             && self.film.lab.is_none()

@@ -51,7 +51,7 @@ pub struct Photo {
     pub linear: Rgb,
     /// True when the file holds no colour (grey, or three equal channels).
     pub grey: bool,
-    /// Pixels that may be measured: inside the field, not glare, not clipped, not transparent.
+    /// Pixels that may be measured: inside the field, not glare, not beside the sheet, not transparent; clipped ones too.
     pub usable: Mask,
     /// The round loupe field, or the whole frame.
     pub field: Field,

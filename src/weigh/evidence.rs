@@ -35,7 +35,7 @@ const LEAST_INK: f32 = 0.15;
 fn shows_print(examined: &Examined) -> bool {
     let m = &examined.measurements;
     let ink = contrast::greatest(&examined.inked).is_none_or(|c| c >= LEAST_INK);
-    let marks = m.marks.coverage.value().is_some_and(|c| c > 0.0);
+    let marks = m.marks.count > 0;
     // The wires of laid paper are lines too.
     (ink && (marks || !m.lines.systems.is_empty()))
         || !m.lattice.inks.is_empty()

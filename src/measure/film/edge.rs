@@ -1,5 +1,6 @@
 //! The film's edges: cut hard, pooled, fading, straight or wavering; and lights scraped out of it.
 
+use super::CELLS_TOGETHER;
 use super::layout::{Kind, Layout, gap};
 use crate::rank::median;
 
@@ -54,7 +55,7 @@ fn crossing(layout: &Layout, paper: [usize; 2], inward: [isize; 2]) -> Option<Cr
     None
 }
 
-/// Hue just inside the edge beyond that of the film, as a share of the step: above 0 where
+/// Hue just inside the edge beyond that of the film, as a share of the step, with its standard error: above 0 where
 /// the colour pooled at its rim, below 0 where it fades out, about 0 where it was cut.
 #[must_use]
 pub fn overshoot(
@@ -62,7 +63,7 @@ pub fn overshoot(
     crossings: &[Crossing],
     film: [f64; 3],
     paper: [f64; 3],
-) -> Option<f64> {
+) -> Option<(f64, f64)> {
     let step = gap(film, paper);
     let beyond: Vec<f64> = crossings
         .iter()
@@ -75,10 +76,18 @@ pub fn overshoot(
                 / (step * step)
         })
         .collect();
-    (beyond.len() >= MIN_CROSSINGS)
-        .then(|| median(beyond))
-        .flatten()
+    if beyond.len() < MIN_CROSSINGS {
+        return None;
+    }
+    let middle = median(beyond.iter().copied())?;
+    let off = median(beyond.iter().map(|b| (b - middle).abs()))?;
+    let independent = (beyond.len() as f64 / CELLS_TOGETHER).max(1.0);
+    Some((middle, SE_OF_MEDIAN * off / independent.sqrt()))
 }
+
+/// Standard error of the median of one normal value, in median distances from it: √(π/2) standard deviations, of
+/// 1.4826 median distances each.
+const SE_OF_MEDIAN: f64 = 1.858;
 
 /// Median number of cells that an edge takes, 1 = within one cell.
 #[must_use]

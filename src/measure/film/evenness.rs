@@ -94,11 +94,22 @@ fn drift_inside(map: &GroundMap, places: &[[usize; 2]], level: &Level) -> Option
     median(changes)
 }
 
+/// Whether a tile holds enough cells for its mean and scatter.
+#[must_use]
+pub fn holds_a_tile(cells_per_mm: f64) -> bool {
+    let side = tile_side(cells_per_mm);
+    side * side >= MIN_TILE_CELLS
+}
+
+fn tile_side(cells_per_mm: f64) -> usize {
+    (TILE_MM * cells_per_mm).round().max(1.0) as usize
+}
+
 /// Mottle and graininess in density: standard deviation of the means of 1.27 mm tiles, and root
 /// mean square of the scatter inside them, at the resolution of the cells.
 #[must_use]
 pub fn mottle_and_graininess(layout: &Layout, cells_per_mm: f64) -> Option<(f64, f64, usize)> {
-    let side = (TILE_MM * cells_per_mm).round().max(1.0) as usize;
+    let side = tile_side(cells_per_mm);
     let mut tiles: BTreeMap<[usize; 2], Vec<f64>> = BTreeMap::new();
     for at in layout.of(Kind::Film) {
         let grey = layout.density[at].iter().sum::<f64>() / 3.0;

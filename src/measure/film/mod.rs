@@ -312,10 +312,14 @@ impl Film {
             layout,
             place(paper.density),
             place(film.density),
-        ));
+        ))
+        .at_most(1.0);
         let scale = inked.px_per_mm().map(|s| s / map.cell_px as f64);
         let missing = || match scale {
             None => NotMeasured::no_scale().into(),
+            Some(scale) if !evenness::holds_a_tile(scale) => {
+                Measured::missing("the scale is too coarse for tiles of 1.27 mm; photograph closer")
+            }
             Some(_) => Measured::missing("the film covers less than two tiles of 1.27 mm"),
         };
         let tiles = scale.and_then(|s| evenness::mottle_and_graininess(layout, s));
@@ -347,11 +351,13 @@ impl Film {
             place(film.density),
             place(paper.density),
         );
-        self.edge_overshoot = relative(overshoot, n, few);
+        self.edge_overshoot = overshoot.map_or_else(
+            || Measured::missing(few),
+            |(value, se)| Measured::with_standard_error(value, se, "1", n),
+        );
         self.edge_width_cells = relative(edge::width_cells(&crossings), n, few).in_unit(CELLS);
         self.edge_waver_cells = relative(edge::waver_cells(&crossings), n, few).in_unit(CELLS);
-        let lights = edge::scraped_lights(layout) as f64;
-        self.scraped_lights = Measured::with_standard_error(lights, lights.sqrt(), "places", n);
+        self.scraped_lights = Measured::with_count(edge::scraped_lights(layout), "places");
     }
 }
 

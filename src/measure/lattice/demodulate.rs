@@ -90,6 +90,24 @@ impl<'a> Patchwork<'a> {
         })
     }
 
+    /// The same patches at full size; none where they are.
+    #[must_use]
+    pub fn at_full_size(&self, levels: &'a [Level]) -> Option<Self> {
+        let level = levels.first()?;
+        let step = self.level.step_px / level.step_px;
+        let sites = self.sites.iter().map(|site| Site {
+            corner: (site.corner.0 * step, site.corner.1 * step),
+            ..*site
+        });
+        (step > 1).then(|| Self {
+            level,
+            side: self.side * step,
+            taper: taper(self.side * step),
+            sites: sites.collect(),
+            spacing_px: self.spacing_px,
+        })
+    }
+
     /// Side of a patch, px.
     #[must_use]
     pub fn side_px(&self) -> f64 {

@@ -3,7 +3,8 @@
 //! A screen is a plane wave (two for a lattice of dots) that keeps step over the whole field,
 //! bent only by the camera. So: mean spectra of windows give candidate frequencies
 //! ([`peaks`]); each is followed through patches of the field ([`track`]); the waves that keep
-//! step show the one bend of the sheet ([`sheet`]), along which all are read again; waves of one
+//! step show the one bend of the sheet ([`sheet`]), along which all are read again, those left out that only
+//! a coarser level shows ([`folded`]); waves of one
 //! colour make a screen ([`basis`]), unless they lie in the paper itself ([`stock`]); its colour
 //! names the ink. Where no wave is found, dots too few for that are asked for their places ([`dots`]).
 
@@ -19,6 +20,7 @@ mod basis;
 mod demodulate;
 mod dots;
 mod field;
+mod folded;
 mod peaks;
 mod phase;
 mod pyramid;
@@ -208,6 +210,7 @@ fn waves(levels: &[pyramid::Level], frame: &Frame, peaks: &[peaks::Peak]) -> (Ve
         .par_iter()
         .filter_map(|p| track::follow_bent(levels, frame, &sheet.warp, p.frequency))
         .filter(|t| t.coherence >= MIN_COHERENCE && alarm::nats(&[t]) >= MIN_WAVE_NATS)
+        .filter(|t| folded::is_on_the_photograph(levels, frame, t))
         .collect();
     (apart(tracks), sheet)
 }

@@ -1,6 +1,6 @@
 //! Peaks of the mean spectra: the frequencies worth following.
 
-use super::spectrum::Spectrum;
+use super::spectrum::{Spectrum, place_of_peak};
 use crate::plane::Plane;
 
 /// Shortest screen period that sampling, demosaicing and blur leave readable, px.
@@ -124,7 +124,7 @@ fn local_background(at: &impl Fn(i64, i64) -> f32, ky: i64, kx: i64) -> f32 {
     *around.select_nth_unstable_by(middle, f32::total_cmp).1
 }
 
-/// Centre of the logarithmic parabola through the top bins.
+/// With its place between the bins.
 fn refined(
     spectrum: &Spectrum,
     at: &impl Fn(i64, i64) -> f32,
@@ -132,21 +132,9 @@ fn refined(
     kx: i64,
     ratio: f32,
 ) -> Peak {
-    let centre = |a: f32, b: f32, c: f32| {
-        let [a, b, c] = [a, b, c].map(|v| f64::from(v.max(1e-9)).ln());
-        let bend = a - 2.0 * b + c;
-        if bend < 0.0 {
-            (0.5 * (a - c) / bend).clamp(-0.5, 0.5)
-        } else {
-            0.0
-        }
-    };
-    let value = at(ky, kx);
     let bin = 1.0 / (spectrum.side * spectrum.step_px) as f64;
-    let fx = (kx as f64 + centre(at(ky, kx - 1), value, at(ky, kx + 1))) * bin;
-    let fy = (ky as f64 + centre(at(ky - 1, kx), value, at(ky + 1, kx))) * bin;
     Peak {
-        frequency: [fx, fy],
+        frequency: place_of_peak(at, ky, kx).map(|bins| bins * bin),
         ratio,
         bin_per_px: bin,
     }

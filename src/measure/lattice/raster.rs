@@ -7,7 +7,7 @@
 //! rulings of one pitch crossed at right angles come near.
 
 use super::pyramid::{DENSITY_CEILING, Level};
-use super::spectrum::{self, Spectrum, WINDOW};
+use super::spectrum::{self, Spectrum, WINDOW, place_of_peak};
 use crate::ink::Inked;
 use crate::measured::{Measured, NotMeasured};
 use crate::photo::scale::MM_PER_INCH;
@@ -103,26 +103,62 @@ pub fn look(inked: &Inked, full: &Level) -> Raster {
         // The first of equals, so that the answer does not hang on the order of a search.
         .reduce(|a, b| if b.0 > a.0 { b } else { a });
     best.map_or_else(Raster::not_looked_for, |(pair, bin)| {
-        described(inked, f64::from(pair), bin)
+        described(inked, f64::from(pair), || place(&spectrum.power[0], bin))
     })
 }
 
-fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
+/// Where in the spectrum a grid lies.
+struct Place {
+    /// One of its two frequencies, cycles per px, y down; the other is at right angles to it.
+    frequency: [f64; 2],
+    /// Standard error of either component.
+    se: f64,
+}
+
+/// Least standard error of where a peak lies between bins, bins. Forty drawn grids, flat ones, came out within 0.06 of
+/// the truth, mostly within 0.03; a sheet that bends or is seen at a slant blurs its peaks.
+const PEAK_SE_BINS: f64 = 0.05;
+
+/// The place of a grid near the bin `[ky, kx]` by its two peaks, each of which may stand one bin beside.
+fn place(power: &Plane, [ky, kx]: [i32; 2]) -> Place {
+    let power_at = |ky: i64, kx: i64| at(power, [ky as i32, kx as i32]);
+    let peak = |[ky, kx]: [i32; 2]| {
+        let near = (-1..=1).flat_map(|j| (-1..=1).map(move |i| [ky + j, kx + i]));
+        let [ky, kx] = near.fold([ky, kx], |best, bin| {
+            if at(power, bin) > at(power, best) {
+                bin
+            } else {
+                best
+            }
+        });
+        place_of_peak(&power_at, i64::from(ky), i64::from(kx))
+    };
+    let one = peak([ky, kx]);
+    let [x, y] = peak([kx, -ky]);
+    let turned_back = [y, -x];
+    let apart = (one[0] - turned_back[0]).hypot(one[1] - turned_back[1]);
+    Place {
+        frequency: [0, 1].map(|axis| 0.5 * (one[axis] + turned_back[axis]) / WINDOW as f64),
+        se: PEAK_SE_BINS.hypot(0.5 * apart) / WINDOW as f64,
+    }
+}
+
+fn described(inked: &Inked, prominence: f64, place: impl FnOnce() -> Place) -> Raster {
     if prominence < CLEAR {
         return Raster::none(
             prominence,
             "the edges of the marks lie on no grid that stands out",
         );
     }
-    let frequency = f64::from(ky).hypot(f64::from(kx)) / WINDOW as f64;
-    // Anywhere within its bin: the standard deviation of an even spread over one bin.
-    let se = 1.0 / (WINDOW as f64 * 12f64.sqrt());
-    let angle = f64::from(-ky)
-        .atan2(f64::from(kx))
-        .to_degrees()
-        .rem_euclid(90.0);
-    let per_inch = inked.px_per_mm().map(|scale| scale * MM_PER_INCH);
-    if per_inch.is_some_and(|k| frequency * k < COARSEST_DEVICE_PER_INCH) {
+    let Place {
+        frequency: [fx, fy],
+        se,
+    } = place();
+    let frequency = fx.hypot(fy);
+    let angle = (-fy).atan2(fx).to_degrees().rem_euclid(90.0);
+    let scale = inked.scale.as_ref();
+    let per_inch = scale.map(|s| (s.value * MM_PER_INCH, s.ln_half()));
+    if per_inch.is_some_and(|(k, _)| frequency * k < COARSEST_DEVICE_PER_INCH) {
         return Raster::none(
             prominence,
             "the grid that stands out is too coarse for a printing device",
@@ -144,7 +180,10 @@ fn described(inked: &Inked, prominence: f64, [ky, kx]: [i32; 2]) -> Raster {
         ),
         elements_per_inch: per_inch.map_or_else(
             || NotMeasured::no_scale().into(),
-            |k| Measured::with_standard_error(frequency * k, se * k, "per inch", PEAKS),
+            |(k, of_scale)| {
+                Measured::with_standard_error(frequency * k, se * k, "per inch", PEAKS)
+                    .widened(of_scale)
+            },
         ),
     }
 }
@@ -327,6 +366,22 @@ mod tests {
         let reflectance = density.mapv(|d| 10f32.powf(-d));
         let inked = inked_from(std::array::from_fn(|_| reflectance.clone()), None);
         look(&inked, &pyramid::build(&inked)[0])
+    }
+
+    #[test]
+    fn intervals_hold_the_pitch_and_angle_of_the_grid() {
+        for i in 0..8 {
+            let (pitch, turn) = (3.4 + 0.51 * f64::from(i), 9.3 * f64::from(i));
+            let raster = elements(pitch, turn);
+            let [found, angle] =
+                [&raster.pitch_px, &raster.grid_angle_deg].map(|m| m.figure().expect("clear"));
+            // The edges may repeat twice or three times an element.
+            let truth = pitch / (pitch / found.value).round();
+            assert!(found.lo <= truth && truth <= found.hi, "{truth}: {found:?}");
+            let off = (angle.value - turn + 45.0).rem_euclid(90.0) - 45.0;
+            assert!(off.abs() <= angle.hi - angle.value, "{turn}: {angle:?}");
+            assert!(found.hi / found.lo < 1.01, "{found:?}");
+        }
     }
 
     #[test]

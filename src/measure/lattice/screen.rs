@@ -87,7 +87,7 @@ pub(super) fn of_dots(inked: &Inked, grid: &dots::DotGrid) -> InkScreen {
     let angle_se = (magnitude_se / magnitude).to_degrees();
     let ruling_lpi = ruling(inked, magnitude, magnitude_se, grid.dots);
     InkScreen {
-        // A lone screen is the key's, as among screens found by waves.
+        // Dots are looked for in the marks, whatever their colour; so few are the key's.
         ink: Ink::K,
         ruling_per_cm: ruling_lpi.clone().times(1.0 / CM_PER_INCH, "lines/cm"),
         ruling_lpi,

@@ -64,6 +64,26 @@ pub fn survey(level: &Level) -> Option<Spectrum> {
     })
 }
 
+/// Where a peak lies between bins, [x, y] in bins: the top of logarithmic parabolas through the bin `[ky, kx]` and those
+/// beside it, at most half a bin away.
+#[must_use]
+pub fn place_of_peak(at: &impl Fn(i64, i64) -> f32, ky: i64, kx: i64) -> [f64; 2] {
+    let top = |a: f32, b: f32, c: f32| {
+        let [a, b, c] = [a, b, c].map(|v| f64::from(v.max(1e-9)).ln());
+        let bend = a - 2.0 * b + c;
+        if bend < 0.0 {
+            (0.5 * (a - c) / bend).clamp(-0.5, 0.5)
+        } else {
+            0.0
+        }
+    };
+    let value = at(ky, kx);
+    [
+        kx as f64 + top(at(ky, kx - 1), value, at(ky, kx + 1)),
+        ky as f64 + top(at(ky - 1, kx), value, at(ky + 1, kx)),
+    ]
+}
+
 /// Upper left corners of windows; a frame smaller than a window gets one that hangs over.
 fn window_corners(level: &Level) -> Vec<(usize, usize)> {
     let (height, width) = level.shape();

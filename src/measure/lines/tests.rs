@@ -257,3 +257,19 @@ fn odd_pictures_do_not_panic() {
             .is_empty()
     );
 }
+
+#[test]
+fn a_ruling_shows_no_second_one_by_the_halving_of_resolution() {
+    for (deg, period_px) in [(87.0, 9.2), (80.0, 9.6), (87.0, 4.5)] {
+        let sheet =
+            Sheet::blank(1000, 1000).hatch(0.45 * period_px, ruling(deg, period_px), everywhere);
+        let found = lines_of(&sheet);
+        assert_eq!(
+            found.systems.len(),
+            1,
+            "{period_px} px: {:?}",
+            found.systems
+        );
+        assert!(found.crossings.is_empty());
+    }
+}

@@ -78,6 +78,8 @@ pub struct Histogram {
 /// and not much longer than wide: outlines and solids are marks but not dots.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Marks {
+    /// Marks found, those cut by the edge of the field too.
+    pub count: usize,
     /// Marks per mm² of usable field: marks that blur alone has joined are parted at their waists,
     /// and a mark cut by the edge of the field counts half. Missing where dots run together.
     pub density_per_mm2: Measured,
@@ -175,12 +177,19 @@ pub fn measure(inked: &Inked, segments: &Segments) -> Marks {
             .widened(COVERAGE.at(resolved))
             .at_most(1.0)
     };
+    let none = segments
+        .marks
+        .is_empty()
+        .then(|| Measured::missing(NO_MARK));
     Marks {
-        density_per_mm2: uncountable(resolved, ink_in_dots.value())
+        count: segments.marks.len(),
+        density_per_mm2: none
+            .clone()
+            .or_else(|| uncountable(&diameter_over_blur, &ink_in_dots))
             .unwrap_or_else(|| density(counts.marks * parted, counts.usable_px)),
         marked_area_density_per_mm2: density(spread.dots_inside as f64, spread.area_px),
         diameter_um: size::diameters_um(&whole, inked).widened(DIAMETER.at(resolved)),
-        coverage: coverage(counts.area_px, counts.usable_px),
+        coverage: none.unwrap_or_else(|| coverage(counts.area_px, counts.usable_px)),
         marked_area_coverage: coverage(spread.ink_px, spread.area_px),
         marked_share: spread.marked_share(segments.usable_px),
         clark_evans: spread.clark_evans,
@@ -215,9 +224,14 @@ const MIN_BLURS_TO_COUNT: f64 = 8.0;
 /// miscounted by more than half; with this much, the middle error was 4 %, and one in twenty was over 28 %.
 const MIN_IN_DOTS_TO_COUNT: f64 = 0.5;
 
-/// Why the marks cannot be counted; none where they can.
-fn uncountable(blurs: Option<f64>, in_dots: Option<f64>) -> Option<Measured> {
-    match (blurs, in_dots) {
+/// Why there is no count and no cover where no mark is found: pale print is not bare paper.
+const NO_MARK: &str = "no mark stands out from the ground; pale ones and very fine ones are not seen: photograph closer, or a darker passage";
+
+/// Why the marks cannot be counted; none where they can. Where either figure is missing nothing says that they can.
+fn uncountable(blurs: &Measured, in_dots: &Measured) -> Option<Measured> {
+    match (blurs.value(), in_dots.value()) {
+        (None, _) => Some(blurs.clone()),
+        (_, None) => Some(in_dots.clone()),
         (Some(blurs), _) if blurs < MIN_BLURS_TO_COUNT => Some(Measured::missing(format!(
             "the dots run together: they are {blurs:.1} blurs across and {MIN_BLURS_TO_COUNT:.0} are needed to count them; photograph closer or sharper"
         ))),

@@ -3,7 +3,7 @@
 use super::tiles::{Tiles, tiles_over};
 use crate::plane::{Mask, Plane};
 use crate::rank::quantile;
-use ndarray::Array2;
+use ndarray::{Array2, ArrayView2};
 use rayon::prelude::*;
 
 /// Side of the tiles in which the lightest and darkest spots are sought, px.
@@ -144,9 +144,15 @@ fn extremes(absorbed: &Plane, usable: &Mask) -> (Array2<f32>, Array2<f32>) {
     )
 }
 
-/// Standard deviation of pixel noise in absorbed light: from second differences along rows, in
-/// the quietest fifth of short stretches, so that edges of marks do not count.
+/// Standard deviation of pixel noise in absorbed light: along rows or along columns, whichever is less. Fine lines
+/// that lie across the one leave it no quiet stretch, and run along the other.
 fn noise(absorbed: &Plane, usable: &Mask) -> f32 {
+    let along_rows = noise_along_rows(absorbed.view(), usable.view());
+    along_rows.min(noise_along_rows(absorbed.t(), usable.t()))
+}
+
+/// From second differences along rows, in the quietest fifth of short stretches, so that edges of marks do not count.
+fn noise_along_rows(absorbed: ArrayView2<f32>, usable: ArrayView2<bool>) -> f32 {
     /// Pixels per stretch and rows between stretches.
     const STRETCH: usize = 18;
     const QUIET_SHARE: f64 = 0.2;
@@ -301,4 +307,27 @@ fn windowed(
         (x.saturating_sub(reach)..(x + reach + 1).min(columns))
             .fold(start, |best, i| pick(best, grid[[y, i]]))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    #[test]
+    fn fine_lines_are_marks_whichever_way_they_run() {
+        let mut rng = ChaCha8Rng::seed_from_u64(5);
+        // 5.5 px apart, nearly upright, blurred over two pixels: no stretch of a row is quiet.
+        let upright = Plane::from_shape_fn((400, 400), |(y, x)| {
+            let across = (x as f32 + 0.05 * y as f32) / 5.5 * std::f32::consts::TAU;
+            0.3 + 0.25 * across.sin() + rng.random_range(-0.02..0.02)
+        });
+        let usable = Mask::from_elem((400, 400), true);
+        let lying = upright.t().as_standard_layout().into_owned();
+        for absorbed in [upright, lying] {
+            assert!(noise(&absorbed, &usable) < 0.02);
+            assert!(find(&absorbed, &usable).any_marks);
+        }
+    }
 }

@@ -46,7 +46,7 @@ pub struct Adequacy {
     pub blur_sigma_px: Measured,
     /// Standard deviation of noise in linear light at the paper's level, 0–1 (green channel).
     pub noise: Measured,
-    /// Share of the field that is clipped white or black in some channel, 0–1.
+    /// Share of the field that is clipped white in some channel or black in all, 0–1.
     pub clipped_share: Measured,
     /// Ratio of blur along the worst direction to the best one; 1 = no motion.
     pub motion_ratio: Measured,
@@ -139,9 +139,15 @@ fn sharpness(blur: &Measured, floor: Option<(f64, usize)>) -> Measured {
     match (blur.figure(), floor) {
         (Some(blur), floor) => {
             let cap = floor.map_or(NYQUIST, |(frequency, _)| frequency);
+            let floor_decides = floor.is_some() && gaussian_limit(blur.value) > cap;
+            let least = if floor_decides {
+                cap * (1.0 - FLOOR_SHARE)
+            } else {
+                cap
+            };
             Measured::with_interval(
                 gaussian_limit(blur.value).min(cap),
-                gaussian_limit(blur.hi).min(cap),
+                gaussian_limit(blur.hi).min(least),
                 gaussian_limit(blur.lo)
                     .min(cap * (1.0 + FLOOR_SHARE))
                     .min(NYQUIST),

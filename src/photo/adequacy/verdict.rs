@@ -76,6 +76,12 @@ fn left_out(beside: &Beside) -> Vec<String> {
             100.0 * beside.border
         ));
     }
+    if told(beside.black) {
+        notes.push(format!(
+            "{:.0} % of the picture, pure black at its edge, was left out as surround; where it is solid ink, photograph it with paper around it, or expose longer.",
+            100.0 * beside.black
+        ));
+    }
     if told(beside.white) {
         notes.push(format!(
             "{:.0} % of the picture, pure white beside a darker sheet, was left out as background; crop it away.",

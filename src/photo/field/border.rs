@@ -20,12 +20,12 @@ pub(super) fn strike_out(linear: &Rgb, seen: &mut Mask) -> f64 {
     let row = |y: usize| is_plain(linear.each_ref().map(|plane| plane.row(y)));
     let column = |x: usize| is_plain(linear.each_ref().map(|plane| plane.column(x)));
     let top = (0..height).take_while(|&y| row(y)).count();
-    if top == height {
-        // One colour all over is no border of anything.
+    let left = (0..width).take_while(|&x| column(x)).count();
+    if top == height || left == width {
+        // One colour all over, or ruled from side to side, is no border of anything.
         return 0.0;
     }
     let foot = (0..height).rev().take_while(|&y| row(y)).count();
-    let left = (0..width).take_while(|&x| column(x)).count();
     let right = (0..width).rev().take_while(|&x| column(x)).count();
     let corner = [
         if top + left > 0 { 0 } else { height - 1 },
@@ -106,6 +106,16 @@ mod tests {
         }
         let mut seen = Mask::from_elem((60, 80), true);
         assert_eq!(strike_out(&bordered(60, 80), &mut seen), 0.0);
+        let ruled = Plane::from_shape_fn((60, 80), |(_, x)| [0.9, 0.1][x / 3 % 2]);
+        for ruled in [ruled.t().as_standard_layout().into_owned(), ruled] {
+            let mut seen = Mask::from_elem(ruled.dim(), true);
+            let ruled = [ruled.clone(), ruled.clone(), ruled];
+            assert_eq!(
+                strike_out(&ruled, &mut seen),
+                0.0,
+                "ruled from side to side"
+            );
+        }
         let clean = bordered(20, 20).map(|plane| plane.mapv(|v| if v < 0.6 { 0.1 } else { 0.9 }));
         assert_eq!(strike_out(&clean, &mut seen), 0.0);
         assert!(

@@ -55,6 +55,8 @@ pub struct Sheet {
 pub struct Beside {
     /// Transparent.
     pub transparent: f64,
+    /// A black surround that is none of a round field's.
+    pub black: f64,
     /// A white background.
     pub white: f64,
     /// A border of one colour that software has put around.
@@ -77,7 +79,9 @@ pub(super) fn sheet(linear: &Rgb, found: &FoundField, opaque: Option<&Mask>) -> 
         seen.zip_mut_with(opaque, |u, o| *u &= *o);
     }
     let mut blocks = Blocks::of(linear, &seen);
+    let before = count_of(&seen);
     strike_out(&mut seen, &blocks.black_surround());
+    beside.black = share_of(before - count_of(&seen), seen.len());
     if let Some(white) = blocks.white_surround() {
         beside.white = share_of(white.iter().filter(|v| **v).count(), white.len());
         strike_out(&mut seen, &white);
@@ -99,6 +103,10 @@ impl Sheet {
         strike_out(&mut usable, &self.glare);
         usable
     }
+}
+
+fn count_of(mask: &Mask) -> usize {
+    mask.iter().filter(|v| **v).count()
 }
 
 fn share_of(count: usize, all: usize) -> f64 {

@@ -14,9 +14,9 @@ const EXAMPLES: &str = "\
 Examples:
   inktell lot photos --out estate
       every sub-folder of photos is a sheet; results in estate/lot.html
-  inktell lot photos --plan > sheets.csv
+  inktell lot photos --plan > plan.csv
       show which photographs go to which sheet; edit it, then give it back:
-  inktell lot photos --sheets sheets.csv --out estate
+  inktell lot photos --sheets plan.csv --out estate
   inktell lot photos --name-pattern \"{sheet}_*\" --px-per-mm 56.2 --out estate
       plate-7_head.jpg and plate-7_edge.jpg are one sheet
   inktell lot photos --reproductions 0.4 --missed-chance 0.01 --out estate

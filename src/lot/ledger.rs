@@ -367,6 +367,16 @@ fn head(line: &[u8]) -> Option<Head> {
     serde_json::from_slice(checked(line)?).ok()
 }
 
+/// Whether a file holds a line of a ledger, whatever else.
+#[must_use]
+pub fn holds_a_line(file: &Path) -> bool {
+    let lines = File::open(file).map(|file| BufReader::new(file).split(b'\n'));
+    lines.is_ok_and(|lines| {
+        let mut whole = lines.map_while(|line| Some([&line.ok()?[..], b"\n"].concat()));
+        whole.any(|line| head(&line).is_some())
+    })
+}
+
 /// Makes names in a folder safe, where the system can.
 pub fn sync_folder(folder: &Path) {
     if let Ok(folder) = File::open(folder) {

@@ -14,6 +14,7 @@
 //! - [`order`]: which sheet to look at first, and how many to look at. [`ordered`]: the lot in that order.
 //! - [`duplicates`]: the same file, or the same spot, twice.
 //! - [`settings`]: what was asked for. [`resume`]: going on with it. [`merge`]: parts → one lot.
+//!   [`overwriting`]: files that results must not take the place of.
 //! - [`table`], [`columnar`], [`lines`], [`page`], [`results`]: what is written at the end.
 //! - [`demo`]: an invented estate to try it on.
 
@@ -31,6 +32,7 @@ pub mod names;
 pub mod natural;
 pub mod order;
 pub mod ordered;
+pub mod overwriting;
 pub mod page;
 pub mod pattern;
 pub mod plan;

@@ -19,18 +19,20 @@ pub const REPORTS: &str = "reports";
 /// Hex digits that end the name of a report before the ending of the file.
 pub const REPORT_DIGITS: usize = 8;
 
+/// All files that stand in a lot's own folder.
+pub const RESULTS: [&str; 6] = [
+    LEDGER_NAME,
+    SETTINGS_NAME,
+    PAGE_NAME,
+    CSV_NAME,
+    LINES_NAME,
+    PARQUET_NAME,
+];
+
 /// Whether a file of this name in a lot's folder is one of its results.
 #[must_use]
 pub fn is_result(name: &str) -> bool {
-    let results = [
-        LEDGER_NAME,
-        SETTINGS_NAME,
-        PAGE_NAME,
-        CSV_NAME,
-        LINES_NAME,
-        PARQUET_NAME,
-    ];
-    results.contains(&name)
+    RESULTS.contains(&name)
 }
 
 /// Whether a file of this name in the folder of the reports is one of them or its JSON document. The user may

@@ -52,6 +52,55 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     );
 }
 
+/// A list that was edited by hand, or lines that were measured, are not to be had again.
+#[test]
+fn results_take_the_place_of_no_file_of_the_users() {
+    let root = tempfile::tempdir().unwrap();
+    let estate = photos().display().to_string();
+    let lily = "sheet,file\nThe lily,lily-02a.jpg\n";
+    let lists = [
+        ("sheets.csv", lily),
+        ("sheets.jsonl", "{}\n"),
+        ("sheets.parquet", "notes\n"),
+        ("lot.html", &estate),
+    ];
+    for (name, text) in lists {
+        std::fs::write(root.path().join(name), text).unwrap();
+    }
+    for (arguments, said) in [
+        (vec!["lot", &estate, "--sheets", "sheets.csv"], "sheets.csv"),
+        (vec!["lot", &estate, "--scales", "sheets.csv"], "sheets.csv"),
+        (vec!["lot", "lot.html"], "lot.html"),
+        (vec!["lot", "merge", "sheets.jsonl"], "sheets.jsonl"),
+        (vec!["lot", &estate], "no ledger"),
+    ] {
+        let output = inktell()
+            .args(&arguments)
+            .args(["--out", "."])
+            .current_dir(root.path())
+            .output()
+            .unwrap();
+        let error = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {error}");
+        for word in [said, "take its place", "--out"] {
+            assert!(error.contains(word), "{word} in {error}");
+        }
+    }
+    let tasks = ["lot", &estate, "--sheets", "sheets.csv", "--tasks"];
+    let output = inktell()
+        .args(tasks)
+        .arg("./sheets.csv")
+        .current_dir(root.path())
+        .output()
+        .unwrap();
+    assert!(text(&output.stderr).contains("--tasks would write over it"));
+    let kept = files(root.path());
+    assert_eq!(kept.len(), lists.len(), "something was begun");
+    for (name, text) in lists {
+        assert_eq!(kept[name], text.as_bytes(), "{name}");
+    }
+}
+
 /// A reproduction, a tinted lithograph, a letter that claims to be a photograph, and the rule; in
 /// photographs large enough for a period process to be read.
 fn three_sheets() -> tempfile::TempDir {

@@ -5,9 +5,10 @@ use super::screen;
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
 use inktell::lot::merge::{Merged, merge};
+use inktell::lot::overwriting;
 use inktell::lot::page::not_complete;
 use inktell::lot::results;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -49,6 +50,9 @@ pub struct Options {
 }
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let read = options.parts.iter().chain(&options.tasks);
+    let read: Vec<&Path> = read.map(PathBuf::as_path).collect();
+    overwriting::refuse(&options.out, &read).map_err(anyhow::Error::msg)?;
     let Merged {
         ledger,
         mut settings,

@@ -167,6 +167,19 @@ impl Screen {
         paths.map(location_of).collect()
     }
 
+    /// Folder for the results; none where no results are asked for.
+    pub fn folder(&self) -> Option<&Path> {
+        let only_shown = self.plan || self.tasks.is_some();
+        self.out.as_deref().filter(|_| !only_shown)
+    }
+
+    /// Files that the lot is made from, as they were given.
+    pub fn inputs(&self) -> Vec<&Path> {
+        let own = [&self.sheets, &self.scale.scales, &self.scale.scale_from];
+        let own = own.into_iter().flatten().map(PathBuf::as_path);
+        self.sources.iter().map(Path::new).chain(own).collect()
+    }
+
     /// What is asked for, with the user's files read.
     pub fn request(&self) -> anyhow::Result<Request> {
         Ok(Request {

@@ -9,6 +9,7 @@ use inktell::lot::ledger::{Entry, Ledger};
 use inktell::lot::names::{CSV_NAME, PAGE_NAME};
 use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
 use inktell::lot::ordered::Lot;
+use inktell::lot::overwriting;
 use inktell::lot::page::of_all;
 use inktell::lot::plan::{self, Plan, Request};
 use inktell::lot::results;
@@ -16,12 +17,12 @@ use inktell::lot::resume::{is_finished, same_work};
 use inktell::lot::run;
 use inktell::lot::settings::Settings;
 use inktell::lot::sheet::Bench;
-use inktell::lot::source::{Fetcher, last_part};
+use inktell::lot::source::{Fetcher, last_part, path_of};
 use inktell::lot::task::Task;
 use inktell::lot::unnamed::Search;
 use inktell::report::{figures, words};
 use std::collections::HashSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Set once the user asks to stop.
@@ -30,6 +31,9 @@ static STOP: AtomicBool = AtomicBool::new(false);
 const EXAMPLES: usize = 5;
 
 pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
+    if let Some(folder) = options.folder() {
+        overwriting::refuse(folder, &options.inputs()).map_err(anyhow::Error::msg)?;
+    }
     let fetcher = Fetcher::default();
     let request = options.request()?;
     let mut plan = if options.scale.find_rules {
@@ -51,9 +55,9 @@ pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
         return show(&plan);
     }
     if let Some(target) = &options.tasks {
-        return write_tasks(&plan, target);
+        return write_tasks(options, &plan, target);
     }
-    let Some(folder) = &options.out else {
+    let Some(folder) = options.folder() else {
         anyhow::bail!("name a folder for the results with --out");
     };
     screen(options, &plan, extent, &fetcher, folder)
@@ -320,7 +324,17 @@ fn show(plan: &Plan) -> anyhow::Result<Outcome> {
     Ok(Outcome::Done)
 }
 
-fn write_tasks(plan: &Plan, target: &Path) -> anyhow::Result<Outcome> {
+fn write_tasks(options: &Screen, plan: &Plan, target: &Path) -> anyhow::Result<Outcome> {
+    let photos = plan.tasks.iter().flat_map(|task| &task.photos);
+    let photos: Vec<PathBuf> = photos.map(|photo| path_of(&photo.location)).collect();
+    let mut read = options.inputs();
+    read.extend(photos.iter().map(PathBuf::as_path));
+    if read.iter().any(|input| overwriting::is_same(input, target)) {
+        anyhow::bail!(
+            "{}: is read for this lot, and --tasks would write over it; name another file",
+            target.display()
+        );
+    }
     let mut text = String::new();
     for task in &plan.tasks {
         text.push_str(&serde_json::to_string(task)?);

@@ -5,6 +5,7 @@ mod merge;
 mod options;
 mod progress;
 mod screen;
+mod told;
 mod work;
 
 use super::Outcome;

@@ -1,7 +1,7 @@
 //! `inktell lot merge`: parts → one lot.
 
 use super::options::Errors;
-use super::screen;
+use super::{screen, told};
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
 use inktell::lot::merge::{Merged, merge};
@@ -80,7 +80,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
         eprintln!("inktell: {sentence}");
     }
     if !options.quiet {
-        output::print(&screen::summary(&lot, &settings, &options.out))?;
+        output::print(&told::summary(&lot, &settings, &options.out))?;
     }
     Ok(screen::outcome(&lot))
 }

@@ -2,15 +2,14 @@
 
 use super::options::Screen;
 use super::progress::progress;
+use super::told::{announce, grouped, summary, tell_of_the_ledger};
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
 use inktell::lot::gate::Gate;
 use inktell::lot::ledger::{Entry, Ledger};
-use inktell::lot::names::{CSV_NAME, PAGE_NAME};
-use inktell::lot::order::{Costs, MISSED_CHANCE, Standing};
+use inktell::lot::order::{Costs, MISSED_CHANCE};
 use inktell::lot::ordered::Lot;
 use inktell::lot::overwriting;
-use inktell::lot::page::of_all;
 use inktell::lot::plan::{self, Plan, Request};
 use inktell::lot::results;
 use inktell::lot::resume::{is_finished, same_work};
@@ -20,15 +19,12 @@ use inktell::lot::sheet::Bench;
 use inktell::lot::source::{Fetcher, last_part, path_of};
 use inktell::lot::task::Task;
 use inktell::lot::unnamed::Search;
-use inktell::report::{figures, words};
-use std::collections::HashSet;
+use inktell::report::words;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Set once the user asks to stop.
 static STOP: AtomicBool = AtomicBool::new(false);
-/// Sheets named as examples before work begins.
-const EXAMPLES: usize = 5;
 
 pub fn run(options: &Screen) -> anyhow::Result<Outcome> {
     if let Some(folder) = options.folder() {
@@ -163,28 +159,6 @@ pub fn outcome(lot: &Lot) -> Outcome {
     }
 }
 
-/// What the user should know of results from an earlier run.
-fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
-    match ledger.damaged_lines() {
-        0 => {}
-        1 => eprintln!(
-            "inktell: one line of the ledger was damaged on the disk; its sheet is examined again"
-        ),
-        n => eprintln!(
-            "inktell: {n} lines of the ledger were damaged on the disk; their sheets are examined again"
-        ),
-    }
-    let planned: HashSet<&str> = plan.tasks.iter().map(|t| t.sheet.as_str()).collect();
-    let gone = ledger.sheets().filter(|s| !planned.contains(s)).count();
-    if gone > 0 && !quiet {
-        eprintln!(
-            "{} of an earlier run {} not in this lot and will be left out of the results, reports and all.",
-            words::counted(gone, "sheet"),
-            if gone == 1 { "is" } else { "are" }
-        );
-    }
-}
-
 /// Settings of this run; the moment is that at which it was first begun.
 fn settings(options: &Screen, extent: Extent, before: Option<&Settings>) -> Settings {
     let title = options.title.clone().unwrap_or_else(|| {
@@ -275,45 +249,6 @@ fn half_the_free_memory_mb() -> u64 {
     free_kb.map_or(ELSEWHERE_MB, |kb| kb / 1000 / 2)
 }
 
-/// What will be done, on standard error, before it is done.
-fn announce(plan: &Plan, left: &[Task]) {
-    eprintln!("{}", grouped(plan));
-    let examples = plan.tasks.iter().filter(|task| !task.is_of_rules());
-    for task in examples.take(EXAMPLES) {
-        eprintln!(
-            "  {}: {}",
-            task.sheet,
-            words::counted(task.photos.len(), "photograph")
-        );
-    }
-    if plan.sheets() > EXAMPLES {
-        eprintln!("  … (--plan shows all)");
-    }
-    for notice in &plan.notices {
-        eprintln!("{notice}");
-    }
-    let sheets = plan.sheets();
-    let finished = sheets - left.iter().filter(|task| !task.is_of_rules()).count();
-    if finished > 0 {
-        eprintln!("Finished in an earlier run: {finished} of {sheets}.");
-    }
-}
-
-/// How many photographs make how many sheets, and how.
-fn grouped(plan: &Plan) -> String {
-    let rules = plan.rules_apart();
-    format!(
-        "{}, grouped into {} ({}){}.",
-        words::counted(plan.photographs() - rules, "photograph"),
-        words::counted(plan.sheets(), "sheet"),
-        plan.how,
-        match rules {
-            0 => String::new(),
-            n => format!(", and {} of a rule", words::counted(n, "photograph")),
-        }
-    )
-}
-
 /// The grouping as CSV, in the form that `--sheets` reads.
 fn show(plan: &Plan) -> anyhow::Result<Outcome> {
     eprintln!("{}", grouped(plan));
@@ -342,60 +277,4 @@ fn write_tasks(options: &Screen, plan: &Plan, target: &Path) -> anyhow::Result<O
     }
     output::write(target, &text)?;
     Ok(Outcome::Done)
-}
-
-/// Counts, inspections, and where the results lie.
-pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
-    let mut text = format!(
-        "{}, {} measured\n",
-        words::counted(lot.ranked.len(), "sheet"),
-        words::counted(lot.photographs(), "photograph")
-    );
-    for standing in Standing::ALL {
-        text.push_str(&format!(
-            "{:>6}  {}\n",
-            lot.count(standing),
-            standing.name()
-        ));
-    }
-    if lot.not_read() > 0 {
-        text.push_str(&format!(
-            "{} could not be read; the reasons are in the table\n",
-            words::counted(lot.not_read(), "file")
-        ));
-    }
-    if lot.to_be_tried_again() > 0 {
-        text.push_str(&format!(
-            "files of {} could not be fetched; the same command tries them again\n",
-            words::counted(lot.to_be_tried_again(), "sheet")
-        ));
-    }
-    if let Some(sentence) = of_all(lot) {
-        text.push_str(&format!("{sentence}\n"));
-    } else if lot.without_scale() > 0 {
-        text.push_str(&format!(
-            "No scale is known for {}; a photograph of a rule called rule.jpg beside its photographs gives one\n",
-            words::counted(lot.without_scale(), "sheet")
-        ));
-    }
-    let plan = &lot.inspection;
-    let set_aside = match plan.set_aside {
-        0 => String::new(),
-        n => format!("; {n} set aside as likely reproductions"),
-    };
-    let passed = match plan.passed {
-        0 => String::new(),
-        n => format!("; {n} can go without, which does not make them period prints"),
-    };
-    text.push_str(&format!(
-        "To keep the chance of a missed reproduction at {} or less: inspect {} by hand{passed}{set_aside}\n",
-        figures::per_cent(settings.missed_chance),
-        words::counted(plan.inspect, "sheet"),
-    ));
-    text.push_str(&format!(
-        "{}\n{}\n",
-        folder.join(PAGE_NAME).display(),
-        folder.join(CSV_NAME).display()
-    ));
-    text
 }

@@ -99,36 +99,49 @@ pub fn is_address(text: &str) -> bool {
 }
 
 /// Lists the photographs in all places given, each an address or a path as [`location_of`] writes it. With
-/// several places, each name begins with its place's; photographs named one by one are one place together,
-/// so that they can make sheets with each other.
+/// several places, each name begins with its place's; photographs named one by one and those of all lists are one
+/// place together, so that they can make sheets with each other. Two files never have one name.
 ///
 /// # Errors
 /// [`SourceError`] for the first place that cannot be listed.
 pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError> {
     let mut labels = Labels::default();
-    let (mut parts, mut photos) = (Vec::new(), Vec::new());
+    let (mut parts, mut paths, mut addresses) = (Vec::new(), Vec::new(), Vec::new());
     for place in places {
         match kind_of(place)? {
             Place::Folder(path) => parts.push((labels.of(place), folder::list(&path)?)),
             Place::Store(address) => {
                 parts.push((labels.of(place), store::list(&address, fetcher)?));
             }
-            Place::List(path) => parts.push((String::new(), list::read(&path)?)),
-            Place::Photo(path) => photos.push(path),
+            Place::List(path) => {
+                let lines = list::read(&path)?;
+                paths.extend(lines.paths);
+                addresses.extend(lines.addresses);
+            }
+            Place::Photo(path) => paths.push(path),
         }
     }
     // Last, so that a photograph that lies in a folder given as well keeps its place in there.
-    if !photos.is_empty() {
-        parts.push((String::new(), list::of_paths(&photos)?));
+    if !paths.is_empty() {
+        parts.push((String::new(), list::of_paths(&paths)?));
+    }
+    if !addresses.is_empty() {
+        parts.push((String::new(), list::of_addresses(&addresses)));
     }
     let several = parts.len() > 1;
     let (mut whole, mut known) = (Listing::default(), HashSet::new());
+    let mut tops = HashSet::new();
     for (label, mut part) in parts {
         if several {
             part.put_under(&label);
         }
         part.photos
             .retain(|photo| known.insert(identity(&photo.location)));
+        // A folder in a list may be called as one that was given: their sheets are others.
+        while !part.tops().is_disjoint(&tops) {
+            part.put_under(&labels.of("listed"));
+        }
+        tops.extend(part.tops());
         whole.photos.append(&mut part.photos);
         whole.left_alone.append(&mut part.left_alone);
     }
@@ -164,6 +177,13 @@ pub fn identity(location: &str) -> PathBuf {
 }
 
 impl Listing {
+    /// The folders at the top, composed, and the photographs that lie in none.
+    fn tops(&self) -> HashSet<String> {
+        let names = self.photos.iter().map(|photo| &photo.name);
+        let first = |name: &String| name.split('/').next().map(composed);
+        names.filter_map(first).collect()
+    }
+
     fn put_under(&mut self, label: &str) {
         if label.is_empty() {
             return;
@@ -195,8 +215,8 @@ fn kind_of(place: &str) -> Result<Place, SourceError> {
     })
 }
 
-/// Names for folders and stores: the last part of each, numbered where two are the same. Lists and
-/// single photographs need none.
+/// Names for folders and stores: the last part of each, numbered where two are the same. What lists name and
+/// single photographs need none, unless they lie in folders called so.
 #[derive(Default)]
 struct Labels {
     given: HashSet<String>,
@@ -277,6 +297,35 @@ mod tests {
         assert_eq!(
             names(&["top/a.jpg", "box", "tin/rose", "top/b.jpg"]),
             ["a.jpg", "b.jpg", "box/rose/1.jpg", "rose/1.jpg"]
+        );
+    }
+
+    #[test]
+    fn two_lists_are_one_source_in_which_every_file_has_its_own_name() {
+        let root = tempfile::tempdir().unwrap();
+        for (file, text) in [
+            ("box/1.jpg", "a rose"),
+            ("tin/1.jpg", "a lily"),
+            ("far/box/1.jpg", "a heron"),
+            ("far/2.jpg", "an iris"),
+            ("box/list.txt", "1.jpg\n"),
+            ("tin/list.txt", "1.jpg\n"),
+            ("tin/back.txt", "../box/1.jpg\n"),
+            ("far.txt", "far/box/1.jpg\nfar/2.jpg\n"),
+        ] {
+            let path = root.path().join(file);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, text).unwrap();
+        }
+        let names = |places: &[&str]| names(root.path(), places);
+        assert_eq!(names(&["box/list.txt"]), ["1.jpg"]);
+        let both = ["box/1.jpg", "tin/1.jpg"];
+        assert_eq!(names(&["box/list.txt", "tin/list.txt"]), both);
+        assert_eq!(names(&["tin/back.txt", "tin/list.txt"]), both);
+        assert_eq!(names(&["box/list.txt", "tin/1.jpg"]), both);
+        assert_eq!(
+            names(&["box", "far.txt"]),
+            ["box/1.jpg", "listed/2.jpg", "listed/box/1.jpg"]
         );
     }
 

@@ -1,13 +1,20 @@
 //! A list of files, one a line.
 
 use super::folder::{self, found};
-use super::{Found, Listing, SourceError, is_address, legible};
+use super::{Found, Listing, SourceError, identity, is_address, legible, location_of};
 use crate::lot::spreadsheet;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
+
+/// What the lines of a list name.
+#[derive(Debug)]
+pub struct Lines {
+    pub paths: Vec<PathBuf>,
+    pub addresses: Vec<String>,
+}
 
 /// Reads a list: one path or address a line; empty lines and lines that begin with `#` are passed
 /// over. Paths are reckoned from the list's own folder; a folder stands for all photographs in it and below.
-pub fn read(list: &Path) -> Result<Listing, SourceError> {
+pub fn read(list: &Path) -> Result<Lines, SourceError> {
     let unreadable = |why: String| SourceError::Unreadable {
         place: list.display().to_string(),
         why,
@@ -35,16 +42,26 @@ pub fn read(list: &Path) -> Result<Listing, SourceError> {
             "names no photographs; write one path or address a line, or name the folder that holds them",
         ));
     }
-    let mut listing = of_paths(&paths)?;
+    Ok(Lines {
+        paths,
+        addresses: addresses.into_iter().map(str::to_owned).collect(),
+    })
+}
+
+/// Files in stores, by their addresses.
+pub fn of_addresses(addresses: &[String]) -> Listing {
+    let mut listing = Listing::default();
     for address in addresses {
-        let name = address.split_once("://").map_or(address, |(_, rest)| rest);
+        let name = address
+            .split_once("://")
+            .map_or(&address[..], |(_, rest)| rest);
         listing.photos.push(Found {
             name: name.trim_start_matches('/').to_owned(),
             location: address.to_owned(),
             stamp: "listed".into(),
         });
     }
-    Ok(listing)
+    listing
 }
 
 fn is_list_of_sheets(text: &str) -> bool {
@@ -75,9 +92,10 @@ fn unquoted(line: &str) -> &str {
 /// As [`folder::list`].
 pub fn of_paths(paths: &[PathBuf]) -> Result<Listing, SourceError> {
     let mut listing = Listing::default();
-    let shared = shared_folder(paths);
-    for path in paths {
-        let name = name_behind(&shared, path);
+    let plain: Vec<PathBuf> = paths.iter().map(|path| plain(path)).collect();
+    let shared = shared_folder(&plain);
+    for (path, plain) in paths.iter().zip(&plain) {
+        let name = name_behind(&shared, plain);
         if path.is_dir() {
             let mut inner = folder::list(path)?;
             inner.put_under(&name);
@@ -89,6 +107,17 @@ pub fn of_paths(paths: &[PathBuf]) -> Result<Listing, SourceError> {
         }
     }
     Ok(listing)
+}
+
+/// A path as its name is taken from it: absolute and without `..`, so that no two files have one, else as it is written.
+fn plain(path: &Path) -> PathBuf {
+    let absolute = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let leads_back = absolute.components().any(|c| c == Component::ParentDir);
+    match leads_back {
+        false => absolute,
+        true if absolute.is_dir() => absolute.canonicalize().unwrap_or(absolute),
+        true => identity(&location_of(&absolute)),
+    }
 }
 
 /// The part of a path that is not shared; empty where all of it is.
@@ -137,7 +166,9 @@ mod tests {
             "\u{feff}# the estate\n\"box/a.jpg\"\n\nbox/b/c.png\r\ns3://bucket/d.jpg\n",
         )
         .unwrap();
-        let listing = read(&list).unwrap();
+        let lines = read(&list).unwrap();
+        let mut listing = of_paths(&lines.paths).unwrap();
+        listing.photos.extend(of_addresses(&lines.addresses).photos);
         let names: Vec<_> = listing.photos.iter().map(|f| f.name.as_str()).collect();
         assert_eq!(names, ["a.jpg", "b/c.png", "bucket/d.jpg"]);
         assert_eq!(listing.photos[0].stamp, "missing");
@@ -161,7 +192,7 @@ mod tests {
         let list = root.path().join("lot.txt");
         let names = |text: &str| {
             std::fs::write(&list, text).unwrap();
-            let listing = read(&list).unwrap();
+            let listing = of_paths(&read(&list).unwrap().paths).unwrap();
             let mut names: Vec<String> = listing.photos.into_iter().map(|f| f.name).collect();
             names.sort_unstable();
             (names, listing.left_alone)
@@ -189,6 +220,6 @@ mod tests {
             assert!(error.contains("lot.csv") && error.contains(said), "{error}");
         }
         std::fs::write(&list, "sheet file.jpg\n").unwrap();
-        assert_eq!(read(&list).unwrap().photos.len(), 1);
+        assert_eq!(read(&list).unwrap().paths.len(), 1);
     }
 }

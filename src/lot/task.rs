@@ -23,7 +23,7 @@ pub struct Task {
     pub note: Option<String>,
     /// Its photographs, in natural order.
     pub photos: Vec<PhotoRef>,
-    /// Photographs that may show a rule for this sheet's photographs.
+    /// Photographs that may show a rule for this sheet's photographs. One that is among them has the same location here.
     pub rules: Vec<PhotoRef>,
     /// Scale for photographs of which nothing better is known, px/mm.
     pub px_per_mm: Option<f64>,

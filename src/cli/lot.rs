@@ -27,7 +27,8 @@ Examples:
 
 Interrupt it whenever you like; the same command goes on where it stopped.
 Results in the --out folder: lot.html, sheets.csv, sheets.parquet, sheets.jsonl,
-reports/ (a full report and a JSON document a sheet), ledger.jsonl (what is finished).
+reports/ (a full report and a JSON document a sheet), ledger.jsonl (what is finished),
+absent.jsonl (what is finished and of which no photograph is there now).
 
 Exit codes:
   0    done, every photograph was read

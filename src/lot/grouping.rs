@@ -51,6 +51,8 @@ pub struct Grouped {
     pub how: String,
     /// What the user should know of it, as sentences.
     pub notices: Vec<String>,
+    /// What was asked for and is not so, as sentences.
+    pub amiss: Vec<String>,
 }
 
 /// Puts photographs together to sheets.
@@ -88,7 +90,7 @@ fn by(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
                 in_folder(f, pattern.sheet(stem(f)).unwrap_or(stem(f)))
             });
             if unmatched > 0 {
-                grouped.notices.push(format!(
+                grouped.amiss.push(format!(
                     "{unmatched} file names do not fit the pattern; each such name is taken as a sheet."
                 ));
             }
@@ -158,6 +160,7 @@ impl Grouped {
             sheets,
             how: how.to_owned(),
             notices: Vec::new(),
+            amiss: Vec::new(),
         }
     }
 }
@@ -347,6 +350,6 @@ mod tests {
         let grouped = group(found(&names), &pattern);
         assert_eq!(grouped.sheets[0].name, "box/rose");
         assert_eq!(grouped.sheets[1].name, "lily");
-        assert!(grouped.notices[0].contains("do not fit"));
+        assert!(grouped.amiss[0].contains("do not fit"));
     }
 }

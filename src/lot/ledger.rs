@@ -2,16 +2,20 @@
 //!
 //! One line a sheet, each behind a checksum of its text, appended and made sure of on the disk
 //! before the next thing is done. A line cut short by a crash is cut off when the ledger is opened
-//! again; a damaged one counts as not written. The last line of a sheet counts.
+//! again; a damaged one counts as not written. The last line of a sheet counts. Sheets that are not in a run are kept in
+//! `absent`.
+
+mod absent;
 
 use super::names::LEDGER_NAME;
 use super::record::Record;
 use super::task::report_link;
 use crate::photo::sha256_hex;
+use crate::whole_file;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, BufRead, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
+use std::io::{self, BufRead, BufReader, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// Hex digits of SHA-256 before each line: 64 bits tell any accident from the line itself.
@@ -103,7 +107,12 @@ impl Ledger {
     /// # Errors
     /// [`LedgerError`].
     pub fn open(folder: &Path) -> Result<Self, LedgerError> {
-        let path = folder.join(LEDGER_NAME);
+        let ledger = Self::open_file(folder.join(LEDGER_NAME))?;
+        sync_folder(folder);
+        Ok(ledger)
+    }
+
+    fn open_file(path: PathBuf) -> Result<Self, LedgerError> {
         let disk = |source| LedgerError::Disk {
             path: path.clone(),
             source,
@@ -116,12 +125,12 @@ impl Ledger {
             .map_err(disk)?;
         match file.try_lock() {
             Ok(()) => {}
-            Err(TryLockError::WouldBlock) => return Err(LedgerError::InUse(folder.to_owned())),
+            Err(TryLockError::WouldBlock) => return Err(LedgerError::InUse(folder_of(&path))),
             // Some network disks know no locks; two runs at once are then the user's care.
             Err(TryLockError::Error(_)) => {}
         }
         let mut ledger = Self {
-            path: path.clone(),
+            path,
             file,
             end: 0,
             sheets: BTreeMap::new(),
@@ -129,8 +138,7 @@ impl Ledger {
             damaged_lines: 0,
             aside: None,
         };
-        ledger.take_stock().map_err(disk)?;
-        sync_folder(folder);
+        ledger.take_stock().map_err(ledger.disk())?;
         Ok(ledger)
     }
 
@@ -287,61 +295,39 @@ impl Ledger {
     }
 
     /// Writes the ledger anew with these sheets in this order, and nothing else: what was superseded
-    /// or damaged, and sheets no longer in the lot, are gone afterwards, and their reports before. The old one
-    /// stays until the new one is safe.
+    /// or damaged is gone afterwards, and the reports of sheets that have none now before. Other sheets wait among the
+    /// absent ones. The old ledger stays until the new one is safe.
     ///
     /// # Errors
     /// [`LedgerError`]; the old ledger is then untouched.
-    pub fn tidy(mut self, sheets: &[&str]) -> Result<Self, LedgerError> {
-        let folder = self.path.parent().unwrap_or(Path::new("")).to_owned();
-        let path = self.path.clone();
-        let disk = |source| LedgerError::Disk {
-            path: path.clone(),
-            source,
-        };
-        self.remove_reports_but_those_of(&folder, sheets)
-            .map_err(disk)?;
-        self.rewrite(&folder, sheets).map_err(disk)?;
+    pub fn tidy(self, sheets: &[&str]) -> Result<Self, LedgerError> {
+        self.set_absent(sheets)?;
+        let folder = self.folder();
+        let written = whole_file::write_by(&self.path, |out| {
+            let mut places = sheets.iter().filter_map(|sheet| self.sheets.get(*sheet));
+            places.try_for_each(|place| out.write_all(&self.line(place)?))
+        });
+        written.map_err(self.disk())?;
+        sync_folder(&folder);
         drop(self);
         Self::open(&folder)
     }
 
-    /// Removes the reports that only lines name which are about to go. No other file is touched: what no line
-    /// names was not written by this lot.
-    fn remove_reports_but_those_of(&self, folder: &Path, sheets: &[&str]) -> io::Result<()> {
-        let kept: BTreeSet<&str> = sheets
-            .iter()
-            .copied()
-            .filter(|sheet| self.sheets.get(*sheet).is_some_and(|p| p.has_report))
-            .collect();
-        for sheet in self.reported.iter().filter(|s| !kept.contains(s.as_str())) {
-            let page = folder.join(report_link(sheet));
-            for report in [page.with_extension("json"), page] {
-                match fs::remove_file(report) {
-                    Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-                    _ => {}
-                }
-            }
-        }
-        Ok(())
+    fn folder(&self) -> PathBuf {
+        folder_of(&self.path)
     }
 
-    fn rewrite(&mut self, folder: &Path, sheets: &[&str]) -> io::Result<()> {
-        let aside = folder.join("ledger.jsonl.new");
-        let mut writer = BufWriter::new(File::create(&aside)?);
-        for sheet in sheets {
-            if let Some(place) = self.sheets.get(*sheet) {
-                writer.write_all(&self.line(place)?)?;
-            }
+    fn disk(&self) -> impl Fn(io::Error) -> LedgerError + use<> {
+        let path = self.path.clone();
+        move |source| LedgerError::Disk {
+            path: path.clone(),
+            source,
         }
-        let file = writer
-            .into_inner()
-            .map_err(io::IntoInnerError::into_error)?;
-        file.sync_all()?;
-        fs::rename(&aside, &self.path)?;
-        sync_folder(folder);
-        Ok(())
     }
+}
+
+fn folder_of(path: &Path) -> PathBuf {
+    path.parent().unwrap_or(Path::new("")).to_owned()
 }
 
 /// Whether a record's report is the one that a lot writes for its sheet; a line may come from anyone.

@@ -3,6 +3,8 @@
 
 /// The ledger; a folder that holds one is a lot's results.
 pub const LEDGER_NAME: &str = "ledger.jsonl";
+/// Finished sheets whose photographs were not there in the last run, in the form of the ledger.
+pub const ABSENT_NAME: &str = "absent.jsonl";
 /// What was asked for.
 pub const SETTINGS_NAME: &str = "lot.json";
 /// The lot sheet.
@@ -20,8 +22,9 @@ pub const REPORTS: &str = "reports";
 pub const REPORT_DIGITS: usize = 8;
 
 /// All files that stand in a lot's own folder.
-pub const RESULTS: [&str; 6] = [
+pub const RESULTS: [&str; 7] = [
     LEDGER_NAME,
+    ABSENT_NAME,
     SETTINGS_NAME,
     PAGE_NAME,
     CSV_NAME,

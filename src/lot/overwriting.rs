@@ -1,7 +1,7 @@
 //! What the results of a lot must not take the place of: the files it is made from, and the user's own.
 
 use super::ledger;
-use super::names::{CSV_NAME, LEDGER_NAME, LINES_NAME, PAGE_NAME, PARQUET_NAME, RESULTS};
+use super::names::{LEDGER_NAME, RESULTS};
 use super::settings::Settings;
 use std::fs;
 use std::path::Path;
@@ -45,17 +45,18 @@ fn foreign(folder: &Path) -> Option<&'static str> {
         return None;
     }
     // An empty ledger is what a run leaves that was stopped before anything else.
-    if fs::metadata(&ledger).is_ok_and(|found| found.len() > 0) {
-        return Some(LEDGER_NAME);
-    }
-    let tables = [PAGE_NAME, CSV_NAME, PARQUET_NAME, LINES_NAME];
-    tables.into_iter().find(|name| folder.join(name).exists())
+    let is_empty = fs::metadata(&ledger).is_ok_and(|found| found.len() == 0);
+    let mut results = RESULTS
+        .into_iter()
+        .filter(|name| !is_empty || *name != LEDGER_NAME);
+    results.find(|name| folder.join(name).exists())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::lot::ledger::{Entry, Ledger};
+    use crate::lot::names::{CSV_NAME, PAGE_NAME};
     use crate::lot::record::Record;
 
     #[test]

@@ -41,6 +41,8 @@ pub struct Plan {
     pub how: String,
     /// What the user should know, as sentences.
     pub notices: Vec<String>,
+    /// What was asked for and is not so, as sentences: it concerns even those who want no notices.
+    pub amiss: Vec<String>,
 }
 
 impl Plan {
@@ -153,14 +155,14 @@ fn of_listing(listing: source::Listing, rules: Vec<PhotoRef>, request: &Request)
         .into_iter()
         .map(|sheet| task(sheet, &rules, request))
         .collect();
-    let mut notices = grouped.notices;
+    let (mut notices, mut amiss) = (grouped.notices, grouped.amiss);
     notices.extend(left_alone(&listing.left_alone));
     let names: Vec<(&str, &str)> = tasks
         .iter()
         .flat_map(|t| t.photos.iter().map(|p| (p.name.as_str(), t.sheet.as_str())))
         .collect();
     for place in request.scales.unknown_places(&names) {
-        notices.push(format!(
+        amiss.push(format!(
             "A scale is stated for \u{201c}{place}\u{201d}, but no file, sheet or folder has that name."
         ));
     }
@@ -168,6 +170,7 @@ fn of_listing(listing: source::Listing, rules: Vec<PhotoRef>, request: &Request)
         tasks,
         how: grouped.how,
         notices,
+        amiss,
     }
 }
 

@@ -1,7 +1,7 @@
 //! A folder with results of an earlier run: whether this run goes on with that work, and what of it
 //! is done.
 
-use super::ledger::Ledger;
+use super::ledger::{Ledger, LedgerError};
 use super::plan::Plan;
 use super::settings::Settings;
 use super::source::{is_address, path_of};
@@ -81,6 +81,19 @@ fn all_bytes_differ(ledger: &Ledger, plan: &Plan) -> bool {
         }
     }
     differ > 1
+}
+
+/// Takes in again what earlier runs have finished and the last one found absent, where it is the work of this plan.
+///
+/// # Errors
+/// [`LedgerError`].
+pub fn take_back(ledger: &mut Ledger, plan: &Plan) -> Result<(), LedgerError> {
+    let tasks = plan.tasks.iter();
+    let tasks: HashMap<&str, &Task> = tasks.map(|task| (task.sheet.as_str(), task)).collect();
+    ledger.take_back(|sheet, fingerprint| {
+        let task = tasks.get(sheet);
+        task.is_some_and(|task| task.fingerprint() == fingerprint)
+    })
 }
 
 fn part_in_words(part: Option<[u64; 2]>) -> String {

@@ -34,7 +34,7 @@ fn the_grouping_is_shown_and_can_be_given_back() {
     .unwrap();
     let out = root.path().join("out");
     let output = inktell()
-        .args(["lot", "--no-reports", "--sheets"])
+        .args(["lot", "--no-reports", "--quiet", "--sheets"])
         .arg(&edited)
         .arg(photos())
         .arg("--out")

@@ -92,6 +92,44 @@ fn finished_sheets_are_not_redone() {
     assert_ne!(before, files(out.path()));
 }
 
+/// A disk that is not mounted leaves an empty folder behind.
+#[test]
+fn sheets_whose_photographs_are_not_there_come_back_with_them() {
+    let (out, sources) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    for (sheet, from) in [("rose", "a"), ("lily", "b")] {
+        let folder = sources.path().join(sheet);
+        std::fs::create_dir(&folder).unwrap();
+        let from = photos().join(format!("box 2/lily-02{from}.jpg"));
+        std::fs::copy(from, folder.join("1.jpg")).unwrap();
+    }
+    let run = |extra: &[&str]| {
+        let output = inktell()
+            .args(["lot", "--time", MOMENT])
+            .args(extra)
+            .arg(sources.path())
+            .arg("--out")
+            .arg(out.path())
+            .output()
+            .unwrap();
+        text(&output.stderr)
+    };
+    run(&[]);
+    let whole = files(out.path());
+    let (mounted, elsewhere) = (sources.path().join("rose/1.jpg"), out.path().join("1.jpg"));
+    std::fs::rename(&mounted, &elsewhere).unwrap();
+    let said = run(&["--quiet"]);
+    assert!(
+        said.contains("1 sheet of an earlier run is not in this lot and"),
+        "{said}"
+    );
+    let rows = table(out.path());
+    assert_eq!((rows.len(), &rows[0]["sheet"][..]), (1, "lily"));
+    std::fs::rename(&elsewhere, &mounted).unwrap();
+    let said = run(&[]);
+    assert!(said.contains("earlier run: 2 of 2."), "{said}");
+    assert_eq!(whole, files(out.path()));
+}
+
 /// Ctrl-C: sheets in work are finished, the exit code says so, and the same command goes on.
 #[cfg(unix)]
 #[test]

@@ -68,7 +68,7 @@ pub struct Screen {
     /// Only write the work as JSON lines, a sheet a line, to a file or to "-"; see `lot work`
     #[arg(long, value_name = "FILE")]
     pub tasks: Option<PathBuf>,
-    /// No summary and no progress; errors are still reported
+    /// No summary and no progress; errors, and what is not as it was asked for, are still reported
     #[arg(long, short)]
     pub quiet: bool,
 }

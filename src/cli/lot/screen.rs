@@ -2,7 +2,7 @@
 
 use super::options::Screen;
 use super::progress::progress;
-use super::told::{announce, grouped, summary, tell_of_the_ledger};
+use super::told::{announce, grouped, summary, tell_of_the_ledger, tell_what_is_amiss};
 use crate::cli::{Outcome, moment, output};
 use anyhow::Context;
 use inktell::lot::gate::Gate;
@@ -12,7 +12,7 @@ use inktell::lot::ordered::Lot;
 use inktell::lot::overwriting;
 use inktell::lot::plan::{self, Plan, Request};
 use inktell::lot::results;
-use inktell::lot::resume::{is_finished, same_work};
+use inktell::lot::resume::{is_finished, same_work, take_back};
 use inktell::lot::run;
 use inktell::lot::settings::Settings;
 use inktell::lot::sheet::Bench;
@@ -108,6 +108,7 @@ fn screen(
     std::fs::create_dir_all(folder)
         .with_context(|| format!("{}: cannot be made; check the path", folder.display()))?;
     let mut ledger = Ledger::open(folder)?;
+    take_back(&mut ledger, plan)?;
     let before = Settings::read(folder).map_err(anyhow::Error::msg)?;
     let mut settings = settings(options, extent, before.as_ref());
     same_work(folder, before.as_ref(), &settings, &ledger, plan).map_err(anyhow::Error::msg)?;
@@ -120,7 +121,8 @@ fn screen(
         .filter(|task| !is_finished(task, &ledger, folder, !options.no_reports))
         .cloned()
         .collect();
-    tell_of_the_ledger(&ledger, plan, options.quiet);
+    tell_of_the_ledger(&ledger, plan);
+    tell_what_is_amiss(plan);
     if !options.quiet {
         announce(plan, &left);
     }
@@ -252,7 +254,7 @@ fn half_the_free_memory_mb() -> u64 {
 /// The grouping as CSV, in the form that `--sheets` reads.
 fn show(plan: &Plan) -> anyhow::Result<Outcome> {
     eprintln!("{}", grouped(plan));
-    for notice in &plan.notices {
+    for notice in plan.notices.iter().chain(&plan.amiss) {
         eprintln!("{notice}");
     }
     output::print(&String::from_utf8(plan.csv()?)?)?;

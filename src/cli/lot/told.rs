@@ -1,7 +1,7 @@
 //! What a lot says of itself: before the work, and after it.
 
 use inktell::lot::ledger::Ledger;
-use inktell::lot::names::{CSV_NAME, PAGE_NAME};
+use inktell::lot::names::{ABSENT_NAME, CSV_NAME, PAGE_NAME};
 use inktell::lot::order::Standing;
 use inktell::lot::ordered::Lot;
 use inktell::lot::page::of_all;
@@ -16,7 +16,7 @@ use std::path::Path;
 const EXAMPLES: usize = 5;
 
 /// What the user should know of results from an earlier run.
-pub fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
+pub fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan) {
     match ledger.damaged_lines() {
         0 => {}
         1 => eprintln!(
@@ -28,12 +28,19 @@ pub fn tell_of_the_ledger(ledger: &Ledger, plan: &Plan, quiet: bool) {
     }
     let planned: HashSet<&str> = plan.tasks.iter().map(|t| t.sheet.as_str()).collect();
     let gone = ledger.sheets().filter(|s| !planned.contains(s)).count();
-    if gone > 0 && !quiet {
+    if gone > 0 {
         eprintln!(
-            "{} of an earlier run {} not in this lot and will be left out of the results, reports and all.",
+            "inktell: {} of an earlier run {} not in this lot and will be left out of the results; what was measured is kept in {ABSENT_NAME} and comes back with the photographs. If a disk is missing, mount it and run again",
             words::counted(gone, "sheet"),
             if gone == 1 { "is" } else { "are" }
         );
+    }
+}
+
+/// What was asked for and is not so: told even to whoever wants no summary.
+pub fn tell_what_is_amiss(plan: &Plan) {
+    for sentence in &plan.amiss {
+        eprintln!("inktell: {sentence}");
     }
 }
 

@@ -82,10 +82,10 @@ impl SheetList {
             )
         });
         let mut grouped = Grouped::new(sheets, "by the list of sheets given");
-        grouped.notices.extend(notice);
+        grouped.amiss.extend(notice);
         let left_out = photos.len() - used.len();
         if left_out > 0 {
-            grouped.notices.push(match left_out {
+            grouped.amiss.push(match left_out {
                 1 => "1 photograph is not in the list of sheets and is left out.".into(),
                 n => format!("{n} photographs are not in the list of sheets and are left out."),
             });
@@ -220,8 +220,8 @@ mod tests {
         assert_eq!(rose.files[1], (found("box/2.jpg"), Some(56.2)));
         let odd = [found("a\\b.jpg")];
         assert_eq!(Names::new(&odd).find("a\\b.jpg"), Some(0));
-        assert!(grouped.notices[0].contains("9.jpg"), "{grouped:?}");
-        assert!(grouped.notices[1].starts_with("1 photograph is not in the list"));
+        assert!(grouped.amiss[0].contains("9.jpg"), "{grouped:?}");
+        assert!(grouped.amiss[1].starts_with("1 photograph is not in the list"));
     }
 
     #[test]
@@ -249,8 +249,8 @@ mod tests {
         };
         assert_eq!(rose.files, [(photo, None)]);
         assert_eq!(lily.files[0].0.location, "");
-        assert!(grouped.notices[0].contains("out.jpg"), "{grouped:?}");
-        assert_eq!(grouped.notices.len(), 1);
+        assert!(grouped.amiss[0].contains("out.jpg"), "{grouped:?}");
+        assert_eq!(grouped.amiss.len(), 1);
     }
 
     #[test]
@@ -281,7 +281,7 @@ mod tests {
         files.sort_unstable();
         let sheets = ["1", "2", "3", "4", "5", "=6"];
         assert_eq!(files, sheets.into_iter().zip(names).collect::<Vec<_>>());
-        assert_eq!(grouped.notices, [""; 0]);
+        assert_eq!(grouped.amiss, [""; 0]);
     }
 
     #[test]

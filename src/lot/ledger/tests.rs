@@ -1,4 +1,6 @@
 use super::*;
+use crate::lot::names::ABSENT_NAME;
+use crate::lot::task::report_link;
 
 fn entry(sheet: &str, fingerprint: &str) -> Entry {
     Entry {
@@ -103,7 +105,7 @@ fn a_flipped_bit_is_seen_and_tidying_leaves_what_counts() {
 }
 
 #[test]
-fn tidying_removes_the_reports_of_what_it_drops_and_no_other_file() {
+fn tidying_removes_reports_that_no_sheet_has_any_longer_and_no_other_file() {
     let folder = tempfile::tempdir().unwrap();
     let reports = folder.path().join("reports");
     fs::create_dir(&reports).unwrap();
@@ -135,19 +137,44 @@ fn tidying_removes_the_reports_of_what_it_drops_and_no_other_file() {
         .map(|file| file.unwrap().file_name().into_string().unwrap())
         .collect();
     left.sort();
-    let rose = report_link("rose");
-    let rose = rose.trim_start_matches("reports/");
-    let of_rose = [rose.to_owned(), rose.replace(".html", ".json")];
-    assert_eq!(
-        left,
-        ["notes.html".to_owned()]
-            .into_iter()
-            .chain(of_rose)
-            .collect::<Vec<_>>()
-    );
+    let mut kept = vec!["notes.html".to_owned()];
+    for sheet in ["rose", "gone"] {
+        let name = report_link(sheet).replace("reports/", "");
+        kept.extend([name.replace(".html", ".json"), name]);
+    }
+    kept.sort();
+    assert_eq!(left, kept);
     assert!(outside.exists());
     // What is gone already is no trouble.
     ledger.tidy(&[]).unwrap();
+}
+
+#[test]
+fn what_is_absent_is_kept_until_it_is_asked_for_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let absent = folder.path().join(ABSENT_NAME);
+    let mut ledger = Ledger::open(folder.path()).unwrap();
+    for name in ["rose", "lily", "iris"] {
+        ledger.append(&entry(name, "f")).unwrap();
+    }
+    let ledger = ledger.tidy(&["iris", "lily", "rose"]).unwrap();
+    assert!(!absent.exists());
+    let whole = fs::read(folder.path().join(LEDGER_NAME)).unwrap();
+    let ledger = ledger.tidy(&["lily", "rose"]).unwrap();
+    let mut ledger = ledger.tidy(&["lily"]).unwrap();
+    assert_eq!(ledger.sheets().collect::<Vec<_>>(), ["lily"]);
+    ledger
+        .take_back(|_, fingerprint| fingerprint != "f")
+        .unwrap();
+    assert!(!ledger.contains("rose"));
+    // What was begun anew since stays as it is.
+    ledger.append(&entry("iris", "g")).unwrap();
+    ledger.take_back(|_, _| true).unwrap();
+    assert!(ledger.holds("rose", "f") && ledger.holds("iris", "g"));
+    ledger.append(&entry("iris", "f")).unwrap();
+    drop(ledger.tidy(&["iris", "lily", "rose"]).unwrap());
+    assert!(!absent.exists());
+    assert_eq!(fs::read(folder.path().join(LEDGER_NAME)).unwrap(), whole);
 }
 
 #[test]

@@ -126,7 +126,7 @@ pub fn list(places: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError
         parts.push((String::new(), list::of_paths(&paths)?));
     }
     if !addresses.is_empty() {
-        parts.push((String::new(), list::of_addresses(&addresses)));
+        parts.push((String::new(), list::of_addresses(&addresses, fetcher)?));
     }
     let several = parts.len() > 1;
     let (mut whole, mut known) = (Listing::default(), HashSet::new());

@@ -1,7 +1,9 @@
 //! A list of files, one a line.
 
 use super::folder::{self, found};
-use super::{Found, Listing, SourceError, identity, is_address, legible, location_of};
+use super::{
+    Fetcher, Found, Listing, SourceError, identity, is_address, legible, location_of, store,
+};
 use crate::lot::spreadsheet;
 use std::path::{Component, Path, PathBuf};
 
@@ -48,20 +50,40 @@ pub fn read(list: &Path) -> Result<Lines, SourceError> {
     })
 }
 
-/// Files in stores, by their addresses.
-pub fn of_addresses(addresses: &[String]) -> Listing {
-    let mut listing = Listing::default();
-    for address in addresses {
-        let name = address
-            .split_once("://")
-            .map_or(&address[..], |(_, rest)| rest);
-        listing.photos.push(Found {
-            name: name.trim_start_matches('/').to_owned(),
-            location: address.to_owned(),
-            stamp: "listed".into(),
-        });
-    }
-    listing
+/// Files in stores, by their addresses; their names begin behind the folder that holds them all.
+///
+/// # Errors
+/// As [`store::stamps`].
+pub fn of_addresses(addresses: &[String], fetcher: &Fetcher) -> Result<Listing, SourceError> {
+    let parts: Vec<Vec<&str>> = addresses.iter().map(|a| parts(a)).collect();
+    let shared = shared_parts(&parts);
+    let found = |((address, parts), stamp): ((&String, &Vec<&str>), String)| Found {
+        name: parts[shared..].join("/"),
+        location: address.to_owned(),
+        stamp,
+    };
+    let stamps = store::stamps(addresses, fetcher)?;
+    let each = addresses.iter().zip(&parts).zip(stamps);
+    Ok(Listing {
+        photos: each.map(found).collect(),
+        left_alone: Vec::new(),
+    })
+}
+
+/// Scheme, bucket, folders and name of an address.
+fn parts(address: &str) -> Vec<&str> {
+    address.split('/').filter(|part| !part.is_empty()).collect()
+}
+
+/// How many parts all addresses begin with alike, the name of the file never counted.
+fn shared_parts(addresses: &[Vec<&str>]) -> usize {
+    let Some((first, others)) = addresses.split_first() else {
+        return 0;
+    };
+    others.iter().fold(first.len() - 1, |shared, other| {
+        let alike = first.iter().zip(&other[..other.len() - 1]);
+        alike.take(shared).take_while(|(a, b)| a == b).count()
+    })
 }
 
 fn is_list_of_sheets(text: &str) -> bool {
@@ -167,11 +189,11 @@ mod tests {
         )
         .unwrap();
         let lines = read(&list).unwrap();
-        let mut listing = of_paths(&lines.paths).unwrap();
-        listing.photos.extend(of_addresses(&lines.addresses).photos);
+        let listing = of_paths(&lines.paths).unwrap();
         let names: Vec<_> = listing.photos.iter().map(|f| f.name.as_str()).collect();
-        assert_eq!(names, ["a.jpg", "b/c.png", "bucket/d.jpg"]);
+        assert_eq!(names, ["a.jpg", "b/c.png"]);
         assert_eq!(listing.photos[0].stamp, "missing");
+        assert_eq!(lines.addresses, ["s3://bucket/d.jpg"]);
         std::fs::write(&list, [0xFF, 0xD8, 0xFF]).unwrap();
         assert!(read(&list).unwrap_err().to_string().contains("neither"));
     }
@@ -204,6 +226,35 @@ mod tests {
         let (photos, left_alone) = names("box\ntin/2.jpg\n");
         assert_eq!(photos, ["box/rose/1.jpg", "box/top.jpg", "tin/2.jpg"]);
         assert_eq!(left_alone, ["box/notes.txt"]);
+    }
+
+    #[test]
+    fn addresses_are_named_behind_the_folder_that_holds_them_all() {
+        let names = |addresses: &[&str]| {
+            let parts: Vec<_> = addresses.iter().map(|a| parts(a)).collect();
+            let shared = shared_parts(&parts);
+            let names = parts.iter().map(|parts| parts[shared..].join("/"));
+            names.collect::<Vec<_>>()
+        };
+        let one = "s3://museum/prints/rose 1.jpg";
+        assert_eq!(names(&[one]), ["rose 1.jpg"]);
+        assert_eq!(
+            names(&[one, "s3://museum/prints/heron.jpg"]),
+            ["rose 1.jpg", "heron.jpg"]
+        );
+        assert_eq!(
+            names(&[one, "s3://museum/maps/rose 1.jpg"]),
+            ["prints/rose 1.jpg", "maps/rose 1.jpg"]
+        );
+        // A folder may be called as a file.
+        assert_eq!(
+            names(&["s3://museum/a.jpg", "s3://museum/a.jpg/b.jpg"]),
+            ["a.jpg", "a.jpg/b.jpg"]
+        );
+        assert_eq!(
+            names(&["s3://b/1.jpg", "gs://b/1.jpg"]),
+            ["s3:/b/1.jpg", "gs:/b/1.jpg"]
+        );
     }
 
     #[test]

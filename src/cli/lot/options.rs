@@ -20,7 +20,7 @@ use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
 pub struct Screen {
-    /// Folders (searched with all folders in them), lists of files (one a line; several count as one), photographs, or addresses such as s3://bucket/folder
+    /// Folders (searched with all folders in them), lists of files (one a line, # begins a remark; several count as one), photographs, or addresses such as s3://bucket/folder
     #[arg(required = true, value_name = "SOURCE")]
     pub sources: Vec<OsString>,
     /// Folder for the results; made where it does not exist

@@ -14,8 +14,8 @@ pub struct Lines {
     pub addresses: Vec<String>,
 }
 
-/// Reads a list: one path or address a line; empty lines and lines that begin with `#` are passed
-/// over. Paths are reckoned from the list's own folder; a folder stands for all photographs in it and below.
+/// Reads a list: one path or address a line; empty lines are passed over, and those that begin with `#` unless a file or
+/// folder is called so. In quotation marks it always belongs to the name. Paths are reckoned from the list's own folder; a folder stands for all photographs in it and below.
 pub fn read(list: &Path) -> Result<Lines, SourceError> {
     let unreadable = |why: String| SourceError::Unreadable {
         place: list.display().to_string(),
@@ -34,8 +34,10 @@ pub fn read(list: &Path) -> Result<Lines, SourceError> {
     let base = list.parent().unwrap_or(Path::new(""));
     let lines = text
         .lines()
-        .map(|line| unquoted(line.trim().trim_start_matches('\u{feff}')))
-        .filter(|line| !line.is_empty() && !line.starts_with('#'));
+        .map(|line| line.trim().trim_start_matches('\u{feff}'))
+        .filter(|line| !line.starts_with('#') || base.join(line).exists())
+        .map(unquoted)
+        .filter(|line| !line.is_empty());
     let (addresses, paths): (Vec<&str>, Vec<&str>) = lines.partition(|line| is_address(line));
     let paths: Vec<PathBuf> = paths.into_iter().map(|line| base.join(line)).collect();
     if addresses.is_empty() && paths.is_empty() {
@@ -196,6 +198,19 @@ mod tests {
         assert_eq!(lines.addresses, ["s3://bucket/d.jpg"]);
         std::fs::write(&list, [0xFF, 0xD8, 0xFF]).unwrap();
         assert!(read(&list).unwrap_err().to_string().contains("neither"));
+    }
+
+    #[test]
+    fn a_file_whose_name_begins_as_a_remark_does_is_read() {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("#12 rose.jpg"), "a rose").unwrap();
+        let list = folder.path().join("lot.txt");
+        let text = "\u{feff}# the estate\n#12 rose.jpg\n#13 lily.jpg\n\"#14 iris.jpg\"\n";
+        std::fs::write(&list, text).unwrap();
+        let paths = read(&list).unwrap().paths;
+        // One in quotation marks that is not there is a row that says so.
+        let named = ["#12 rose.jpg", "#14 iris.jpg"].map(|name| folder.path().join(name));
+        assert_eq!(paths, named);
     }
 
     #[test]

@@ -86,7 +86,8 @@ impl Task {
         self.photos.iter().all(is_rule)
     }
 
-    /// Tells this task on these files, by this way of measuring, from every other: lower-case hex.
+    /// Tells this task on these files, by this way of measuring, from every other: lower-case hex, the way of measuring
+    /// first, up to a hyphen.
     /// A program that was built again and measures alike goes on where the other stopped, and so does a
     /// run that is given the same files by another spelling of their path.
     #[must_use]
@@ -96,7 +97,8 @@ impl Task {
             file.location = location_of(&identity(&file.location));
         }
         let text = serde_json::to_string(&task).unwrap_or_default();
-        sha256_hex(format!("{} {text}", env!("INKTELL_MEASURING")).as_bytes())
+        let task = sha256_hex(text.as_bytes());
+        format!("{}-{task}", env!("INKTELL_MEASURING"))
     }
 
     /// Which of `parts` shares the sheet falls to, 0-based. It depends on the sheet's name alone,
@@ -106,6 +108,12 @@ impl Task {
         let digest = sha256_hex(self.sheet.as_bytes());
         u64::from_str_radix(&digest[..16], 16).unwrap_or(0) % parts.max(1)
     }
+}
+
+/// The way of measuring that a task's [fingerprint](Task::fingerprint) names; older versions named none.
+#[must_use]
+pub fn way_of_measuring(fingerprint: &str) -> Option<&str> {
+    Some(fingerprint.split_once('-')?.0)
 }
 
 /// File name of a sheet's report: legible, safe on every file system, unique by its ending.
@@ -185,6 +193,8 @@ mod tests {
             prior: crate::weigh::read::equal_priors(),
         };
         assert_eq!(task.fingerprint(), task.clone().fingerprint());
+        let measuring = env!("INKTELL_MEASURING");
+        assert_eq!(way_of_measuring(&task.fingerprint()), Some(measuring));
         let mut spelt = task.clone();
         spelt.photos[0].location = "./rose.jpg".into();
         assert_eq!(task.fingerprint(), spelt.fingerprint());

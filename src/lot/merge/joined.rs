@@ -20,6 +20,8 @@ pub(super) struct Joined {
     pub ledger: Ledger,
     /// Odds beforehand with which all sheets so far were read, and the part that has them first.
     prior: Option<(PathBuf, BTreeMap<Process, f64>)>,
+    /// How all sheets so far were measured, and the part that has them first; none where an older version does not say.
+    measuring: Option<(PathBuf, Option<String>)>,
     /// Sheets with a file that could not be fetched.
     to_try_again: BTreeSet<String>,
     /// Folders to copy reports from, and the reports' links.
@@ -32,6 +34,7 @@ impl Joined {
         Self {
             ledger,
             prior: first.map(|(part, s)| ((*part).to_owned(), s.prior.clone())),
+            measuring: None,
             to_try_again: BTreeSet::new(),
             reports: Vec::new(),
             notices: Vec::new(),
@@ -88,6 +91,7 @@ impl Joined {
         let link = own_report(&entry.record);
         entry.record.report.clone_from(&link);
         let record = &entry.record;
+        self.agree_on_measuring(part, &entry)?;
         self.agree_beforehand(part, record)?;
         let mut is_known = false;
         if self.ledger.contains(&record.sheet) {
@@ -126,18 +130,23 @@ impl Joined {
         let Some(differ) = differences::of_odds(prior, &reading.prior) else {
             return Ok(());
         };
-        let sheet = &record.sheet;
-        let who = if first == part {
-            format!("the sheets in {}, such as", part.display())
-        } else {
-            format!(
-                "the sheets in {} and those in {}, such as",
-                first.display(),
-                part.display()
-            )
-        };
         Err(MergeError::Unfit(format!(
-            "{who} \u{201c}{sheet}\u{201d}, were read with different {differ}; give --reproductions or --prior alike to all and run them again"
+            "{}, were read with different {differ}; give --reproductions or --prior alike to all and run them again",
+            sheets_of(first, part, &record.sheet)
+        )))
+    }
+
+    /// All sheets must have been measured alike: figures of different versions cannot stand in one order.
+    fn agree_on_measuring(&mut self, part: &Path, entry: &Entry) -> Result<(), MergeError> {
+        let way = task::way_of_measuring(&entry.fingerprint);
+        let own = || (part.to_owned(), way.map(str::to_owned));
+        let (first, before) = self.measuring.get_or_insert_with(own);
+        if before.as_deref() == way {
+            return Ok(());
+        }
+        Err(MergeError::Unfit(format!(
+            "{}, were measured by different versions of this program, whose figures may differ; run all of them with one version, which measures only the others again",
+            sheets_of(first, part, &entry.record.sheet)
         )))
     }
 
@@ -210,6 +219,15 @@ impl Joined {
         }
         Ok(())
     }
+}
+
+/// The sheets of two parts that do not fit together, as the beginning of a sentence.
+fn sheets_of(first: &Path, part: &Path, sheet: &str) -> String {
+    let (first, part) = (first.display(), part.display());
+    if first.to_string() == part.to_string() {
+        return format!("the sheets in {part}, such as \u{201c}{sheet}\u{201d}");
+    }
+    format!("the sheets in {first} and those in {part}, such as \u{201c}{sheet}\u{201d}")
 }
 
 #[derive(Deserialize)]

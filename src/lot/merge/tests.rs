@@ -148,6 +148,29 @@ fn parts_that_were_run_differently_are_both_named_with_what_differs() {
 }
 
 #[test]
+fn sheets_that_different_versions_have_measured_are_not_put_together() {
+    let root = tempfile::tempdir().unwrap();
+    let file = root.path().join("finished.jsonl");
+    let lines = |ways: [&str; 2]| {
+        let lines = ["rose", "lily"].into_iter().zip(ways).map(|(sheet, way)| {
+            let mut entry = entry(record(sheet, None, 0.2));
+            entry.fingerprint = format!("{way}f");
+            serde_json::to_string(&entry).unwrap()
+        });
+        std::fs::write(&file, lines.collect::<Vec<_>>().join("\n")).unwrap();
+        file.clone()
+    };
+    for ways in [["a1-", "b2-"], ["a1-", ""]] {
+        let error = refused(&[lines(ways)], root.path());
+        for said in ["finished.jsonl", "lily", "different versions"] {
+            assert!(error.contains(said), "{said} in {error}");
+        }
+    }
+    let alike = lines(["a1-", "a1-"]);
+    assert!(merge(&[alike], &root.path().join("alike"), true, None).is_ok());
+}
+
+#[test]
 fn lines_are_held_against_the_tasks_that_they_come_from() {
     let root = tempfile::tempdir().unwrap();
     let file = lines(

@@ -71,6 +71,29 @@ fn a_photograph_that_cannot_be_read_is_reported_and_the_others_go_on() {
 }
 
 #[test]
+fn a_trial_with_a_file_that_cannot_be_read_tries_the_others_and_ends_in_trouble() {
+    let folder = tempfile::tempdir().unwrap();
+    drawn_photo(folder.path(), "good.png");
+    std::fs::write(folder.path().join("bad.jpg"), "this is no picture").unwrap();
+    let manifest = |files: &[&str]| {
+        let mut text = "file,process,colouring,scale_px_per_mm,group\n".to_owned();
+        for file in files {
+            text.push_str(&format!("{file},halftone,,56.2,\n"));
+        }
+        std::fs::write(folder.path().join("manifest.csv"), text).unwrap();
+        let mut trial = inktell();
+        trial.args(["trial", "photos"]).arg(folder.path());
+        trial.output().unwrap()
+    };
+    let whole = manifest(&["good.png"]);
+    assert_eq!(whole.status.code(), Some(0), "{}", text(&whole.stderr));
+    let partly = manifest(&["bad.jpg", "good.png"]);
+    assert_eq!(partly.status.code(), Some(2));
+    assert!(text(&partly.stderr).contains("bad.jpg"));
+    assert_eq!(partly.stdout, whole.stdout);
+}
+
+#[test]
 fn what_cannot_be_examined_ends_in_trouble_and_says_what_to_do() {
     let folder = tempfile::tempdir().unwrap();
     let empty = folder.path().join("empty");

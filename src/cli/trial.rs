@@ -22,8 +22,8 @@ A folder of photographs needs a manifest.csv with the columns file, process,
 colouring, scale_px_per_mm and group, or a .json of truth beside each.
 
 Exit codes:
-  0  done
-  2  trouble: an argument is wrong, the folder cannot be read";
+  0  done, every photograph was read
+  2  trouble: an argument is wrong, or the folder or some file could not be read (the rest is tried)";
 
 /// Try the readings on things whose truth is known
 #[derive(Debug, Args)]
@@ -70,6 +70,7 @@ enum Over {
 /// # Errors
 /// When the folder cannot be read or holds no photograph with known truth.
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
+    let mut outcome = Outcome::Done;
     let outcomes = match &options.over {
         Over::Specimens {
             count,
@@ -130,6 +131,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             progress.finish_and_clear();
             for error in unread {
                 eprintln!("inktell: {error}");
+                outcome = Outcome::Partly;
             }
             outcomes
         }
@@ -138,7 +140,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     if options.list {
         output::print(&list(&outcomes))?;
     }
-    Ok(Outcome::Done)
+    Ok(outcome)
 }
 
 /// A line for each that is not read just as it is.

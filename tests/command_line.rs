@@ -240,6 +240,19 @@ fn what_was_asked_for_and_has_no_effect_is_said() {
 }
 
 #[test]
+fn one_specimen_is_not_spoken_of_as_several() {
+    let folder = tempfile::tempdir().unwrap();
+    let last = u64::MAX.to_string();
+    let output = inktell()
+        .args(["specimen", "--count", "1", "--first", &last])
+        .arg(folder.path())
+        .output()
+        .unwrap();
+    let error = text(&output.stderr);
+    assert!(error.contains("no room for 1 specimen;"), "{error}");
+}
+
+#[test]
 fn arguments_that_make_no_sense_are_refused() {
     for arguments in [
         vec!["examine"],

@@ -4,6 +4,7 @@ use super::Outcome;
 use super::output;
 use super::specimen::{self, Size};
 use clap::{Args, Subcommand};
+use inktell::report::words::counted;
 use inktell::specimen::screen::Family;
 use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::trial::specimens::{Wanted, check_series, table as measure_table};
@@ -163,10 +164,10 @@ fn measure(
     progress.finish_and_clear();
     measured.write(table)?;
     eprintln!(
-        "{}: {} specimens, {} findings each",
+        "{}: {}, {} each",
         table.display(),
-        measured.rows.len(),
-        measured.findings.len()
+        counted(measured.rows.len(), "specimen"),
+        counted(measured.findings.len(), "finding")
     );
     Ok(())
 }
@@ -177,17 +178,17 @@ fn fit(tables: &[PathBuf], joined: Option<&Path>, reference: &Path) -> anyhow::R
         measured.write(file)?;
     }
     let made_from = format!(
-        "inktell {}: {} specimens of the training series",
+        "inktell {}: {} of the training series",
         env!("CARGO_PKG_VERSION"),
-        measured.rows.len()
+        counted(measured.rows.len(), "specimen")
     );
     let fitted = Reference::fit(&measured, made_from);
     let text = serde_json::to_string(&fitted.rounded())?;
     output::write(reference, &(text + "\n"))?;
     eprintln!(
-        "{}: fitted to {} specimens; build the program again to use it",
+        "{}: fitted to {}; build the program again to use it",
         reference.display(),
-        measured.rows.len()
+        counted(measured.rows.len(), "specimen")
     );
     Ok(())
 }

@@ -121,9 +121,9 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     };
     let Some(end) = options.first.checked_add(options.count) else {
         bail!(
-            "--first {}: leaves no room for {} specimens; begin at a smaller number",
+            "--first {}: leaves no room for {}; begin at a smaller number",
             options.first,
-            options.count
+            words::counted(options.count as usize, "specimen")
         );
     };
     let progress = output::progress(options.count as usize, false);

@@ -89,11 +89,13 @@ fn by(photos: Vec<Found>, grouping: &Grouping) -> Grouped {
             let mut grouped = by_name(photos, "by the pattern given for file names", |f| {
                 in_folder(f, pattern.sheet(stem(f)).unwrap_or(stem(f)))
             });
-            if unmatched > 0 {
-                grouped.amiss.push(format!(
-                    "{unmatched} file names do not fit the pattern; each such name is taken as a sheet."
-                ));
-            }
+            grouped.amiss.extend(match unmatched {
+                0 => None,
+                1 => Some("1 file name does not fit the pattern; it is taken as a sheet.".into()),
+                n => Some(format!(
+                    "{n} file names do not fit the pattern; each such name is taken as a sheet."
+                )),
+            });
             grouped
         }
     }
@@ -350,6 +352,8 @@ mod tests {
         let grouped = group(found(&names), &pattern);
         assert_eq!(grouped.sheets[0].name, "box/rose");
         assert_eq!(grouped.sheets[1].name, "lily");
-        assert!(grouped.amiss[0].contains("do not fit"));
+        assert!(grouped.amiss[0].starts_with("1 file name does not fit"));
+        let strange = group(found(&["a.jpg", "b.jpg"]), &pattern);
+        assert!(strange.amiss[0].starts_with("2 file names do not fit"));
     }
 }

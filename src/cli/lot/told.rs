@@ -118,18 +118,12 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
         ));
     }
     let plan = &lot.inspection;
-    let set_aside = match plan.set_aside {
-        0 => String::new(),
-        n => format!("; {n} set aside as likely reproductions"),
-    };
-    let passed = match plan.passed {
-        0 => String::new(),
-        n => format!("; {n} can go without, which does not make them period prints"),
-    };
     text.push_str(&format!(
-        "To keep the chance of a missed reproduction at {} or less: inspect {} by hand{passed}{set_aside}\n",
+        "To keep the chance of a missed reproduction at {} or less: inspect {} by hand{}{}\n",
         figures::per_cent(settings.missed_chance),
         words::counted(plan.inspect, "sheet"),
+        passed(plan.passed),
+        set_aside(plan.set_aside),
     ));
     text.push_str(&format!(
         "{}\n{}\n",
@@ -137,4 +131,33 @@ pub fn summary(lot: &Lot, settings: &Settings, folder: &Path) -> String {
         folder.join(CSV_NAME).display()
     ));
     text
+}
+
+fn passed(sheets: usize) -> String {
+    match sheets {
+        0 => String::new(),
+        1 => "; 1 can go without, which does not make it a period print".into(),
+        n => format!("; {n} can go without, which does not make them period prints"),
+    }
+}
+
+fn set_aside(sheets: usize) -> String {
+    match sheets {
+        0 => String::new(),
+        1 => "; 1 set aside as a likely reproduction".into(),
+        n => format!("; {n} set aside as likely reproductions"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_sheet_is_not_spoken_of_as_several() {
+        assert!(passed(1).contains("it a period print") && passed(2).contains("them"));
+        assert!(set_aside(1).ends_with("a likely reproduction"));
+        assert!(set_aside(2).ends_with("2 set aside as likely reproductions"));
+        assert_eq!(passed(0) + &set_aside(0), "");
+    }
 }

@@ -95,10 +95,15 @@ type Finding = Option<(Verdict, String)>;
 
 fn size(usable: &Mask) -> Finding {
     let count = usable.iter().filter(|v| **v).count();
+    let counted = match count {
+        0 => "No pixel".to_owned(),
+        1 => "Only 1 pixel".to_owned(),
+        n => format!("Only {n} pixels"),
+    };
     (count < FEWEST_PIXELS).then(|| {
         (
             Verdict::Unusable,
-            format!("Only {count} pixels of the sheet can be used; move closer so that the sheet fills the frame, and avoid reflections."),
+            format!("{counted} of the sheet can be used; move closer so that the sheet fills the frame, and avoid reflections."),
         )
     })
 }
@@ -205,4 +210,22 @@ fn blocking(ratio: &Measured) -> Finding {
         Verdict::Marginal,
         "Strong compression has left its 8-pixel blocks in the picture; give the original file rather than a copy sent by a messenger.".into(),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pixels_are_counted_in_plain_words() {
+        for (width, said) in [
+            (0, "No pixel of the sheet can"),
+            (1, "Only 1 pixel of the sheet can"),
+            (3, "Only 3 pixels of the sheet can"),
+        ] {
+            let (verdict, sentence) = size(&Mask::from_elem((1, width), true)).unwrap();
+            assert_eq!(verdict, Verdict::Unusable);
+            assert!(sentence.starts_with(said), "{sentence}");
+        }
+    }
 }

@@ -1,10 +1,12 @@
 //! The personal data that a dossier holds, and photographs without their location.
 //!
+//! - [`blocks`]: the blocks of EXIF, of which a file may hold several.
 //! - [`places`]: places written as text, as in XMP.
 //! - [`jpeg`]: the segments of a JPEG file, and what stands behind its picture.
 //! - [`png`]: the chunks of a PNG file, and texts in them unpacked.
 //! - [`copies`]: copies of photographs without their location.
 
+mod blocks;
 mod copies;
 mod jpeg;
 mod places;
@@ -15,9 +17,8 @@ pub use copies::without_location;
 use super::contents::Contents;
 use super::entry::{Deed, Entry, FileRef};
 use super::line::Log;
-use exif::{Exif, In, Reader, Tag, Value};
+use exif::{Exif, In, Tag, Value};
 use std::collections::BTreeSet;
-use std::io::Cursor;
 
 /// EXIF fields that tell of a person or of one person's camera.
 const PERSONAL: &[(Tag, &str)] = &[
@@ -40,19 +41,14 @@ pub struct Traces {
 /// Reads the traces in a photograph's file; damage yields fewer.
 #[must_use]
 pub fn traces(bytes: &[u8]) -> Traces {
-    let exif = Reader::new()
-        .continue_on_error(true)
-        .read_from_container(&mut Cursor::new(bytes))
-        .or_else(|error| error.distill_partial_result(|_| ()))
-        .ok();
-    let location = exif
-        .as_ref()
-        .and_then(place_in_exif)
-        .or_else(|| place_in_png_profile(bytes))
+    let blocks = blocks::of(bytes);
+    let location = blocks
+        .iter()
+        .find_map(place_in_exif)
         .or_else(|| places::in_text(bytes).then(|| "a place in its XMP packet".to_owned()))
         .or_else(|| place_behind_picture(bytes));
     let field = |(tag, label): &(Tag, &'static str)| {
-        let value = text_of(exif.as_ref()?, *tag)?;
+        let value = blocks.iter().find_map(|block| text_of(block, *tag))?;
         Some((*label, value))
     };
     Traces {
@@ -71,16 +67,6 @@ fn text_of(exif: &Exif, tag: Tag) -> Option<String> {
     let plain: String = text.chars().filter(|c| !c.is_control()).collect();
     let plain = plain.trim_matches(['"', ' ']).to_owned();
     (!plain.is_empty()).then_some(plain)
-}
-
-/// A place in an EXIF block that a PNG file keeps as text, as ImageMagick writes it.
-fn place_in_png_profile(bytes: &[u8]) -> Option<String> {
-    png::profiles(bytes).find_map(|profile| {
-        let block = profile.strip_prefix(copies::EXIF_MARK)?.to_vec();
-        let read = Reader::new().continue_on_error(true).read_raw(block);
-        let exif = read.or_else(|error| error.distill_partial_result(|_| ()));
-        place_in_exif(&exif.ok()?)
-    })
 }
 
 /// A place in what stands behind the picture of a JPEG file, or that it may hold one: phones put a film

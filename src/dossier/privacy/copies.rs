@@ -83,14 +83,15 @@ fn tells_place(bytes: &[u8], chunk: &Chunk) -> bool {
 /// Where the first chunk of a WebP file begins, and bytes before the data of each (RFC 9649, 2.3).
 const FIRST_IN_WEBP: usize = 12;
 const BEFORE_DATA: usize = 8;
-/// Kind of a WebP file's chunk that holds an XMP packet.
+/// Kinds of a WebP file's chunks that hold a block of EXIF and an XMP packet.
+pub(super) const EXIF_CHUNK: &[u8] = b"EXIF";
 pub(super) const XMP_CHUNK: &[u8] = b"XMP ";
 
 fn of_webp(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut copy = bytes.to_vec();
     for (kind, data) in chunks_of_webp(bytes) {
         let data = copy.get_mut(data)?;
-        if kind == b"EXIF" {
+        if kind == EXIF_CHUNK {
             let mark = if data.starts_with(EXIF_MARK) {
                 EXIF_MARK.len()
             } else {

@@ -1,8 +1,11 @@
+mod blocks;
+
 use super::copies::{EXIF_MARK, XMP_MARK};
 use super::places::{find, segments};
 use super::*;
 use exif::experimental::Writer;
-use exif::{Field, Rational, Value};
+use exif::{Field, Rational, Reader, Value};
+use std::io::Cursor;
 
 /// A JPEG file with a place, an owner, an orientation and an XMP packet.
 fn located_jpeg() -> Vec<u8> {

@@ -83,14 +83,24 @@ pub fn make(file: &Path, name: &str, passphrase: &str) -> Result<Signer, KeyErro
     if written.count() < SHORTEST_PASSPHRASE {
         return Err(KeyError::ShortPassphrase);
     }
+    let beside = public_file(file);
+    // Before either is written: a private key alone would only stand in the way of the next attempt.
+    for file in [file, &beside] {
+        if file.symlink_metadata().is_ok() {
+            return Err(KeyError::Exists(file.to_owned()));
+        }
+    }
     let mut key = PrivateKey::random(&mut OsRng, Algorithm::Ed25519).map_err(other)?;
     key.set_comment(name);
     let locked = key.encrypt(&mut OsRng, passphrase).map_err(other)?;
     let public = key.public_key().to_openssh().map_err(other)?;
     let text = locked.to_openssh(LineEnding::LF).map_err(other)?;
     write_new(file, text.as_bytes(), true)?;
-    write_new(&public_file(file), format!("{public}\n").as_bytes(), false)?;
-    Ok(Signer(key))
+    let written = write_new(&beside, format!("{public}\n").as_bytes(), false);
+    if written.is_err() {
+        let _ = std::fs::remove_file(file);
+    }
+    written.map(|()| Signer(key))
 }
 
 /// Name of the public key's file beside the private one, as OpenSSH has it.
@@ -113,8 +123,9 @@ fn write_new(file: &Path, bytes: &[u8], private: bool) -> Result<(), KeyError> {
     #[cfg(not(unix))]
     let _ = private;
     let written = options.open(file).and_then(|mut open| {
-        open.write_all(bytes)?;
-        open.sync_all()
+        let whole = open.write_all(bytes).and_then(|()| open.sync_all());
+        // Half a key is none, and only this made the file.
+        whole.inspect_err(|_| drop(std::fs::remove_file(file)))
     });
     written.map_err(|source| match source.kind() {
         ErrorKind::AlreadyExists => KeyError::Exists(file.to_owned()),
@@ -323,6 +334,21 @@ mod tests {
             .unwrap()
             .to_string();
         assert!(public.contains("without .pub"), "{public}");
+    }
+
+    #[test]
+    fn where_one_of_its_files_is_there_no_key_is_made_and_nothing_is_left() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("key");
+        std::fs::write(public_file(&file), "another's").unwrap();
+        let said = make(&file, "A. Bidder", "four words make one").unwrap_err();
+        assert!(said.to_string().contains("key.pub: is there already"));
+        assert!(!file.exists());
+        let kept = std::fs::read_to_string(public_file(&file)).unwrap();
+        assert_eq!(kept, "another's");
+        // The way is free for another attempt.
+        std::fs::remove_file(public_file(&file)).unwrap();
+        make(&file, "A. Bidder", "four words make one").unwrap();
     }
 
     #[test]

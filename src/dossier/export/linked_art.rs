@@ -17,6 +17,9 @@ use serde_json::{Value, json};
 
 const CONTEXT: &str = "https://linked.art/ns/v1/linked-art.json";
 const AAT: &str = "http://vocab.getty.edu/aat/";
+/// What the hash of the last entry is called, its number between the two.
+const HASH_OF_ENTRY: &str = "SHA-256 of entry ";
+const OF_DOSSIER: &str = " of the dossier";
 
 /// Statements: key of the field, AAT id, label.
 const STATEMENTS: &[(&str, &str, &str)] = &[
@@ -40,6 +43,18 @@ pub fn text(log: &Log, account: &Account) -> serde_json::Result<String> {
     let mut text = serde_json::to_string_pretty(&document(log, account))?;
     text.push('\n');
     Ok(text)
+}
+
+/// Whether bytes are such a document, and not another one of Linked Art or any other JSON.
+#[must_use]
+pub fn is_one(bytes: &[u8]) -> bool {
+    let document: Value = serde_json::from_slice(bytes).unwrap_or_default();
+    let mut names = document["identified_by"].as_array().into_iter().flatten();
+    let of_dossier = |name: &Value| {
+        let label = name["_label"].as_str().unwrap_or_default();
+        label.starts_with(HASH_OF_ENTRY) && label.ends_with(OF_DOSSIER)
+    };
+    document["@context"] == CONTEXT && names.any(of_dossier)
 }
 
 fn document(log: &Log, account: &Account) -> Value {
@@ -116,7 +131,7 @@ fn names(sheet: &Particulars, log: &Log) -> Vec<Value> {
     if let Some(last) = log.lines.last() {
         names.push(json!({
             "type": "Identifier",
-            "_label": format!("SHA-256 of entry {} of the dossier", log.lines.len()),
+            "_label": format!("{HASH_OF_ENTRY}{}{OF_DOSSIER}", log.lines.len()),
             "content": last.digest.sha256,
         }));
     }

@@ -119,6 +119,21 @@ fn what_makes_no_sense_is_refused_with_what_to_do() {
             "plate-mark",
         ),
         (
+            vec![
+                "amend",
+                &heron,
+                "1",
+                "x",
+                "--set",
+                "inscriptions-and-markings=A stamp",
+                "--set",
+                "inscriptions_and_markings=A number",
+                "--author",
+                "A",
+            ],
+            "given twice, and only one text can stand; give each field once, and inscriptions in one text, separated by \" | \"",
+        ),
+        (
             vec!["amend", &heron, "1", "x", "--withdraw", "--author", "A"],
             "cannot be withdrawn",
         ),
@@ -153,6 +168,24 @@ fn what_makes_no_sense_is_refused_with_what_to_do() {
     assert!(dossier(&["verify", &heron], 0).contains("1 entry"));
     let kept = std::fs::read_to_string(path("other/README.txt")).unwrap();
     assert_eq!(kept, "Someone's own.");
+}
+
+#[test]
+fn that_inscriptions_are_replaced_together_is_told() {
+    let help = one_line(&dossier(&["amend", "--help"], 0));
+    assert!(
+        help.contains(
+            "Inscriptions are replaced all together: write every one, separated by \" | \""
+        ),
+        "{help}"
+    );
+    let (_folder, root) = begun();
+    let heron = root.display().to_string();
+    let set = "inscriptions-and-markings=lower left: 3/50 | verso: a stamp";
+    let amend = ["amend", &heron, "1", "Seen again.", "--set", set];
+    dossier(&[&amend[..], &["--author", "A. Bidder"]].concat(), 0);
+    let shown = one_line(&dossier(&["show", &heron], 0));
+    assert!(shown.contains("lower left: 3/50 verso: a stamp"), "{shown}");
 }
 
 #[test]

@@ -158,7 +158,9 @@ fn a_photograph_taken_away_from_a_folder_is_missing_whatever_is_said_of_it() {
         holds: false,
         without_location: false,
     };
-    let zipped = bag::file(&fewer, &Log::parse(&fewer[LOG]), &packing).unwrap();
+    let zipped = bag::file(&fewer, &Log::parse(&fewer[LOG]), &packing)
+        .unwrap()
+        .bytes;
     let archive = zip::ZipArchive::new(Cursor::new(zipped)).unwrap();
     let mut names = archive.file_names().map(|name| name.unwrap().to_string());
     assert!(!names.any(|name| name.ends_with(left_out::FILE)));
@@ -317,7 +319,9 @@ fn files_in_a_zip_file_beside_the_bag_are_told() {
         holds: true,
         without_location: false,
     };
-    let zipped = bag::file(&files, &Log::parse(&files[LOG]), &packing).unwrap();
+    let zipped = bag::file(&files, &Log::parse(&files[LOG]), &packing)
+        .unwrap()
+        .bytes;
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("heron.zip");
     let beside = |bytes: Vec<u8>| {

@@ -13,3 +13,4 @@ mod model;
 mod replacing;
 mod small;
 mod tampering;
+mod unreadable;

@@ -6,12 +6,12 @@ use anyhow::{Context, bail};
 use clap::ValueEnum;
 use inktell::dossier::account::{self, Account, Telling};
 use inktell::dossier::contents::Contents;
-use inktell::dossier::export::bag::{self, Packing};
+use inktell::dossier::export::bag::{self, Packed, Packing, Stray};
 use inktell::dossier::export::pdf::{self, Paper};
 use inktell::dossier::export::{html, linked_art};
 use inktell::dossier::left_out::{self, WithCopies};
 use inktell::dossier::line::Log;
-use inktell::dossier::{LOG, privacy, verify};
+use inktell::dossier::{privacy, verify};
 use jiff::Timestamp;
 use std::path::{Path, PathBuf};
 
@@ -107,7 +107,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     target::check(&options.dossier, &options.targets())?;
     let contents = super::open(&options.dossier)?;
     let contents = contents.as_ref();
-    let log = Log::parse(&contents.read(LOG)?);
+    let log = super::log(contents, &options.dossier)?;
     let asked = verify::Asked {
         measure: !options.no_measure,
         ..verify::Asked::default()
@@ -153,7 +153,9 @@ fn write_all(options: &Options, source: &Source<'_>) -> anyhow::Result<()> {
         write(file, source.linked_art()?.as_bytes())?;
     }
     if let Some(file) = &options.bag {
-        write(file, &source.bag(file, options.without_location)?)?;
+        let packed = source.bag(file, options)?;
+        say_passed_over(&packed.passed_over);
+        write(file, &packed.bytes)?;
     }
     Ok(())
 }
@@ -167,7 +169,7 @@ impl Source<'_> {
         Ok(linked_art::text(self.log, self.account)?)
     }
 
-    fn bag(&self, file: &Path, without_location: bool) -> anyhow::Result<Vec<u8>> {
+    fn bag(&self, file: &Path, options: &Options) -> anyhow::Result<Packed> {
         let exports = [
             ("dossier.pdf".to_owned(), self.pdf()?),
             (
@@ -183,16 +185,28 @@ impl Source<'_> {
             made: self.made,
             holds: self.account.holds,
             exports: &exports,
-            without_location,
+            without_location: options.without_location,
         };
-        bag::file(self.contents, self.log, &packing)
-            .context("the bag could not be packed: a file of the dossier cannot be read")
+        bag::file(self.contents, self.log, &packing).with_context(|| {
+            format!(
+                "{}: no bag was made (inktell dossier verify tells what is wrong), because a file of the dossier cannot be read",
+                options.dossier.display()
+            )
+        })
     }
 }
 
 fn write(file: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     output::write_bytes(file, bytes)?;
     output::print(&format!("{}\n", file.display()))
+}
+
+fn say_passed_over(strays: &[Stray]) {
+    for Stray { path, why } in strays {
+        eprintln!(
+            "inktell: {path} lies in the dossier's folder and cannot be read ({why}); no entry names it, so the bag goes without it"
+        );
+    }
 }
 
 fn say_places(options: &Options, source: &Source<'_>) {

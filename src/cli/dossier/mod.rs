@@ -16,8 +16,9 @@ mod verify;
 use super::{Outcome, output};
 use clap::Subcommand;
 use inktell::dossier::contents::{self, Contents};
-use inktell::dossier::plain;
+use inktell::dossier::line::Log;
 use inktell::dossier::store::{Patience, Receipt};
+use inktell::dossier::{LOG, plain};
 use inktell::report::words::counted;
 use std::path::Path;
 use std::time::Duration;
@@ -101,6 +102,20 @@ fn patience() -> Patience<'static> {
 
 fn open(path: &Path) -> anyhow::Result<Box<dyn Contents>> {
     contents::open(path).map_err(anyhow::Error::msg)
+}
+
+/// The log of a dossier.
+fn log(contents: &dyn Contents, dossier: &Path) -> anyhow::Result<Log> {
+    let bytes = contents.read(LOG);
+    let bytes = bytes.map_err(|error| unreadable_log(dossier, &error))?;
+    Ok(Log::parse(&bytes))
+}
+
+fn unreadable_log(dossier: &Path, error: &std::io::Error) -> anyhow::Error {
+    anyhow::anyhow!(
+        "{}: {LOG} cannot be read ({error}); check the permissions, and where the file is damaged ask for the dossier anew",
+        dossier.display()
+    )
 }
 
 /// Says that an entry is on disk, and its hash.

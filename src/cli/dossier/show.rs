@@ -2,8 +2,7 @@
 
 use crate::cli::{Outcome, moment, output};
 use inktell::dossier::account::{self, Telling};
-use inktell::dossier::line::Log;
-use inktell::dossier::{LOG, export, verify};
+use inktell::dossier::{export, verify};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "\
@@ -30,7 +29,7 @@ pub struct Options {
 
 pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     let contents = super::open(&options.dossier)?;
-    let log = Log::parse(&contents.read(LOG)?);
+    let log = super::log(contents.as_ref(), &options.dossier)?;
     let verdict = verify::verify(contents.as_ref(), &verify::Asked::default());
     let account = account::account(&Telling {
         contents: contents.as_ref(),

@@ -58,10 +58,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     if let Err(error) = contents.read(LOG)
         && error.kind() != ErrorKind::NotFound
     {
-        anyhow::bail!(
-            "{}: {LOG} cannot be read ({error}); check the permissions",
-            options.dossier.display()
-        );
+        return Err(super::unreadable_log(&options.dossier, &error));
     }
     let known = match &options.signers {
         None => KnownSigners::default(),

@@ -37,12 +37,32 @@ pub struct Packing<'a> {
     pub without_location: bool,
 }
 
-/// The ZIP file's bytes. The same dossier and packing give the same bytes.
+/// A bag.
+#[derive(Debug)]
+pub struct Packed {
+    /// The ZIP file's bytes.
+    pub bytes: Vec<u8>,
+    /// What lies in the folder, belongs to no dossier and cannot be read: it is not in the bag.
+    pub passed_over: Vec<Stray>,
+}
+
+/// A file that no entry names and that cannot be read.
+#[derive(Debug)]
+pub struct Stray {
+    /// Its path.
+    pub path: String,
+    /// What the system said.
+    pub why: io::Error,
+}
+
+/// Packs a bag. The same dossier and packing give the same bytes.
 ///
 /// # Errors
-/// When a file of the dossier cannot be read.
-pub fn file(contents: &dyn Contents, log: &Log, packing: &Packing<'_>) -> io::Result<Vec<u8>> {
-    let mut payload: InMemory = dossier_files(contents, log, packing.without_location)?
+/// When a file of the dossier cannot be read; the error names it.
+pub fn file(contents: &dyn Contents, log: &Log, packing: &Packing<'_>) -> io::Result<Packed> {
+    let mut passed_over = Vec::new();
+    let files = dossier_files(contents, log, packing.without_location, &mut passed_over)?;
+    let mut payload: InMemory = files
         .into_iter()
         .map(|(path, bytes)| (format!("{PAYLOAD}/{path}"), bytes))
         .collect();
@@ -64,7 +84,10 @@ pub fn file(contents: &dyn Contents, log: &Log, packing: &Packing<'_>) -> io::Re
     );
     let tag_manifest = manifest(&tags).into_bytes();
     tags.insert("tagmanifest-sha256.txt".into(), tag_manifest);
-    zipped(packing.name, tags.iter().chain(&payload))
+    Ok(Packed {
+        bytes: zipped(packing.name, tags.iter().chain(&payload))?,
+        passed_over,
+    })
 }
 
 /// The dossier's files without the traces of writing, and with copies in place of photographs that
@@ -74,6 +97,7 @@ fn dossier_files(
     contents: &dyn Contents,
     log: &Log,
     without_location: bool,
+    passed_over: &mut Vec<Stray>,
 ) -> io::Result<InMemory> {
     let mut files = InMemory::new();
     let before = left_out::read(contents, log);
@@ -82,8 +106,19 @@ fn dossier_files(
         let traces = path == LOCK || path.ends_with(UNFINISHED);
         // Out of a folder that is no export it would be believed in the bag.
         let untold = path == left_out::FILE && before.is_none();
-        if !traces && !untold && (belonging.contains(&path) || !without_location) {
-            files.insert(path.clone(), contents.read(&path)?);
+        let belongs = belonging.contains(&path);
+        if traces || untold || (without_location && !belongs) {
+            continue;
+        }
+        match contents.read(&path) {
+            Ok(bytes) => {
+                files.insert(path, bytes);
+            }
+            Err(why) if belongs => {
+                return Err(io::Error::new(why.kind(), format!("{path} ({why})")));
+            }
+            // A link to nothing, as an editor leaves one: it is no evidence, and is missed by nobody.
+            Err(why) => passed_over.push(Stray { path, why }),
         }
     }
     if !without_location {

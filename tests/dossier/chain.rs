@@ -1,11 +1,12 @@
 //! Lines taken away, moved, put in and replaced: found, and told by the numbers of their entries.
 
 use super::small::{Small, check, small, told, with, with_lines, written_again};
+use inktell::dossier::contents::InMemory;
 use inktell::dossier::digest::Digest;
 use inktell::dossier::entry::Deed;
 use inktell::dossier::line::{self, Log};
 use inktell::dossier::store::head_text;
-use inktell::dossier::verify::{Kind, Verdict, words};
+use inktell::dossier::verify::{Asked, Kind, Verdict, verify, words};
 use inktell::dossier::{HEAD, LOG};
 
 #[test]
@@ -278,4 +279,54 @@ fn a_log_that_lost_its_last_line_feed_only_is_told_so() {
     assert!(said.contains("the line feed that ends entry 6"), "{said}");
     assert!(said.contains(&byte), "{said}");
     assert_eq!(verdict.entries, 6);
+}
+
+/// The dossier as a beginning leaves it that was stopped before `head` was written.
+fn first_entry_alone(files: &InMemory) -> InMemory {
+    let mut files = with_lines(files, |lines| lines.truncate(1));
+    files.remove(HEAD);
+    files
+}
+
+#[test]
+fn an_interrupted_beginning_holds_and_is_remarked() {
+    let files = small().files;
+    let verdict = check(&first_entry_alone(&files));
+    assert!(verdict.holds(), "{}", told(&verdict));
+    let remark = verdict.remarks().find(|f| f.kind == Kind::Interrupted);
+    assert!(remark.unwrap().text.starts_with("Entry 1 is whole, but"));
+    // What was noted of a later entry tells it from entries taken away.
+    let expect = check(&files).head;
+    let asked = Asked {
+        expect,
+        ..Asked::default()
+    };
+    assert!(!verify(&first_entry_alone(&files), &asked).holds());
+}
+
+#[test]
+fn a_head_missing_from_anything_but_a_beginning_is_a_problem() {
+    let files = small().files;
+    let changed = |change: fn(&mut Vec<Vec<u8>>)| {
+        let mut files = with_lines(&files, change);
+        files.remove(HEAD);
+        check(&files)
+    };
+    let missing = "The file head is missing.";
+    for (what, verdict) in [
+        ("two entries", changed(|lines| lines.truncate(2))),
+        (
+            "the second alone",
+            changed(|lines| *lines = vec![lines[1].clone()]),
+        ),
+        (
+            "half an entry more",
+            changed(|lines| {
+                lines.truncate(2);
+                lines[1].pop();
+            }),
+        ),
+    ] {
+        assert!(told(&verdict).contains(missing), "{what}");
+    }
 }

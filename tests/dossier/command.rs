@@ -1,6 +1,7 @@
 //! `inktell dossier` as a user meets it, from the key to the verification.
 
 use super::desk::{begun, desk, dossier, inktell, one_line, text};
+use super::exports::unpacked;
 use std::path::Path;
 
 #[test]
@@ -186,6 +187,47 @@ fn that_inscriptions_are_replaced_together_is_told() {
     dossier(&[&amend[..], &["--author", "A. Bidder"]].concat(), 0);
     let shown = one_line(&dossier(&["show", &heron], 0));
     assert!(shown.contains("lower left: 3/50 verso: a stamp"), "{shown}");
+}
+
+#[test]
+fn an_interrupted_beginning_holds_in_a_bag_too_unless_the_bag_lost_head() {
+    let (folder, root) = begun();
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let heron = root.display().to_string();
+    let [with_head, without] = ["with.zip", "without.zip"].map(path);
+    dossier(&["export", &heron, "--bag", &with_head], 0);
+    std::fs::remove_file(root.join("head")).unwrap();
+    let said = one_line(&dossier(&["verify", &heron], 0));
+    assert!(
+        said.contains("Entry 1 is whole, but the program was stopped"),
+        "{said}"
+    );
+    dossier(&["export", &heron, "--bag", &without], 0);
+    dossier(&["verify", &without], 0);
+    let bag = folder.path().join("unpacked");
+    for (name, bytes) in unpacked(&with_head) {
+        let file = bag.join(name);
+        std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+        std::fs::write(file, bytes).unwrap();
+    }
+    let bag = bag.join("with");
+    dossier(&["verify", &bag.display().to_string()], 0);
+    std::fs::remove_file(bag.join("data/dossier/head")).unwrap();
+    let said = one_line(&dossier(&["verify", &bag.display().to_string()], 1));
+    assert!(said.contains("The file head is missing."), "{said}");
+    // The next entry puts it right.
+    let observe = [
+        "observe",
+        &heron,
+        "--by",
+        "eye",
+        "Wove.",
+        "--author",
+        "A. Bidder",
+    ];
+    dossier(&observe, 0);
+    let said = one_line(&dossier(&["verify", &heron], 0));
+    assert!(!said.contains("was stopped"), "{said}");
 }
 
 #[test]

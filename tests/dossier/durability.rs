@@ -7,7 +7,7 @@ use inktell::dossier::contents::InMemory;
 use inktell::dossier::entry::{Deed, Entry, Role};
 use inktell::dossier::line::Log;
 use inktell::dossier::store::{Draft, NewFile, Patience, Receipt, Store, StoreError};
-use inktell::dossier::verify::{Asked, Kind, Verdict, verify};
+use inktell::dossier::verify::{Asked, Verdict, verify};
 use inktell::dossier::{LOCK, LOG, SET_ASIDE};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -94,11 +94,7 @@ fn survives(left: &Model, acknowledged: &[String], why: &str) {
     assert!(allowed.contains(&standing.len()), "{why}: {standing:?}");
     if !standing.is_empty() {
         let verdict = looked_at(&found);
-        let head_not_yet = |kind: Kind| kind == Kind::FileMissing && standing.len() == 1;
-        for problem in verdict.problems() {
-            let first_head = head_not_yet(problem.kind) && problem.file.as_deref() == Some("head");
-            assert!(first_head, "{why}: {}", problem.text);
-        }
+        assert!(verdict.holds(), "{why}: {:?}", verdict.findings);
     }
     let torn = Log::parse(&found.get(LOG).cloned().unwrap_or_default()).torn;
     let disk = ModelDisk::after(left.clone(), u64::MAX);

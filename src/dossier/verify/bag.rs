@@ -50,6 +50,14 @@ pub fn check(
     Some(count)
 }
 
+/// Whether the dossier lies in a bag whose manifest names a file of it.
+pub fn names(contents: &dyn Contents, path: &str) -> bool {
+    contents.bag().is_some_and(|(bag, dossier)| {
+        let digests = manifest_of(bag.as_ref(), MANIFEST).unwrap_or_default();
+        digests.contains_key(&format!("{dossier}{path}"))
+    })
+}
+
 /// Files that no manifest names. In what the bag carries the manifest must name all; beside it, it need
 /// not (RFC 8493, 2.2.4), but a forged page there must not pass for part of the bag.
 fn left_over(

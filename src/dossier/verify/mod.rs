@@ -19,8 +19,10 @@ pub mod remeasure;
 pub mod signatures;
 pub mod words;
 
+use super::account::BEGINNING;
 use super::contents::Contents;
 use super::keys::KnownSigners;
+use super::line::Log;
 use super::store::parse_head;
 use super::{HEAD, LOG};
 use serde::Serialize;
@@ -199,7 +201,7 @@ pub fn is_expectation(text: &str) -> bool {
 pub fn verify(contents: &dyn Contents, asked: &Asked) -> Verdict {
     let mut findings = Vec::new();
     let log_bytes = read_or_say(contents, LOG, &mut findings).unwrap_or_default();
-    let head = head(contents, &mut findings);
+    let head = head(contents, &log_bytes, &mut findings);
     let log = converted::undone(&log_bytes, head.as_ref(), &mut findings);
     let damaged = chain::check(&log, head.as_ref(), &mut findings);
     let signed = signatures::check(&log, &damaged, &asked.known, &mut findings);
@@ -258,8 +260,12 @@ fn read_or_say(
     }
 }
 
-/// What `head` says. Where only the first entry stands, a missing one is an interrupted beginning.
-fn head(contents: &dyn Contents, findings: &mut Vec<Finding>) -> Option<chain::Head> {
+/// What `head` says.
+fn head(contents: &dyn Contents, log: &[u8], findings: &mut Vec<Finding>) -> Option<chain::Head> {
+    if is_interrupted_beginning(contents, log) {
+        findings.push(chain::not_noted(BEGINNING));
+        return None;
+    }
     let bytes = read_or_say(contents, HEAD, findings)?;
     let parsed = parse_head(&bytes);
     if parsed.is_none() {
@@ -267,4 +273,20 @@ fn head(contents: &dyn Contents, findings: &mut Vec<Finding>) -> Option<chain::H
         findings.push(Finding::problem(Kind::Changed, text).file(HEAD));
     }
     parsed.map(|(n, digest)| chain::Head { n, digest })
+}
+
+/// Whether the first entry stands alone and whole, and `head` was not written yet. Whoever takes all later
+/// entries away together with `head` gains nothing by it: nobody signs `head`, so that it could as well be
+/// written anew. A bag whose manifest names it has lost it.
+fn is_interrupted_beginning(contents: &dyn Contents, log: &[u8]) -> bool {
+    let Log { lines, torn } = Log::parse(log);
+    let [only] = &lines[..] else {
+        return false;
+    };
+    let first = only.entry.as_ref().is_ok_and(|entry| entry.n == BEGINNING);
+    let missing = || {
+        let head = contents.read(HEAD);
+        head.is_err_and(|error| error.kind() == ErrorKind::NotFound)
+    };
+    first && torn.is_empty() && missing() && !bag::names(contents, HEAD)
 }

@@ -24,6 +24,14 @@ pub struct Head {
     pub digest: Digest,
 }
 
+/// That an entry is whole, and `head` does not name it yet.
+pub fn not_noted(n: u64) -> Finding {
+    let text = format!(
+        "Entry {n} is whole, but the program was stopped before it noted it in the file head; the next entry will put that right."
+    );
+    Finding::remark(Kind::Interrupted, text).entry(n)
+}
+
 /// Shortest beginning of a SHA-256 that is looked for: 64 bits, beyond any chance hit.
 const SHORTEST_EXPECTATION: usize = 16;
 

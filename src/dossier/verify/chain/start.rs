@@ -1,7 +1,7 @@
 //! Where the way back begins: what `head` says of the last line, against the lines there are.
 
-use super::Head;
 use super::walk::{Expected, Walk, span};
+use super::{Head, not_noted};
 use crate::dossier::HEAD;
 use crate::dossier::digest::Damage;
 use crate::dossier::line::Line;
@@ -111,13 +111,7 @@ impl Walk<'_> {
         self.order.extend((found + 1..=last).rev());
         let n = self.number(last).unwrap_or(last as u64 + 1);
         self.findings.push(match last - found {
-            1 => Finding::remark(
-                Kind::Interrupted,
-                format!(
-                    "Entry {n} is whole, but the program was stopped before it noted it in the file head; the next entry will put that right."
-                ),
-            )
-            .entry(n),
+            1 => not_noted(n),
             more => Finding::problem(
                 Kind::OutOfChain,
                 format!(

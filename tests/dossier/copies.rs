@@ -1,6 +1,6 @@
 //! Copies without location in an export's bag, and other pictures put in their place.
 
-use super::desk::{Desk, desk, dossier, one_line};
+use super::desk::{Desk, desk, dossier, one_line, text};
 use super::exports::unpacked;
 use super::forging::forge;
 use inktell::dossier::LOG;
@@ -157,6 +157,17 @@ fn a_copy_that_an_older_log_does_not_name_must_measure_the_same() {
         "{said}"
     );
     assert!(said.contains("nothing was measured again here"), "{said}");
+    // A bag of the bag says the same of it in what describes it.
+    let again = desk.path("again.zip");
+    dossier(&["export", &honest, "--no-measure", "--bag", &again], 1);
+    for file in ["/bag-info.txt", "/data/exports/dossier.jsonld"] {
+        let mut files = unpacked(&again).into_iter();
+        let described = files.find(|(name, _)| name.ends_with(file));
+        let described = text(&described.unwrap().1);
+        let said = "dossier could NOT be confirmed";
+        assert!(described.contains(said), "{file}: {described}");
+        assert!(!described.contains("dossier does not hold"), "{file}");
+    }
     // The same version measures it differently, which is a problem of its own and the only one.
     let said = verified(&swapped(&desk, &honest), &[], 1);
     assert!(said.contains("does not measure the same again"), "{said}");

@@ -8,6 +8,7 @@ use inktell::dossier::entry::{Entry, FileRef, Role};
 use inktell::dossier::export::bag::{self, Packing};
 use inktell::dossier::left_out::{self, Copy, LeftOut, Photograph, WithCopies};
 use inktell::dossier::line::Log;
+use inktell::dossier::verify::words::Shortfall;
 use inktell::dossier::verify::{Asked, Finding, Kind, Verdict, verify};
 use std::io::{self, Cursor};
 
@@ -155,7 +156,7 @@ fn a_photograph_taken_away_from_a_folder_is_missing_whatever_is_said_of_it() {
         title: "The Heron",
         made: "2026-01-02T10:00:00Z".parse().unwrap(),
         exports: &[],
-        holds: false,
+        shortfall: Some(Shortfall::Fails),
         without_location: false,
     };
     let zipped = bag::file(&fewer, &Log::parse(&fewer[LOG]), &packing)
@@ -316,7 +317,7 @@ fn files_in_a_zip_file_beside_the_bag_are_told() {
         title: "The Heron",
         made: "2026-01-02T10:00:00Z".parse().unwrap(),
         exports: &[],
-        holds: true,
+        shortfall: None,
         without_location: false,
     };
     let zipped = bag::file(&files, &Log::parse(&files[LOG]), &packing)

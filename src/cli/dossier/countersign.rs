@@ -48,10 +48,12 @@ fn holds(dossier: &Path) -> anyhow::Result<()> {
         measure: false,
         ..verify::Asked::default()
     };
-    if !verify::verify(contents.as_ref(), &asked).holds() {
+    let verdict = verify::verify(contents.as_ref(), &asked);
+    if let Some(shortfall) = verify::words::shortfall(&verdict) {
         bail!(
-            "{}: this dossier does not hold, so nothing was signed; see: inktell dossier verify",
-            dossier.display()
+            "{}: this dossier {}, so nothing was signed; see: inktell dossier verify",
+            dossier.display(),
+            shortfall.in_words()
         );
     }
     Ok(())

@@ -134,9 +134,10 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
     };
     write_all(options, &source)?;
     say_places(options, &source);
-    if !verdict.holds() {
+    if let Some(shortfall) = account.shortfall {
         eprintln!(
-            "inktell: this dossier does not hold, and the export says so; see: inktell dossier verify"
+            "inktell: this dossier {}, and the export says so; see: inktell dossier verify",
+            shortfall.in_words()
         );
     }
     Ok(Outcome::held(verdict.holds()))
@@ -183,7 +184,7 @@ impl Source<'_> {
             name: if stem.is_empty() { "dossier" } else { &stem },
             title: &self.account.title,
             made: self.made,
-            holds: self.account.holds,
+            shortfall: self.account.shortfall,
             exports: &exports,
             without_location: options.without_location,
         };

@@ -13,7 +13,8 @@ use super::entry::{Deed, Entry, FileRef, Means, Parameters, Role};
 use super::left_out::{self, LeftOut};
 use super::line::Log;
 use super::particulars::Particulars;
-use super::verify::{Verdict, words as verdict_words};
+use super::verify::Verdict;
+use super::verify::words::{self as verdict_words, Shortfall};
 use super::{papersize, privacy, work};
 use crate::report::words::{self, standing};
 use std::collections::BTreeMap;
@@ -29,8 +30,8 @@ pub struct Account {
     pub title: String,
     /// When this account was made, in words.
     pub made: String,
-    /// Whether the dossier holds.
-    pub holds: bool,
+    /// How the dossier falls short; none where everything holds.
+    pub shortfall: Option<Shortfall>,
     /// That places were left out on request, as a sentence, where there were any.
     pub places_left_out: Option<&'static str>,
     /// What the readings beside the conclusions at the front say against relying on them, each with
@@ -144,7 +145,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
     Account {
         title: particulars.title,
         made: telling.made.to_owned(),
-        holds: telling.verdict.holds(),
+        shortfall: verdict_words::shortfall(telling.verdict),
         places_left_out: places_left_out(telling),
         caveats: conclusions::caveats(telling),
         parts: parts

@@ -4,6 +4,7 @@ use crate::dossier::contents::{Contents, InMemory};
 use crate::dossier::digest::Digest;
 use crate::dossier::left_out::{self, COPIES, LeftOut, Photograph};
 use crate::dossier::line::Log;
+use crate::dossier::verify::words::Shortfall;
 use crate::dossier::{LOCK, UNFINISHED, privacy};
 use crate::photo::sha256_hex;
 use jiff::Timestamp;
@@ -31,8 +32,8 @@ pub struct Packing<'a> {
     pub made: Timestamp,
     /// Other exports: name and bytes.
     pub exports: &'a [(String, Vec<u8>)],
-    /// Whether the dossier holds.
-    pub holds: bool,
+    /// How the dossier falls short; none where everything holds.
+    pub shortfall: Option<Shortfall>,
     /// Whether photographs that hold a location are left out, copies without it put in.
     pub without_location: bool,
 }
@@ -182,10 +183,11 @@ fn info(payload: &InMemory, log: &Log, packing: &Packing<'_>) -> String {
     ] {
         let _ = writeln!(text, "{label}: {value}");
     }
-    if !packing.holds {
+    if let Some(shortfall) = packing.shortfall {
         let _ = writeln!(
             text,
-            "Verification: the dossier does not hold; see data/exports/dossier.html, or verify it"
+            "Verification: the dossier {}; see data/exports/dossier.html, or verify it",
+            shortfall.in_words()
         );
     }
     if packing.without_location {

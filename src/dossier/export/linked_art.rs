@@ -203,8 +203,12 @@ fn notes(account: &Account) -> Vec<String> {
         foot.sha256,
         foot.signed
     )];
-    if !account.holds {
-        all.push("This dossier does not hold: something in it was changed, is missing or was forged. Verify it before relying on anything here.".into());
+    if let Some(shortfall) = account.shortfall {
+        all.push(format!(
+            "This dossier {}: {}. Verify it before relying on anything here.",
+            shortfall.in_words(),
+            shortfall.because()
+        ));
     }
     all.extend(account.places_left_out.map(str::to_owned));
     all.extend(

@@ -7,13 +7,56 @@ use std::fmt::Write as _;
 /// What no verification can show; said with every outcome.
 pub const LIMITS: &str = "What this cannot show: times are those of the authors' own clocks. A key shows that its holder signed, not who that is: compare its fingerprint with one you have from the signer. Entries that nobody signed could have been written again by whoever holds the folder; entries at the end could have been taken away together with a rewritten head file; and a whole dossier could have been made anew from scratch, under the same names and with other keys. Against all three, compare with the SHA-256 in the foot of an earlier export (inktell dossier verify --expect), and name the keys that you know (--signers). Nor can it show that the photographs are of the sheet before you.";
 
+/// How a dossier falls short.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shortfall {
+    /// Something in it is wrong.
+    Fails,
+    /// Nothing in it is shown to be wrong, but a copy is not shown to be of its photograph either.
+    Unconfirmed,
+}
+
+impl Shortfall {
+    /// It as the end of a sentence about the dossier.
+    #[must_use]
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Fails => "does not hold",
+            Self::Unconfirmed => "could NOT be confirmed",
+        }
+    }
+
+    /// Why, in few words.
+    #[must_use]
+    pub fn because(self) -> &'static str {
+        match self {
+            Self::Fails => "something in it was changed, is missing or was forged",
+            Self::Unconfirmed => {
+                "nothing shows that what stands in for a photograph is a copy of it"
+            }
+        }
+    }
+}
+
+/// How a dossier falls short; none where everything in it holds.
+#[must_use]
+pub fn shortfall(verdict: &Verdict) -> Option<Shortfall> {
+    let mut kinds = verdict.problems().map(|f| f.kind).peekable();
+    kinds.peek()?;
+    // What nothing confirms is not shown to be wrong.
+    Some(if kinds.all(|kind| kind == Kind::CopyUnconfirmed) {
+        Shortfall::Unconfirmed
+    } else {
+        Shortfall::Fails
+    })
+}
+
 /// The outcome in one sentence.
 #[must_use]
 pub fn headline(verdict: &Verdict) -> String {
-    let problems = verdict.problems().count();
-    if problems == 0 {
+    let Some(shortfall) = shortfall(verdict) else {
         let unconfirmed = unconfirmed(verdict);
-        format!(
+        return format!(
             "{}Everything {}{}holds: {}, {} checked{}{}.",
             unconfirmed.as_deref().unwrap_or_default(),
             if unconfirmed.is_some() { "else " } else { "" },
@@ -28,20 +71,13 @@ pub fn headline(verdict: &Verdict) -> String {
                 0 => String::new(),
                 n => format!("; {} left out of this export", counted(n, "photograph")),
             }
-        )
-    } else {
-        // What nothing confirms is not shown to be wrong.
-        let open = verdict.problems().all(|f| f.kind == Kind::CopyUnconfirmed);
-        format!(
-            "This dossier {}: {} found.",
-            if open {
-                "could NOT be confirmed"
-            } else {
-                "does not hold"
-            },
-            counted(problems, "problem")
-        )
-    }
+        );
+    };
+    format!(
+        "This dossier {}: {} found.",
+        shortfall.in_words(),
+        counted(verdict.problems().count(), "problem")
+    )
 }
 
 /// Entries whose figures nothing bears out, as another version measured them and this one measures

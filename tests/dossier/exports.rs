@@ -259,6 +259,15 @@ fn a_bag_without_places_holds_nothing_that_no_entry_names() {
 }
 
 #[test]
+fn one_entry_is_counted_as_one() {
+    let (folder, root) = begun();
+    let page = folder.path().join("x.html").display().to_string();
+    dossier(&["export", &root.display().to_string(), "--html", &page], 0);
+    let page = std::fs::read_to_string(page).unwrap();
+    assert!(page.contains(">1 entry; unsigned<"));
+}
+
+#[test]
 fn a_changed_export_in_a_bag_is_found() {
     let desk = desk();
     let [bag, forged] = ["heron.zip", "forged.zip"].map(|n| desk.path(n));

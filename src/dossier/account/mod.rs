@@ -166,8 +166,11 @@ fn foot(log: &Log, verdict: &Verdict) -> Foot {
     let signed = match (signers.is_empty(), verdict.unsigned.len()) {
         (true, _) => "unsigned".to_owned(),
         (false, 0) => format!("signed by {}", signers.join("; ")),
-        (false, 1) => format!("signed by {}; 1 entry unsigned", signers.join("; ")),
-        (false, n) => format!("signed by {}; {n} entries unsigned", signers.join("; ")),
+        (false, n) => format!(
+            "signed by {}; {} unsigned",
+            signers.join("; "),
+            words::counted(n, "entry")
+        ),
     };
     Foot {
         entries: log.lines.len() as u64,

@@ -4,6 +4,7 @@ use super::figure;
 use crate::dossier::account::{Account, Block, Part, Shown};
 use crate::dossier::contents::Contents;
 use crate::report::html::viewer;
+use crate::report::words::counted;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("../../report/html/style.css");
@@ -38,7 +39,7 @@ pub fn page(account: &Account, contents: &dyn Contents) -> String {
                     header class="masthead" {
                         p class="kind" { "Dossier of a printed sheet" }
                         p class="date" { (account.made) }
-                        p class="files" { (account.foot.entries) " entries; " (account.foot.signed) }
+                        p class="files" { (counted(account.foot.entries as usize, "entry")) "; " (account.foot.signed) }
                     }
                     h1 { (account.title) }
                     @for part in &account.parts { (setter.part(part)) }

@@ -196,10 +196,7 @@ fn notes(account: &Account) -> Vec<String> {
     let foot = &account.foot;
     let mut all = vec![format!(
         "Made from a dossier of {}, the last with the SHA-256 {}, {}.",
-        match foot.entries {
-            1 => "one entry".to_owned(),
-            n => format!("{n} entries"),
-        },
+        words::counted(foot.entries as usize, "entry"),
         foot.sha256,
         foot.signed
     )];

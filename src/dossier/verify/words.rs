@@ -64,7 +64,7 @@ pub fn headline(verdict: &Verdict) -> String {
                 0 => "",
                 _ => "that is here ",
             },
-            entries(verdict.entries),
+            counted(verdict.entries as usize, "entry"),
             counted(verdict.files_checked, "file"),
             measured(verdict),
             match left_out(verdict) {
@@ -106,14 +106,6 @@ fn unconfirmed(verdict: &Verdict) -> Option<String> {
 fn left_out(verdict: &Verdict) -> usize {
     let kinds = verdict.findings.iter().map(|f| f.kind);
     kinds.filter(|kind| *kind == Kind::LeftOut).count()
-}
-
-fn entries(n: u64) -> String {
-    if n == 1 {
-        "1 entry".into()
-    } else {
-        format!("{n} entries")
-    }
 }
 
 fn measured(verdict: &Verdict) -> String {

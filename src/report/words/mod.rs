@@ -164,11 +164,15 @@ pub fn further(count: usize) -> String {
     format!("{count} more, smaller ones, in the JSON document")
 }
 
-/// A count with its noun: "1 photograph", "3 photographs".
+/// A count with its noun: "1 photograph", "3 photographs", "2 entries".
 #[must_use]
 pub fn counted(count: usize, noun: &str) -> String {
-    let ending = if count == 1 { "" } else { "s" };
-    format!("{count} {noun}{ending}")
+    let after_consonant = |stem: &&str| !stem.ends_with(['a', 'e', 'o', 'u']);
+    match noun.strip_suffix('y').filter(after_consonant) {
+        _ if count == 1 => format!("1 {noun}"),
+        Some(stem) => format!("{count} {stem}ies"),
+        None => format!("{count} {noun}s"),
+    }
 }
 
 #[cfg(test)]
@@ -201,5 +205,9 @@ mod tests {
         assert_eq!(list(&items), "a, b and c");
         assert_eq!(list(&items[..2]), "a and b");
         assert_eq!(counted(1, "mark"), "1 mark");
+        assert_eq!(counted(0, "mark"), "0 marks");
+        assert_eq!(counted(1, "entry"), "1 entry");
+        assert_eq!(counted(2, "entry"), "2 entries");
+        assert_eq!(counted(2, "survey"), "2 surveys");
     }
 }

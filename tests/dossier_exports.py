@@ -10,12 +10,14 @@ fetched.
 """
 
 import datetime
+import hashlib
 import json
 import logging
 import os
 import pathlib
 import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
@@ -301,14 +303,44 @@ def pictures(resources):
 
 
 def linked_art(heron, folder):
-    """The JSON-LD against Linked Art's own context and model."""
+    """The JSON-LD against Linked Art's own context and model, as it is and with a photograph left out."""
+    file, private = folder / "heron.jsonld", folder / "egret.jsonld"
+    inktell("dossier", "export", heron, "--linked-art", file, "--no-measure")
+    egret = with_place(folder)
+    inktell("dossier", "export", egret, "--linked-art", private, "--no-measure", "--without-location")
+    left_out = json.loads(private.read_text())
+    copy, original = left_out["representation"][0]["digitally_shown_by"]
+    bag = folder / "egret.zip"
+    inktell("dossier", "export", egret, "--bag", bag, "--no-measure", "--without-location")
+    with zipfile.ZipFile(bag) as archive:
+        held = {hashlib.sha256(archive.read(name)).hexdigest() for name in archive.namelist()}
+    hashes = [shown["identified_by"][0]["content"] for shown in (copy, original)]
+    assert [sha256 in held for sha256 in hashes] == [True, False], (hashes, held)
+    return by_the_model(json.loads(file.read_text())) + by_the_model(left_out)
+
+
+def with_place(folder):
+    """A dossier of a photograph with a place: a block of EXIF whose one field points to a latitude."""
+    block = struct.pack(">2sHIHHHIIIHHHI4sI", b"MM", 42, 8, 1, 0x8825, 4, 1, 26, 0, 1, 1, 2, 2, b"N\0\0\0", 0)
+    segment = b"Exif\0\0" + block
+    photo = (ROOT / "fixtures" / "photos" / "stippled-petals.jpg").read_bytes()
+    located = folder / "located.jpg"
+    located.write_bytes(photo[:2] + struct.pack(">HH", 0xFFE1, len(segment) + 2) + segment + photo[2:])
+    egret, by = folder / "egret", ["--author", "A. Bidder"]
+    inktell(
+        "dossier", "begin", egret, "--title", "The Egret", "--sheet", "495x305", "--image", "400x260",
+        "--plate-mark", "470x300", "--process", "stipple-engraving", "--support", "paper", *by,
+    )
+    inktell("dossier", "add", egret, located, "--px-per-mm", "109", *by)
+    return egret
+
+
+def by_the_model(document):
+    """A document against Linked Art's own context and model."""
     import cromulent
     from cromulent import reader
     from pyld import jsonld
 
-    file = folder / "heron.jsonld"
-    inktell("dossier", "export", heron, "--linked-art", file, "--no-measure")
-    document = json.loads(file.read_text())
     data = pathlib.Path(cromulent.__file__).parent / "data" / "linked-art.json"
     context = json.loads(data.read_text())
 

@@ -9,6 +9,7 @@ mod exports;
 mod forging;
 mod killing;
 mod left_out;
+mod linked_art;
 mod model;
 mod replacing;
 mod small;

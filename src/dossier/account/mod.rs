@@ -5,21 +5,23 @@ pub(super) mod corrections;
 mod entries;
 mod findings;
 mod readings;
+mod stand_ins;
 #[cfg(test)]
 mod tests;
 
 use super::contents::Contents;
 use super::entry::{Deed, Entry, FileRef, Means, Parameters, Role};
-use super::left_out::{self, LeftOut};
 use super::line::Log;
 use super::particulars::Particulars;
 use super::verify::Verdict;
 use super::verify::words::{self as verdict_words, Shortfall};
 use super::{papersize, privacy, work};
 use crate::report::words::{self, standing};
+use stand_ins::StandIns;
 use std::collections::BTreeMap;
 
 pub use readings::caveats_of;
+pub use stand_ins::Copy;
 
 /// Number of the entry that begins a dossier.
 pub(super) const BEGINNING: u64 = 1;
@@ -34,6 +36,8 @@ pub struct Account {
     pub shortfall: Option<Shortfall>,
     /// That places were left out on request, as a sentence, where there were any.
     pub places_left_out: Option<&'static str>,
+    /// The photographs that are not in this export, by their SHA-256, each with its copy where there is one.
+    pub absent: BTreeMap<String, Option<Copy>>,
     /// What the readings beside the conclusions at the front say against relying on them, each with
     /// its label, by the number of the conclusion.
     pub caveats: BTreeMap<u64, Vec<(&'static str, String)>>,
@@ -147,6 +151,7 @@ pub fn account(telling: &Telling<'_>) -> Account {
         made: telling.made.to_owned(),
         shortfall: verdict_words::shortfall(telling.verdict),
         places_left_out: places_left_out(telling),
+        absent: stand_ins::absent(telling),
         caveats: conclusions::caveats(telling),
         parts: parts
             .into_iter()
@@ -258,10 +263,7 @@ pub fn odd_sizes(particulars: &Particulars) -> Option<String> {
 /// The photographs that stand, and what was said of any since.
 fn photographs(telling: &Telling<'_>) -> Vec<Block> {
     let log = telling.log;
-    let stand_ins = StandIns {
-        telling,
-        left_out: left_out::read(telling.contents, log),
-    };
+    let stand_ins = StandIns::of(telling);
     let withdrawn = work::withdrawn(log, u64::MAX);
     let mut blocks = Vec::new();
     for entry in log.entries() {
@@ -297,33 +299,6 @@ fn shown<'a>(
             ),
         }))
     })
-}
-
-/// What is shown in the stead of photographs that an export left out.
-struct StandIns<'a> {
-    telling: &'a Telling<'a>,
-    left_out: Option<LeftOut>,
-}
-
-impl StandIns<'_> {
-    /// The SHA-256 of what is shown: a reader who takes that of the file before them must find it here.
-    fn hash_in_words(&self, file: &FileRef) -> String {
-        let Telling { contents, log, .. } = self.telling;
-        let original = &file.digest.sha256;
-        let excused = self.left_out.as_ref().and_then(|l| l.excuse(file));
-        let copy = excused.and_then(|photo| photo.copy.as_ref());
-        match copy.filter(|_| contents.read(&file.path).is_err()) {
-            None => format!("SHA-256 {original}"),
-            Some(copy) => format!(
-                "SHA-256 {} of what is shown, {} of the original without its location; SHA-256 {original} of the original, which was left out",
-                copy.digest.sha256,
-                match left_out::pinned(log, file) {
-                    Some(_) => "a copy",
-                    None => "said to be a copy",
-                }
-            ),
-        }
-    }
 }
 
 fn verification(verdict: &Verdict) -> Vec<Block> {

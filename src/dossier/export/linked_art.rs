@@ -5,10 +5,11 @@
 //! `data/vocab_classes.json` and `data/vocab_instances.json`; `tests/dossier_exports.py` holds every
 //! one in a document against these files. Processes and supports are in `particulars::term`.
 
+mod photographs;
 mod production;
 
 use crate::dossier::account::{Account, BEGINNING, corrections};
-use crate::dossier::entry::{Deed, Entry, FileRef, Role};
+use crate::dossier::entry::{Deed, Entry};
 use crate::dossier::line::Log;
 use crate::dossier::particulars::{Particulars, Size, Term};
 use crate::dossier::work::{self, Concluded, Hold};
@@ -82,7 +83,7 @@ fn document(log: &Log, account: &Account) -> Value {
             "made_of",
             sheet.support.as_ref().map(material).into_iter().collect(),
         ),
-        ("representation", representations(log)),
+        ("representation", photographs::representations(log, account)),
     ] {
         if !value.is_empty() {
             document[key] = value.into();
@@ -331,43 +332,4 @@ fn material(term: &Term) -> Value {
         }
         None => json!({ "type": "Material", "_label": term.term }),
     }
-}
-
-fn representations(log: &Log) -> Vec<Value> {
-    work::standing(log, u64::MAX)
-        .flat_map(|entry| &entry.files)
-        .filter(|file| file.role == Role::Photograph)
-        .map(representation)
-        .collect()
-}
-
-fn representation(file: &FileRef) -> Value {
-    let mut shown = json!({
-        "type": "DigitalObject",
-        "_label": file.name,
-        "classified_as": [concept("300215302", "Digital Image")],
-        "identified_by": [{
-            "type": "Identifier",
-            "_label": "SHA-256",
-            "content": file.digest.sha256,
-        }],
-    });
-    if let Some(format) = media_type(&file.path) {
-        shown["format"] = format.into();
-    }
-    json!({
-        "type": "VisualItem",
-        "_label": format!("Photograph {}", file.name),
-        "digitally_shown_by": [shown],
-    })
-}
-
-fn media_type(path: &str) -> Option<&'static str> {
-    Some(match path.rsplit_once('.')?.1 {
-        "jpg" | "jpeg" => "image/jpeg",
-        "png" => "image/png",
-        "tif" | "tiff" => "image/tiff",
-        "webp" => "image/webp",
-        _ => return None,
-    })
 }

@@ -41,11 +41,16 @@ fn cloth() -> Examined {
         let knot = 40 * u8::from((x / 9 + y / 7) % 5 == 0);
         Rgb([150 - knot + noise(), 40 + noise(), 36 + noise()])
     });
+    let cloth = as_png(&DynamicImage::ImageRgb8(picture));
+    examine::bytes(&cloth, Path::new("cloth.png"), &options()).expect("read")
+}
+
+fn as_png(picture: &DynamicImage) -> Vec<u8> {
     let mut bytes = Cursor::new(Vec::new());
-    DynamicImage::ImageRgb8(picture)
+    picture
         .write_to(&mut bytes, ImageFormat::Png)
         .expect("encodes");
-    examine::bytes(&bytes.into_inner(), Path::new("cloth.png"), &options()).expect("read")
+    bytes.into_inner()
 }
 
 fn told(reading: &Reading, what: &str) -> bool {
@@ -79,6 +84,61 @@ fn photographs_that_contradict_each_other_are_said_to_wherever_a_reading_stands(
     let document: serde_json::Value = serde_json::from_str(&document).expect("JSON");
     let cautions = document["reading"]["cautions"].as_array().expect("a list");
     assert_eq!(cautions.len(), reading.cautions.len());
+}
+
+/// A photograph of a part of the stippled sheet, at so many pixels per mm as is told.
+fn part(px_per_mm: Option<f64>) -> Examined {
+    let whole = image::open(fixture("photos/stippled-petals.jpg")).expect("bundled");
+    let part = whole.crop_imm(0, 0, whole.width() * 3 / 4, whole.height());
+    let options = ReadOptions {
+        px_per_mm,
+        ..ReadOptions::default()
+    };
+    examine::bytes(&as_png(&part), Path::new("part.png"), &options).expect("read")
+}
+
+/// A blank leaf whose scale nobody told.
+fn blank_leaf() -> Examined {
+    let leaf = RgbImage::from_pixel(500, 400, Rgb([222, 212, 195]));
+    let leaf = as_png(&DynamicImage::ImageRgb8(leaf));
+    examine::bytes(&leaf, Path::new("leaf.png"), &ReadOptions::default()).expect("read")
+}
+
+#[test]
+fn a_blank_leaf_vouches_for_no_photograph_beside_it() {
+    const COARSE: f64 = 15.0;
+    let alone = examine::together(vec![part(Some(COARSE))], None).reading;
+    let beside = examine::together(vec![blank_leaf(), part(Some(COARSE))], None).reading;
+    assert!(!alone.shows_screens && !beside.shows_screens);
+    assert_eq!(beside.process, None);
+    assert_eq!(beside.log10_lr, alone.log10_lr);
+    assert_eq!(beside.undetermined_because, alone.undetermined_because);
+    assert_eq!(beside.narrowed_to, []);
+    assert_eq!(beside.colouring, [Colouring::Undetermined]);
+    // By itself it is not too coarse, and nothing is left to be told of it.
+    assert!(
+        examine::together(vec![blank_leaf()], None)
+            .reading
+            .shows_screens
+    );
+}
+
+#[test]
+fn where_only_a_photograph_without_a_scale_could_show_a_screen_that_is_told() {
+    let what = "no scale was given";
+    let coarse = |photo| vec![photo, part(Some(15.0))];
+    let unscaled = examine::photograph(
+        &fixture("photos/stippled-petals.jpg"),
+        &ReadOptions::default(),
+    );
+    let reading = examine::together(coarse(unscaled.expect("bundled")), None).reading;
+    assert!(told(&reading, what), "{:?}", reading.cautions);
+    let reading = examine::together(coarse(stippled()), None).reading;
+    assert!(!told(&reading, what), "{:?}", reading.cautions);
+    // A coarse photograph excludes no reproduction that the fine one does not.
+    let fine = examine::together(vec![stippled()], None).reading;
+    let chance = |reading: &Reading| reading.posterior[&Process::Halftone];
+    assert!(chance(&reading) >= chance(&fine) - 1e-9);
 }
 
 /// The first drawn lithograph of a colouring that is named plain.

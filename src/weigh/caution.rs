@@ -1,14 +1,16 @@
 //! What must be told beside a reading, whatever it is.
 
+use super::bearing::{may_show_screens, too_poor};
 use super::doubt::{self, SCREENS_SHOW_PX_PER_MM};
 use super::reading::{FITS, Process};
 use crate::measure::Examined;
-use crate::photo::adequacy::Verdict;
 
 /// What cautions rest on.
 pub struct Told<'a> {
     /// The photographs, each file once.
     pub photos: &'a [&'a Examined],
+    /// Those of them that the reading rests on.
+    pub rested_on: &'a [&'a Examined],
     /// Probabilities of the processes from each alone.
     pub alone: &'a [Vec<f64>],
     /// Share of the specimens of its own likeliest process that lie as far out as each; none where nothing was weighed.
@@ -35,16 +37,36 @@ pub fn told(of: &Told) -> Vec<String> {
 
 /// A period print, or a reproduction excluded, where nobody knows whether a screen would show.
 fn without_scale(of: &Told) -> Option<String> {
-    let unscaled = of.photos.iter().all(|photo| photo.photo.scale.is_none());
-    (unscaled && of.process != Some(Process::Halftone) && !of.photos.is_empty())
-        .then(told_without_scale)
+    let unscaled = |photo: &&&Examined| photo.photo.scale.is_none();
+    if of.process == Some(Process::Halftone) || of.photos.is_empty() {
+        return None;
+    }
+    if of.photos.iter().all(|photo| unscaled(&photo)) {
+        return Some(told_without_scale());
+    }
+    let vouching = || of.rested_on.iter().filter(|photo| may_show_screens(photo));
+    let none_is_known = vouching().next().is_some() && vouching().all(|photo| unscaled(&photo));
+    none_is_known.then(|| {
+        format!(
+            "Only {} could show a fine screen, and no scale was given for that, so nobody knows whether one would show. {}",
+            named(vouching().copied()),
+            what_holds_without_scale()
+        )
+    })
 }
 
 /// What is told where no photograph has a scale, word for word: a lot without any tells it once.
 #[must_use]
 pub fn told_without_scale() -> String {
     format!(
-        "No scale was given, so nobody knows whether a fine screen would show. Below {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm, as in many scans of whole pages, neither a period process nor a low chance of a reproduction holds: real scans so coarse were misread"
+        "No scale was given, so nobody knows whether a fine screen would show. {}",
+        what_holds_without_scale()
+    )
+}
+
+fn what_holds_without_scale() -> String {
+    format!(
+        "Below {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm, as in many scans of whole pages, neither a period process nor a low chance of a reproduction holds: real scans so coarse were misread"
     )
 }
 
@@ -95,8 +117,8 @@ fn screens(of: &Told) -> Option<String> {
 
 /// A process that is named though no photograph can bear measuring.
 fn poor(of: &Told) -> Option<String> {
-    let unusable = |photo: &&Examined| photo.photo.adequacy.verdict == Verdict::Unusable;
-    (of.process.is_some() && of.photos.iter().all(unusable)).then(|| {
+    let unusable = |photo: &&Examined| too_poor(photo);
+    (of.process.is_some() && of.rested_on.iter().all(unusable)).then(|| {
         "Only the screen stands out: the photograph is too poor for anything else measured on it to be relied on".to_owned()
     })
 }

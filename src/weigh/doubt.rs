@@ -1,10 +1,10 @@
 //! What chances are drawn together or raised before a process is named, and why none is named.
 
+use super::bearing::{may_show_screens, too_poor};
+use super::chances::index_of_largest;
 use super::outside::{self, Outside};
-use super::read::{index_of_largest, may_show_screens};
 use super::reading::{FITS, Process, REPRODUCTION_EXCLUDED};
 use crate::measure::Examined;
-use crate::photo::adequacy::Verdict;
 use std::collections::BTreeMap;
 
 /// A process is read when a wrong call, taken as six times as bad as no call, would still be the better bet: at
@@ -27,6 +27,8 @@ const COARSE_SHARE: f64 = 0.2;
 pub struct Weighed<'a> {
     /// The photographs.
     pub photos: &'a [Examined],
+    /// Those of them that the reading rests on.
+    pub rested_on: &'a [&'a Examined],
     /// Probability of each process.
     pub posterior: &'a [f64],
     /// The likeliest.
@@ -81,15 +83,16 @@ pub fn heeding_screens(mut posterior: Vec<f64>, screened: bool) -> Vec<f64> {
     posterior
 }
 
-/// Draws the ln likelihoods of the period processes together to [`COARSE_SHARE`]; at equal priors the chance of a
+/// Draws what the ln likelihoods of the period processes say more than those by the fine photographs alone, `by_fine` (all
+/// alike where there are none), together to [`COARSE_SHARE`]; at equal priors the chance of a
 /// reproduction stays. Priors have no part in it, or the likelihoods would depend on them.
-pub fn lessen_between_period_processes(ln: &mut [f64]) {
+pub fn lessen_between_period_processes(ln: &mut [f64], by_fine: &[f64]) {
     let reproduction = Process::Halftone as usize;
     let period = || (0..Process::ALL.len()).filter(|&k| k != reproduction);
     let together = |ln: &[f64]| period().map(|k| ln[k].exp()).sum::<f64>();
     let before = together(ln);
     for k in period() {
-        ln[k] *= COARSE_SHARE;
+        ln[k] = by_fine[k] + COARSE_SHARE * (ln[k] - by_fine[k]);
     }
     let back = (before / together(ln)).ln();
     for k in period() {
@@ -192,12 +195,12 @@ pub fn reasons(weighed: &Weighed) -> Vec<String> {
 
 /// What the photographs cannot bear.
 fn by_the_photographs(weighed: &Weighed) -> Option<String> {
-    let poor = |p: &Examined| p.photo.adequacy.verdict == Verdict::Unusable;
+    let any = |of: fn(&Examined) -> bool| weighed.rested_on.iter().any(|photo| of(photo));
     // Clipping to black and white, as in a line scan, takes all else but leaves a screen standing.
     let shows_its_screen = weighed.reads_as_reproduction() && dot_screen(weighed.photos);
-    if weighed.photos.iter().all(poor) && !shows_its_screen {
+    if !any(|photo| !too_poor(photo)) && !shows_its_screen {
         Some("the photograph is too poor for what was measured on it to be relied on".to_owned())
-    } else if !weighed.reads_as_reproduction() && !weighed.photos.iter().any(may_show_screens) {
+    } else if !weighed.reads_as_reproduction() && !any(may_show_screens) {
         Some(format!(
             "a fine screen would not show at this scale; {SCREENS_SHOW_PX_PER_MM:.0} pixels per mm are asked for before a period process is named"
         ))
@@ -297,6 +300,7 @@ mod tests {
         let none = BTreeMap::new();
         let weighed = |log10_lr| Weighed {
             photos: &[],
+            rested_on: &[],
             posterior: &posterior,
             best: 0,
             log10_lr,
@@ -338,9 +342,14 @@ mod tests {
         let chances = |ln: &[f64]| crate::weigh::fuse::posterior(ln, &[0.2; 5]);
         let fine = vec![0.0, -2.0, -4.0, -1.0, -3.0];
         let mut coarse = fine.clone();
-        lessen_between_period_processes(&mut coarse);
+        lessen_between_period_processes(&mut coarse, &[0.0; 5]);
         approx::assert_abs_diff_eq!(chances(&coarse)[4], chances(&fine)[4], epsilon = 1e-12);
         approx::assert_abs_diff_eq!(coarse[0] - coarse[2], 0.2 * 4.0, epsilon = 1e-12);
+        // Beside a fine one a fifth counts of what it adds to that.
+        let mut both = fine.clone();
+        lessen_between_period_processes(&mut both, &[0.0, -1.0, -3.0, -2.0, -5.0]);
+        approx::assert_abs_diff_eq!(chances(&both)[4], chances(&fine)[4], epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(both[0] - both[2], 3.0 + 0.2, epsilon = 1e-12);
     }
 
     #[test]

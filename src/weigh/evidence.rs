@@ -1,5 +1,6 @@
 //! What was found on the photographs of one sheet, and what each finding says.
 
+use super::bearing::may_show_screens;
 use super::features::{FEATURES, FINEST_EXCLUDED, Feature, Value};
 use super::reading::{Finding, Process};
 use super::reference::Reference;
@@ -50,6 +51,8 @@ pub(super) struct Evidence {
     pub(super) measured: Vec<Vec<Option<Value>>>,
     /// The same without their intervals.
     pub(super) bare: Vec<Vec<Option<f64>>>,
+    /// Of each photograph whether a screen would show on it.
+    pub(super) fine: Vec<bool>,
     /// ln likelihoods of the varieties by each finding, of all photographs together.
     pub(super) rows: Vec<Option<Vec<f64>>>,
     /// Their sums.
@@ -70,9 +73,36 @@ impl Evidence {
             numbers,
             measured,
             bare,
+            fine: once_each(photos).map(may_show_screens).collect(),
             rows,
             sums,
         }
+    }
+
+    /// Of each photograph whether anything was weighed on it.
+    pub(super) fn weighed(&self) -> impl Iterator<Item = bool> {
+        let bare = self.bare.iter();
+        bare.map(|values| values.iter().any(Option::is_some))
+    }
+
+    /// Whether anything was weighed on any of them.
+    pub(super) fn anything(&self) -> bool {
+        self.weighed().any(|weighed| weighed)
+    }
+
+    /// Whether anything was weighed on one on which a screen would not show.
+    pub(super) fn rests_on_coarse(&self) -> bool {
+        let mut fine = self.fine.iter().zip(self.weighed());
+        fine.any(|(fine, weighed)| weighed && !fine)
+    }
+
+    /// The values of the photographs on which a screen would show, as far as anything was weighed on them.
+    pub(super) fn fine_alone(&self) -> impl Iterator<Item = &Vec<Option<f64>>> {
+        let fine = self.fine.iter().zip(self.weighed());
+        let chosen = self.bare.iter().zip(fine);
+        chosen
+            .filter(|(_, (fine, weighed))| **fine && *weighed)
+            .map(|(values, _)| values)
     }
 }
 
@@ -110,6 +140,7 @@ pub(super) fn findings(evidence: &Evidence, reference: &Reference) -> Vec<Findin
         bare,
         rows,
         sums,
+        ..
     } = evidence;
     let of_processes = |said: &[f64]| variety::said_of_processes(said, sums);
     let each: Vec<Vec<Vec<f64>>> = bare.iter().map(|v| reference.process.weigh(v)).collect();
@@ -216,6 +247,7 @@ mod tests {
             sums: totals(&rows, Variety::ALL.len()),
             measured,
             bare,
+            fine: vec![true; rulings.len()],
             rows,
         }
     }

@@ -6,16 +6,20 @@
 //! - [`fuse`]: findings that are not independent weighed together; [`together`]: those of several photographs.
 //! - [`outside`]: what is so like one of the five that it is told from it apart; [`told_apart`]: by what.
 //! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
-//! - [`evidence`]: what was found on one sheet, and what each finding says; [`read`]: from that to a reading; [`doubt`]: what chances are drawn together or raised before a process is named,
-//!   and why none is; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
+//! - [`evidence`]: what was found on one sheet, and what each finding says; [`bearing`]: which photographs a reading
+//!   rests on; [`chances`]: how likely each process is; [`read`]: from that to a reading; [`doubt`]: what chances are drawn
+//!   together or raised before a process is named, and why none is; [`last_two`]: which two are left; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
 
 pub mod advice;
+mod bearing;
 pub mod caution;
+mod chances;
 mod colour;
 pub mod doubt;
 pub mod evidence;
 pub mod features;
 pub mod fuse;
+mod last_two;
 pub mod likelihood;
 pub mod outside;
 pub mod read;

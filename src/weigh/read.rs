@@ -1,25 +1,24 @@
 //! Findings weighed together → a reading, or "undetermined" and why.
 
 use super::advice;
+use super::bearing::{may_show_screens, rested_on};
 use super::caution;
+use super::chances::{Chances, REGISTER, chances, without};
 use super::colour::ColourReading;
-use super::doubt::{self, LIKELIER_THAN_NOT, SCREENS_SHOW_PX_PER_MM};
+use super::doubt::{self, LIKELIER_THAN_NOT};
 use super::evidence::{Evidence, by_process, findings, once_each};
-use super::features::{FEATURES, Feature};
-use super::fuse;
+use super::last_two::last_two_as_measured;
 use super::outside::{self, Outside};
-use super::reading::{Colouring, FITS, Process, REPRODUCTION_EXCLUDED, Reading, enfsi_words};
+use super::reading::{Colouring, FITS, Process, Reading, enfsi_words};
 use super::reference::Reference;
-use super::together::{ALIKE, bound, joined, totals};
+use super::together::ALIKE;
 use super::told_apart::chances_outside;
-use super::variety::{self, Variety};
 use crate::measure::Examined;
-use crate::photo::adequacy::Verdict;
 use std::collections::BTreeMap;
 
-/// Two processes are named as all that is left when a wrong call, taken as twenty times as bad as no
-/// call, would still be the better bet: a statement that helps less must be surer.
-const SURE_OF_TWO: f64 = 0.95;
+pub(crate) use super::chances::index_of_largest;
+pub use super::chances::posterior_if_alike;
+
 /// Equal priors over the five processes.
 #[must_use]
 pub fn equal_priors() -> BTreeMap<Process, f64> {
@@ -27,65 +26,6 @@ pub fn equal_priors() -> BTreeMap<Process, f64> {
         .iter()
         .map(|&p| (p, 1.0 / Process::ALL.len() as f64))
         .collect()
-}
-
-/// How likely each process is.
-struct Chances {
-    /// Odds beforehand, as shares.
-    priors: Vec<f64>,
-    /// By each photograph alone.
-    alone: Vec<Vec<f64>>,
-    /// ln likelihoods by all of them, within what the reference supports.
-    bounded: Vec<f64>,
-    /// By all of them.
-    posterior: Vec<f64>,
-    /// The likeliest.
-    best: usize,
-}
-
-impl Chances {
-    fn of(
-        photos: &[Examined],
-        evidence: &Evidence,
-        prior: &BTreeMap<Process, f64>,
-        reference: &Reference,
-    ) -> Self {
-        let of_process = |p: &Process| prior.get(p).copied().unwrap_or(0.0);
-        let priors: Vec<f64> = Process::ALL.iter().map(of_process).collect();
-        let alone: Vec<Vec<f64>> = evidence
-            .bare
-            .iter()
-            .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
-            .collect();
-        let mut bounded = bound(&variety::by_process(&evidence.sums), reference.bound_ln());
-        let seen_alone = once_each(photos)
-            .zip(&alone)
-            .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
-            .map(|(_, alone)| alone[Process::Halftone as usize])
-            .fold(0.0, f64::max);
-        if alone.len() > 1 {
-            doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
-        }
-        if !photos.iter().any(may_show_screens) {
-            doubt::lessen_between_period_processes(&mut bounded);
-        }
-        let posterior = doubt::heeding_screens(
-            fuse::posterior(&bounded, &priors),
-            doubt::dot_screen(photos) || doubt::several_inks(photos).is_some(),
-        );
-        Self {
-            best: index_of_largest(&posterior),
-            priors,
-            alone,
-            bounded,
-            posterior,
-        }
-    }
-
-    /// The likeliest process.
-    fn likeliest(&self) -> Process {
-        Process::ALL[self.best]
-    }
 }
 
 /// What else it may be than the likeliest process.
@@ -156,25 +96,27 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let chances = Chances::of(photos, &evidence, prior, reference);
     let besides = Besides::of(photos, &evidence, &chances, reference);
     let log10_lr = Process::ALL.map(|p| against_the_others(&chances.bounded, p as usize));
+    let rested_on = rested_on(photos, &evidence);
     let undetermined_because = doubt::reasons(&doubt::Weighed {
         photos,
+        rested_on: &rested_on,
         posterior: &chances.posterior,
         best: chances.best,
         log10_lr: log10_lr[chances.best],
         fit: besides.fit,
         outside: &besides.outside,
         reproduction_but_for_register: besides.but_for_register,
-        anything: evidence.bare.iter().flatten().flatten().count() > 0,
+        anything: evidence.anything(),
     });
     let process = undetermined_because.is_empty().then(|| chances.likeliest());
-    let shows_screens = photos.iter().any(may_show_screens);
+    let shows_screens = rested_on.iter().any(|photo| may_show_screens(photo));
     let narrowed_to = if process.is_none() && besides.one_of_the_five() {
         last_two_as_measured(&chances, shows_screens)
     } else {
         Vec::new()
     };
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
-    let may_be_told = colouring_may_be_told(photos, &chances, &besides);
+    let may_be_told = shows_screens && colouring_may_be_told(photos, &chances, &besides);
     let colouring = colouring_told(colour.kinds(may_be_told), photos, &besides);
     Reading {
         process,
@@ -195,7 +137,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
             colour_open: may_be_told && colouring.contains(&Colouring::Undetermined),
         }),
         colouring,
-        cautions: cautions(photos, &evidence, &chances, process, reference),
+        cautions: cautions(photos, &rested_on, &evidence, &chances, process, reference),
         shows_screens,
         shows_colour: shows_colour(photos),
         lit_in_two_colours: lit_in_two_colours(photos),
@@ -208,6 +150,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
 
 fn cautions(
     photos: &[Examined],
+    rested_on: &[&Examined],
     evidence: &Evidence,
     chances: &Chances,
     process: Option<Process>,
@@ -220,6 +163,7 @@ fn cautions(
     let fits: Vec<Option<f64>> = evidence.bare.iter().zip(&chances.alone).map(fit).collect();
     caution::told(&caution::Told {
         photos: &once_each(photos).collect::<Vec<_>>(),
+        rested_on,
         alone: &chances.alone,
         fits: &fits,
         process,
@@ -255,48 +199,12 @@ fn colouring_may_be_told(photos: &[Examined], chances: &Chances, besides: &Besid
     let several_inks = doubt::several_inks(photos).is_some();
     // Process inks are told by their spots, whatever the light.
     let ground_told = !lit_in_two_colours(photos) || chances.likeliest() == Process::Halftone;
-    photos.iter().any(may_show_screens)
-        && shows_colour(photos)
+    shows_colour(photos)
         && ground_told
         && besides.like_one()
         && !besides.is_rather_cloth()
         && (!several_inks || chances.likeliest() == Process::Halftone)
         && !doubt::contradict(&chances.alone)
-}
-
-/// Probabilities of the processes from the findings of one sheet's photographs alone, from their odds
-/// beforehand, were photographs of one sheet alike to the degree `alike`.
-fn chances(
-    photos: &[Vec<Option<f64>>],
-    alike: f64,
-    priors: &[f64],
-    reference: &Reference,
-) -> Vec<f64> {
-    let rows = joined(&reference.process, photos, alike);
-    let sums = variety::by_process(&totals(&rows, Variety::ALL.len()));
-    fuse::posterior(&bound(&sums, reference.bound_ln()), priors)
-}
-
-/// The finding that colours lie out of register.
-const REGISTER: &str = "layering.out_of_register";
-
-/// The findings with one of them not measured.
-fn without(photos: &[Vec<Option<f64>>], key: &str) -> Vec<Vec<Option<f64>>> {
-    let keep = |(value, feature): (&Option<f64>, &Feature)| value.filter(|_| feature.key != key);
-    photos
-        .iter()
-        .map(|values| values.iter().zip(FEATURES.iter()).map(keep).collect())
-        .collect()
-}
-
-/// The same with equal odds beforehand: what [`ALIKE`] is fitted by.
-#[must_use]
-pub fn posterior_if_alike(
-    photos: &[Vec<Option<f64>>],
-    alike: f64,
-    reference: &Reference,
-) -> Vec<f64> {
-    chances(photos, alike, &[1.0; Process::ALL.len()], reference)
 }
 
 /// log10 of the likelihood of one hypothesis over the mean likelihood of the others.
@@ -311,23 +219,6 @@ fn against_the_others(ln: &[f64], h: usize) -> f64 {
     (ln[h] - others.ln()) / std::f64::consts::LN_10
 }
 
-pub(crate) fn index_of_largest(values: &[f64]) -> usize {
-    (0..values.len())
-        .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
-        .unwrap_or(0)
-}
-
-/// Whether a photograph is good and fine enough that a screen would show; an unknown scale counts
-/// as fine enough.
-pub(super) fn may_show_screens(examined: &Examined) -> bool {
-    let photo = &examined.photo;
-    photo.adequacy.verdict != Verdict::Unusable
-        && photo
-            .scale
-            .as_ref()
-            .is_none_or(|scale| scale.value >= SCREENS_SHOW_PX_PER_MM)
-}
-
 /// Whether any of the photographs holds colour.
 fn shows_colour(photos: &[Examined]) -> bool {
     photos.iter().any(|photo| !photo.inked.grey)
@@ -337,58 +228,4 @@ fn shows_colour(photos: &[Examined]) -> bool {
 fn lit_in_two_colours(photos: &[Examined]) -> bool {
     let mut in_colour = photos.iter().filter(|p| !p.inked.grey).peekable();
     in_colour.peek().is_some() && in_colour.all(|p| p.inked.is_lit_in_two_colours())
-}
-
-/// The two that are left by the odds given beforehand, where what was measured leaves the same two.
-fn last_two_as_measured(chances: &Chances, shows_screens: bool) -> Vec<Process> {
-    let by_the_odds = last_two(&chances.posterior, shows_screens);
-    let equal = [1.0; Process::ALL.len()];
-    let measured = last_two(&fuse::posterior(&chances.bounded, &equal), shows_screens);
-    let same = by_the_odds.iter().all(|p| measured.contains(p));
-    if same { by_the_odds } else { Vec::new() }
-}
-
-/// The two likeliest processes, where together they are sure enough and a screen would show; two period
-/// processes only where a reproduction is excluded.
-fn last_two(posterior: &[f64], shows_screens: bool) -> Vec<Process> {
-    // Where a screen would not show, what parts the other processes does not either: of eleven real scans so
-    // coarse that were left between two processes, three were of a third.
-    if !shows_screens {
-        return Vec::new();
-    }
-    let mut order = Process::ALL;
-    order.sort_by(|a, b| posterior[*b as usize].total_cmp(&posterior[*a as usize]));
-    let two = &order[..2];
-    let sure = two.iter().map(|p| posterior[*p as usize]).sum::<f64>() >= SURE_OF_TWO;
-    let reproduction = posterior[Process::Halftone as usize];
-    let excluded = reproduction <= REPRODUCTION_EXCLUDED;
-    if sure && (two.contains(&Process::Halftone) || excluded) {
-        two.to_vec()
-    } else {
-        Vec::new()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn two_are_left_only_when_sure_and_a_reproduction_is_excluded_or_one_of_them() {
-        use Process::{Halftone, LineEngraving, Lithograph, TintedLithograph};
-        assert_eq!(
-            last_two(&[0.003, 0.002, 0.36, 0.63, 0.005], true),
-            [TintedLithograph, Lithograph]
-        );
-        assert_eq!(
-            last_two(&[0.02, 0.5, 0.0, 0.0, 0.48], true),
-            [LineEngraving, Halftone]
-        );
-        // A reproduction is not excluded.
-        assert!(last_two(&[0.0, 0.0, 0.38, 0.59, 0.03], true).is_empty());
-        assert!(last_two(&[0.08, 0.0, 0.4, 0.515, 0.005], true).is_empty());
-        // A screen would not show.
-        assert!(last_two(&[0.003, 0.002, 0.36, 0.63, 0.005], false).is_empty());
-        assert!(last_two(&[0.02, 0.5, 0.0, 0.0, 0.48], false).is_empty());
-    }
 }

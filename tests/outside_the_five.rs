@@ -31,6 +31,22 @@ fn named(kind: LookAlike, number: u64) -> Option<(LookAlike, Process)> {
     reading.process.map(|process| (kind, process))
 }
 
+/// By what was measured on it this aquatint is a line engraving or a reproduction, and it is told from a reproduction.
+#[test]
+fn of_two_that_are_left_each_is_told_from_what_is_outside_the_five() {
+    let request = SeriesRequest {
+        origin: Some(Origin::Other),
+        size_px: Some([900, 700]),
+        ..SeriesRequest::default()
+    };
+    let seed = SeedFamily::Scoring.seed(6017);
+    let (_, examined) = measured(seed, &request, ScaleTold::Yes).expect("is measured");
+    let reading = read(&[examined], &equal_priors(), &REFERENCE);
+    let two = [Process::LineEngraving, Process::Halftone];
+    assert!(two.map(|p| reading.posterior[&p]).iter().sum::<f64>() > 0.95);
+    assert_eq!((reading.process, reading.narrowed_to), (None, vec![]));
+}
+
 #[test]
 fn look_alikes_are_named_as_none_of_the_five() {
     let kinds = LookAlike::ALL.into_par_iter().enumerate();

@@ -52,11 +52,9 @@ impl Besides {
             best,
             ..
         } = chances_of;
-        let cloud = reference.clouds.get(best);
-        let as_far_out = |v: &Vec<Option<f64>>| cloud?.share_as_far_out(&reference.scores(v));
         let likeliest = chances_of.likeliest();
         Self {
-            fit: bare.iter().filter_map(as_far_out).reduce(f64::max),
+            fit: fit_of(likeliest, bare, reference),
             outside: chances_outside(&reference.outside, bare, likeliest),
             but_for_register: (likeliest == Process::Halftone && !doubt::dot_screen(photos))
                 .then(|| chances(&without(bare, REGISTER), ALIKE, priors, reference)[best])
@@ -76,13 +74,20 @@ impl Besides {
             outside == Outside::Cloth && chance > LIKELIER_THAN_NOT
         })
     }
+}
 
-    /// Whether all else but the five is excluded as far as can be told.
-    fn one_of_the_five(&self) -> bool {
-        self.like_one()
-            && outside::not_excluded(&self.outside).is_none()
-            && self.but_for_register.is_none()
-    }
+/// Share of a process's specimens that lie as far out as the photograph that is likest to them.
+fn fit_of(process: Process, photos: &[Vec<Option<f64>>], reference: &Reference) -> Option<f64> {
+    let cloud = reference.clouds.get(process as usize)?;
+    let as_far_out = |v: &Vec<Option<f64>>| cloud.share_as_far_out(&reference.scores(v));
+    photos.iter().filter_map(as_far_out).reduce(f64::max)
+}
+
+/// Whether a sheet is like one process and nothing outside the five that is told from that comes into question.
+fn may_be(process: Process, photos: &[Vec<Option<f64>>], reference: &Reference) -> bool {
+    let outside = chances_outside(&reference.outside, photos, process);
+    fit_of(process, photos, reference).is_some_and(|p| p >= FITS)
+        && outside::not_excluded(&outside).is_none()
 }
 
 /// Weighs the photographs of one sheet. A photograph given twice counts once.
@@ -110,11 +115,10 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     });
     let process = undetermined_because.is_empty().then(|| chances.likeliest());
     let shows_screens = rested_on.iter().any(|photo| may_show_screens(photo));
-    let narrowed_to = if process.is_none() && besides.one_of_the_five() {
-        last_two_as_measured(&chances, shows_screens)
-    } else {
-        Vec::new()
-    };
+    let may_be_narrowed = process.is_none() && besides.but_for_register.is_none();
+    let narrowed_to = Some(last_two_as_measured(&chances, shows_screens))
+        .filter(|two| may_be_narrowed && two.iter().all(|p| may_be(*p, &evidence.bare, reference)))
+        .unwrap_or_default();
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
     let may_be_told = shows_screens && colouring_may_be_told(photos, &chances, &besides);
     let colouring = colouring_told(colour.kinds(may_be_told), photos, &besides);

@@ -208,7 +208,7 @@ pub struct Reading {
     /// Whether the light of a photograph is of two colours, so that no colour of the print can be told in it.
     pub lit_in_two_colours: bool,
     /// The two processes of which it is one, likelier first, where the evidence excludes the other
-    /// three but does not part these; empty when a process is read, more than two are left, or a
+    /// three, and what is outside the five as far as it is told from either, but does not part these; empty when a process is read, more than two are left, or a
     /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
     /// Of everything outside the five that the likeliest process is told from: chance that it is that instead, with

@@ -161,7 +161,7 @@ pub fn several_inks(photos: &[Examined]) -> Option<&'static str> {
 
 /// Chance of a reproduction that the findings besides register must reach. At a fifth, the odds beforehand, it hung on the
 /// fit: a colour wood engraving of the real scans, at 15.5 and 19.5 % by two of them, passed that by a third and was named.
-/// Of cloth it says from where on no colouring is told.
+/// Of cloth it says from where on no colouring is told, and of a process from where on what it is told from is named.
 pub const LIKELIER_THAN_NOT: f64 = 0.5;
 
 /// Whether only colours out of register speak for a reproduction: its chance by all findings, by all but that one, and

@@ -1,5 +1,6 @@
 //! The reading and the findings it rests on.
 
+use super::doubt::LIKELIER_THAN_NOT;
 use super::outside::{self, Outside};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -246,11 +247,14 @@ impl Reading {
             .is_some_and(|lr| *lr > self.limit_log10_lr - WITHIN)
     }
 
-    /// What outside the five is likelier by far than the process that it is told from.
+    /// What outside the five is likelier by far than the process that it is told from. Where a screen would not show, or
+    /// that process is itself unlikely, this says nothing: of 75 real scans two seemed so, and both were neither.
     #[must_use]
     pub fn likest_outside(&self) -> Option<Outside> {
         let (outside, chance) = outside::not_excluded(&self.outside)?;
-        (self.process.is_none() && chance > 1.0 - outside::EXCLUDED).then_some(outside)
+        let best = self.posterior.get(&self.best()?)?;
+        let bears_it = self.shows_screens && *best >= LIKELIER_THAN_NOT;
+        (self.process.is_none() && bears_it && chance > 1.0 - outside::EXCLUDED).then_some(outside)
     }
 
     /// Chance of a halftone reproduction under the priors, given that it is one of the five; none

@@ -324,6 +324,14 @@ mod tests {
         reading.outside.insert(Outside::Relief, 0.97);
         assert!(headline(&reading).contains("woodcut or wood engraving"));
         assert!(support_sentence(&reading).contains("no reading"));
+        // A scan on which a screen would not show bears no such likeness, nor does a process that is itself unlikely.
+        reading.shows_screens = false;
+        assert_eq!(headline(&reading), "Undetermined");
+        reading.shows_screens = true;
+        reading.posterior = Process::ALL.map(|p| (p, 0.2)).into();
+        reading.posterior.insert(Process::LineEngraving, 0.45);
+        assert_eq!(headline(&reading), "Undetermined");
+        assert!(!support_sentence(&reading).contains("no reading"));
     }
 
     #[test]

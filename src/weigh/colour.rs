@@ -1,6 +1,5 @@
 //! Where the colour lies: each kind of colouring on its own evidence.
 
-use super::doubt::SURE_ENOUGH;
 use super::fuse;
 use super::reading::{Colouring, Process};
 use super::reference::Reference;
@@ -19,6 +18,15 @@ fn where_it_may_be(kind: Colouring, signs: f64, period: f64) -> f64 {
             Colouring::ProcessColour => 1.0 - period,
             _ => period,
         }
+}
+
+/// The process that alone has a kind of colouring: to name this kind is to name that, so it is named no sooner.
+fn only_on(kind: Colouring) -> Option<Process> {
+    match kind {
+        Colouring::PrintedTint => Some(Process::TintedLithograph),
+        Colouring::ProcessColour => Some(Process::Halftone),
+        _ => None,
+    }
 }
 
 /// Where the colour lies.
@@ -57,23 +65,21 @@ impl ColourReading {
     /// Each kind on its own evidence: those that are there, and "undetermined" where another may
     /// be there or not. Nothing is said where it may not be told, as where a screen would not show: there marks and ground run together,
     /// and a wash was read in a third of the real scans without one and six tenths of those with one.
-    pub(super) fn kinds(&self, may_be_told: bool) -> Vec<Colouring> {
+    pub(super) fn kinds(&self, may_be_told: bool, process: Option<Process>) -> Vec<Colouring> {
         if !may_be_told {
             return vec![Colouring::Undetermined];
         }
-        // A printed tint says what the process is, so it is named no sooner than that.
-        let asked = |kind: Colouring| match kind {
-            Colouring::PrintedTint => SURE_ENOUGH,
-            _ => COLOUR_SURE_ENOUGH,
+        let is_named = |kind: Colouring, p: f64| {
+            p >= COLOUR_SURE_ENOUGH && (only_on(kind).is_none() || only_on(kind) == process)
         };
         let mut kinds: Vec<Colouring> = self
             .present
             .iter()
-            .filter(|&(&kind, &p)| p >= asked(kind))
+            .filter(|&(&kind, &p)| is_named(kind, p))
             .map(|(kind, _)| *kind)
             .collect();
         let open =
-            |(&kind, &p): (&Colouring, &f64)| (1.0 - COLOUR_SURE_ENOUGH..asked(kind)).contains(&p);
+            |(&kind, &p): (&Colouring, &f64)| p >= 1.0 - COLOUR_SURE_ENOUGH && !is_named(kind, p);
         if self.present.iter().any(open) {
             kinds.push(Colouring::Undetermined);
         } else if kinds.is_empty() {
@@ -89,34 +95,41 @@ mod tests {
 
     #[test]
     fn a_printed_tint_is_named_no_sooner_than_the_tinted_lithograph() {
-        let kinds = |tint: f64| {
+        let kinds = |tint: f64, process| {
             let present = [(Colouring::PrintedTint, tint), (Colouring::HandWash, 0.02)];
             let present = BTreeMap::from(present);
-            ColourReading { present }.kinds(true)
+            ColourReading { present }.kinds(true, process)
         };
-        assert_eq!(kinds(0.92), [Colouring::PrintedTint]);
-        assert_eq!(kinds(0.83), [Colouring::Undetermined]);
-        assert_eq!(kinds(0.1), [Colouring::None]);
+        let tinted = Some(Process::TintedLithograph);
+        assert_eq!(kinds(0.92, tinted), [Colouring::PrintedTint]);
+        // However likely the tint: what keeps the process back, as that it may be a photograph, keeps it back too.
+        for tint in [0.83, 0.92, 0.999] {
+            assert_eq!(kinds(tint, None), [Colouring::Undetermined]);
+        }
+        assert_eq!(kinds(0.1, None), [Colouring::None]);
     }
 
     #[test]
     fn process_colour_is_named_no_sooner_than_the_reproduction() {
-        let kinds = |reproduction: f64| {
+        let kinds = |reproduction: f64, process| {
             let present = [Colouring::ProcessColour, Colouring::HandWash]
                 .map(|kind| (kind, where_it_may_be(kind, 0.99, 1.0 - reproduction)));
             let present = BTreeMap::from(present);
-            ColourReading { present }.kinds(true)
+            ColourReading { present }.kinds(true, process)
         };
-        assert_eq!(kinds(0.74), [Colouring::Undetermined]);
-        assert_eq!(kinds(0.95), [Colouring::ProcessColour]);
-        assert_eq!(kinds(0.02), [Colouring::HandWash]);
+        for reproduction in [0.74, 0.83, 0.95] {
+            assert_eq!(kinds(reproduction, None), [Colouring::Undetermined]);
+        }
+        let named = kinds(0.95, Some(Process::Halftone));
+        assert_eq!(named, [Colouring::ProcessColour]);
+        assert_eq!(kinds(0.02, None), [Colouring::HandWash]);
     }
 
     #[test]
     fn no_colouring_is_named_where_a_screen_would_not_show() {
         let present = BTreeMap::from([(Colouring::HandWash, 0.99)]);
         let reading = ColourReading { present };
-        assert_eq!(reading.kinds(true), [Colouring::HandWash]);
-        assert_eq!(reading.kinds(false), [Colouring::Undetermined]);
+        assert_eq!(reading.kinds(true, None), [Colouring::HandWash]);
+        assert_eq!(reading.kinds(false, None), [Colouring::Undetermined]);
     }
 }

@@ -121,7 +121,7 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
         .unwrap_or_default();
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
     let may_be_told = shows_screens && colouring_may_be_told(photos, &chances, &besides);
-    let colouring = colouring_told(colour.kinds(may_be_told), photos, &besides);
+    let colouring = colouring_told(colour.kinds(may_be_told, process), photos);
     Reading {
         process,
         posterior: by_process(&chances.posterior),
@@ -174,26 +174,13 @@ fn cautions(
     })
 }
 
-/// The kinds of colouring as far as they may be told: process colour is a reproduction's and stays open where only register
-/// speaks for one, and where several inks are screened the print is not in one.
-fn colouring_told(kinds: Vec<Colouring>, photos: &[Examined], besides: &Besides) -> Vec<Colouring> {
-    let open = |kind: Colouring| match kind {
-        Colouring::ProcessColour => besides.but_for_register.is_some(),
-        Colouring::None => photos.iter().any(|p| p.measurements.lattice.inks.len() > 1),
-        _ => false,
-    };
-    let mut told: Vec<Colouring> = kinds
-        .into_iter()
-        .map(|kind| {
-            if open(kind) {
-                Colouring::Undetermined
-            } else {
-                kind
-            }
-        })
-        .collect();
-    told.dedup();
-    told
+/// The kinds of colouring as far as they may be told: where several inks are screened the print is not in one.
+fn colouring_told(mut kinds: Vec<Colouring>, photos: &[Examined]) -> Vec<Colouring> {
+    let in_several = photos.iter().any(|p| p.measurements.lattice.inks.len() > 1);
+    if in_several && kinds == [Colouring::None] {
+        kinds = vec![Colouring::Undetermined];
+    }
+    kinds
 }
 
 /// Whether anything may be said of where the colour lies. Several inks look like washes and coloured ink to what tells

@@ -22,7 +22,7 @@ pub const TO_CHECK: &str = "Check";
 pub struct Seen<'a> {
     /// The photographs.
     pub photos: &'a [Examined],
-    /// Probabilities of the processes from each photograph alone, those with the same bytes once.
+    /// Probabilities of the processes from each photograph alone at equal odds, those with the same bytes once.
     pub alone: &'a [Vec<f64>],
     /// The process read.
     pub process: Option<Process>,
@@ -95,7 +95,7 @@ fn what_contradicts(seen: &Seen) -> Vec<String> {
     }
     if contradict(seen.alone) {
         advice.push(format!(
-            "{TO_CHECK} that all photographs are of one sheet: some of them read by themselves as a reproduction and others as a period print."
+            "{TO_CHECK} that all photographs are of one sheet: some of them speak by themselves for a reproduction and others for a period print."
         ));
     }
     advice

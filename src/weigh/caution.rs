@@ -11,7 +11,7 @@ pub struct Told<'a> {
     pub photos: &'a [&'a Examined],
     /// Those of them that the reading rests on.
     pub rested_on: &'a [&'a Examined],
-    /// Probabilities of the processes from each alone.
+    /// Probabilities of the processes from each alone at equal odds.
     pub alone: &'a [Vec<f64>],
     /// Share of the specimens of its own likeliest process that lie as far out as each; none where nothing was weighed.
     pub fits: &'a [Option<f64>],
@@ -78,7 +78,7 @@ fn two_sheets(of: &Told) -> Option<String> {
             named(chosen.map(|(photo, _)| *photo))
         };
         format!(
-            "The photographs contradict each other: by themselves some read as a reproduction ({}) and others as a period print ({}). They may be of two sheets",
+            "The photographs contradict each other: by themselves some speak for a reproduction ({}) and others for a period print ({}). They may be of two sheets",
             side(&|p| p >= doubt::SURE_ENOUGH),
             side(&|p| p <= 1.0 - doubt::SURE_ENOUGH)
         )

@@ -15,7 +15,8 @@ use std::collections::BTreeMap;
 pub(super) struct Chances {
     /// Odds beforehand, as shares.
     pub(super) priors: Vec<f64>,
-    /// By each photograph alone.
+    /// By each photograph alone, at equal odds: what one says against another is no matter of the odds given. One on
+    /// which nothing was weighed leaves all processes alike.
     pub(super) alone: Vec<Vec<f64>>,
     /// ln likelihoods by all of them, within what the reference supports.
     pub(super) bounded: Vec<f64>,
@@ -37,7 +38,7 @@ impl Chances {
         let alone: Vec<Vec<f64>> = evidence
             .bare
             .iter()
-            .map(|v| chances(std::slice::from_ref(v), ALIKE, &priors, reference))
+            .map(|v| posterior_if_alike(std::slice::from_ref(v), ALIKE, reference))
             .collect();
         let mut bounded = bound(&variety::by_process(&evidence.sums), reference.bound_ln());
         let seen_alone = once_each(photos)
@@ -127,4 +128,46 @@ pub(crate) fn index_of_largest(values: &[f64]) -> usize {
     (0..values.len())
         .max_by(|&a, &b| values[a].total_cmp(&values[b]).then(b.cmp(&a)))
         .unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weigh::features::Value;
+    use crate::weigh::read::equal_priors;
+    use crate::weigh::reference::REFERENCE;
+
+    /// Evidence of a blank leaf and of a photograph with one finding, such as edges on a printing device's grid.
+    fn blank_and(key: &str, value: f64) -> Evidence {
+        let finding = Value {
+            value,
+            interval: None,
+            nothing_there: false,
+        };
+        let of = |f: &Feature| (f.key == key).then_some(finding);
+        let measured = vec![
+            vec![None; FEATURES.len()],
+            FEATURES.iter().map(of).collect(),
+        ];
+        Evidence::of_values(vec![1, 2], measured, vec![true; 2], &REFERENCE)
+    }
+
+    fn odds(of_reproduction: f64) -> BTreeMap<Process, f64> {
+        let other = (1.0 - of_reproduction) / 4.0;
+        let mut odds: BTreeMap<Process, f64> = Process::ALL.map(|p| (p, other)).into();
+        odds.insert(Process::Halftone, of_reproduction);
+        odds
+    }
+
+    #[test]
+    fn a_blank_leaf_contradicts_nothing_whatever_the_odds() {
+        let evidence = blank_and("raster.prominence", 3.0);
+        let equal = Chances::of(&[], &evidence, &equal_priors(), &REFERENCE);
+        for of_reproduction in [0.01, 0.99] {
+            let given = Chances::of(&[], &evidence, &odds(of_reproduction), &REFERENCE);
+            assert_eq!(given.alone, equal.alone);
+            assert!(given.alone[0].iter().all(|p| (p - 0.2).abs() < 1e-9));
+            assert!(!doubt::contradict(&given.alone));
+        }
+    }
 }

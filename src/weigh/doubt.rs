@@ -115,7 +115,8 @@ pub fn raise_reproduction(ln: &mut [f64], priors: &[f64], least: f64) {
     ln[reproduction] = ln[reproduction].max(asked);
 }
 
-/// Whether by themselves some photographs read as a reproduction and others as a period print.
+/// Whether by themselves some photographs speak for a reproduction and others for a period print, whatever the odds
+/// beforehand. One on which nothing was weighed speaks for neither: at equal odds a reproduction's chance is a fifth there.
 #[must_use]
 pub fn contradict(alone: &[Vec<f64>]) -> bool {
     let chances = || alone.iter().map(|p| p[Process::Halftone as usize]);

@@ -61,8 +61,18 @@ pub(super) struct Evidence {
 
 impl Evidence {
     pub(super) fn of(photos: &[Examined], reference: &Reference) -> Self {
-        let (numbers, measured): (Vec<usize>, Vec<Vec<Option<Value>>>) =
-            numbered(photos).map(|(n, e)| (n, values(e))).unzip();
+        let (numbers, measured) = numbered(photos).map(|(n, e)| (n, values(e))).unzip();
+        let fine = once_each(photos).map(may_show_screens).collect();
+        Self::of_values(numbers, measured, fine, reference)
+    }
+
+    /// Of photographs whose numbers, values and fineness are known.
+    pub(super) fn of_values(
+        numbers: Vec<usize>,
+        measured: Vec<Vec<Option<Value>>>,
+        fine: Vec<bool>,
+        reference: &Reference,
+    ) -> Self {
         let bare: Vec<Vec<Option<f64>>> = measured
             .iter()
             .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
@@ -73,7 +83,7 @@ impl Evidence {
             numbers,
             measured,
             bare,
-            fine: once_each(photos).map(may_show_screens).collect(),
+            fine,
             rows,
             sums,
         }
@@ -236,20 +246,9 @@ mod tests {
             });
             values
         };
-        let measured: Vec<Vec<Option<Value>>> = rulings.iter().map(of_one).collect();
-        let bare: Vec<Vec<Option<f64>>> = measured
-            .iter()
-            .map(|v| v.iter().map(|v| v.map(|v| v.value)).collect())
-            .collect();
-        let rows = joined(&REFERENCE.process, &bare, ALIKE);
-        Evidence {
-            numbers: (1..=rulings.len()).collect(),
-            sums: totals(&rows, Variety::ALL.len()),
-            measured,
-            bare,
-            fine: vec![true; rulings.len()],
-            rows,
-        }
+        let measured = rulings.iter().map(of_one).collect();
+        let numbers = (1..=rulings.len()).collect();
+        Evidence::of_values(numbers, measured, vec![true; rulings.len()], &REFERENCE)
     }
 
     #[test]

@@ -11,6 +11,9 @@ use super::variety::{self, Variety};
 use crate::measure::Examined;
 use std::collections::BTreeMap;
 
+/// No process likelier beforehand than another. By these all is weighed; the odds given enter once, at the end.
+const EQUAL_ODDS: [f64; Process::ALL.len()] = [1.0; Process::ALL.len()];
+
 /// How likely each process is.
 pub(super) struct Chances {
     /// Odds beforehand, as shares.
@@ -46,11 +49,12 @@ impl Chances {
             .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
             .map(|(_, alone)| alone[Process::Halftone as usize])
             .fold(0.0, f64::max);
+        // At equal odds what one photograph says by itself, within the limit, stays within it when it is said of all.
         if alone.len() > 1 {
-            doubt::raise_reproduction(&mut bounded, &priors, seen_alone);
+            doubt::raise_reproduction(&mut bounded, seen_alone);
         }
         if evidence.rests_on_coarse() {
-            heed_the_fine_alone(&mut bounded, evidence, &priors, reference);
+            heed_the_fine_alone(&mut bounded, evidence, reference);
         }
         let posterior = doubt::heeding_screens(
             fuse::posterior(&bounded, &priors),
@@ -73,12 +77,12 @@ impl Chances {
 
 /// Where photographs too coarse or too poor for a screen to show stand beside others: they exclude no reproduction that
 /// those do not exclude by themselves, and what they add between the period processes is drawn together.
-fn heed_the_fine_alone(ln: &mut [f64], evidence: &Evidence, priors: &[f64], reference: &Reference) {
+fn heed_the_fine_alone(ln: &mut [f64], evidence: &Evidence, reference: &Reference) {
     let fine: Vec<Vec<Option<f64>>> = evidence.fine_alone().cloned().collect();
     let by_fine = likelihoods(&fine, ALIKE, reference);
     if !fine.is_empty() {
-        let chance = fuse::posterior(&by_fine, priors)[Process::Halftone as usize];
-        doubt::raise_reproduction(ln, priors, chance);
+        let chance = fuse::posterior(&by_fine, &EQUAL_ODDS)[Process::Halftone as usize];
+        doubt::raise_reproduction(ln, chance);
     }
     doubt::lessen_between_period_processes(ln, &by_fine);
 }
@@ -102,6 +106,16 @@ pub(super) fn chances(
     fuse::posterior(&likelihoods(photos, alike, reference), priors)
 }
 
+/// The same with equal odds beforehand: what [`ALIKE`] is fitted by.
+#[must_use]
+pub fn posterior_if_alike(
+    photos: &[Vec<Option<f64>>],
+    alike: f64,
+    reference: &Reference,
+) -> Vec<f64> {
+    chances(photos, alike, &EQUAL_ODDS, reference)
+}
+
 /// The finding that colours lie out of register.
 pub(super) const REGISTER: &str = "layering.out_of_register";
 
@@ -112,16 +126,6 @@ pub(super) fn without(photos: &[Vec<Option<f64>>], key: &str) -> Vec<Vec<Option<
         .iter()
         .map(|values| values.iter().zip(FEATURES.iter()).map(keep).collect())
         .collect()
-}
-
-/// The same with equal odds beforehand: what [`ALIKE`] is fitted by.
-#[must_use]
-pub fn posterior_if_alike(
-    photos: &[Vec<Option<f64>>],
-    alike: f64,
-    reference: &Reference,
-) -> Vec<f64> {
-    chances(photos, alike, &[1.0; Process::ALL.len()], reference)
 }
 
 pub(crate) fn index_of_largest(values: &[f64]) -> usize {
@@ -137,18 +141,19 @@ mod tests {
     use crate::weigh::read::equal_priors;
     use crate::weigh::reference::REFERENCE;
 
-    /// Evidence of a blank leaf and of a photograph with one finding, such as edges on a printing device's grid.
-    fn blank_and(key: &str, value: f64) -> Evidence {
-        let finding = Value {
-            value,
-            interval: None,
-            nothing_there: false,
+    /// Evidence of two photographs of which nothing is known but how far a printing device's grid stands out in the edges,
+    /// as far as there are any.
+    fn of_grids(prominence: [Option<f64>; 2]) -> Evidence {
+        let of_one = |prominence: Option<f64>| {
+            let value = prominence.map(|value| Value {
+                value,
+                interval: None,
+                nothing_there: false,
+            });
+            let of = |f: &Feature| value.filter(|_| f.key == "raster.prominence");
+            FEATURES.iter().map(of).collect()
         };
-        let of = |f: &Feature| (f.key == key).then_some(finding);
-        let measured = vec![
-            vec![None; FEATURES.len()],
-            FEATURES.iter().map(of).collect(),
-        ];
+        let measured = prominence.map(of_one).to_vec();
         Evidence::of_values(vec![1, 2], measured, vec![true; 2], &REFERENCE)
     }
 
@@ -160,8 +165,25 @@ mod tests {
     }
 
     #[test]
+    fn what_was_measured_says_the_same_whatever_the_odds() {
+        // A coarse photograph without a printing device's grid, beside a fine one with it, which is heeded.
+        let mut evidence = of_grids([Some(3.0), Some(0.25)]);
+        evidence.fine[1] = false;
+        let of = |reproduction: f64| Chances::of(&[], &evidence, &odds(reproduction), &REFERENCE);
+        let (few, equal, many) = (of(0.01), of(0.2), of(0.99));
+        assert_eq!(few.bounded, equal.bounded);
+        assert_eq!(many.bounded, equal.bounded);
+        let reproduction = Process::Halftone as usize;
+        assert!(few.posterior[reproduction] < equal.posterior[reproduction]);
+        assert!(many.posterior[reproduction] > equal.posterior[reproduction]);
+        // Raised to what one photograph says by itself, which is bounded, a reproduction is within the limit too.
+        let chance = equal.posterior[reproduction];
+        assert!((4.0 * chance / (1.0 - chance)).ln() <= REFERENCE.bound_ln() + 1e-9);
+    }
+
+    #[test]
     fn a_blank_leaf_contradicts_nothing_whatever_the_odds() {
-        let evidence = blank_and("raster.prominence", 3.0);
+        let evidence = of_grids([None, Some(3.0)]);
         let equal = Chances::of(&[], &evidence, &equal_priors(), &REFERENCE);
         for of_reproduction in [0.01, 0.99] {
             let given = Chances::of(&[], &evidence, &odds(of_reproduction), &REFERENCE);

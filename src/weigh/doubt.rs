@@ -100,18 +100,18 @@ pub fn lessen_between_period_processes(ln: &mut [f64], by_fine: &[f64]) {
     }
 }
 
-/// Raises the ln likelihood of a reproduction so far that its chance is not below `least`: a screen seen
+/// Raises the ln likelihood of a reproduction so far that at equal odds its chance is not below `least`: a screen seen
 /// in one photograph of a sheet is not unseen by another that does not show it.
-pub fn raise_reproduction(ln: &mut [f64], priors: &[f64], least: f64) {
+pub fn raise_reproduction(ln: &mut [f64], least: f64) {
     let reproduction = Process::Halftone as usize;
     let others: f64 = (0..ln.len())
         .filter(|&k| k != reproduction)
-        .map(|k| priors[k] * ln[k].exp())
+        .map(|k| ln[k].exp())
         .sum();
-    if least <= 0.0 || least >= 1.0 || priors[reproduction] <= 0.0 || others <= 0.0 {
+    if least <= 0.0 || least >= 1.0 || others <= 0.0 {
         return;
     }
-    let asked = (least / (1.0 - least) * others / priors[reproduction]).ln();
+    let asked = (least / (1.0 - least) * others).ln();
     ln[reproduction] = ln[reproduction].max(asked);
 }
 
@@ -355,17 +355,16 @@ mod tests {
 
     #[test]
     fn a_screen_seen_in_one_photograph_is_not_outvoted_by_another() {
-        let priors = [0.2; 5];
-        let chance = |ln: &[f64]| crate::weigh::fuse::posterior(ln, &priors)[4];
+        let chance = |ln: &[f64]| crate::weigh::fuse::posterior(ln, &[0.2; 5])[4];
         let mut ln = vec![-3.0, -5.0, -1.0, 0.0, -0.5];
         let before = chance(&ln);
-        raise_reproduction(&mut ln, &priors, 0.99);
+        raise_reproduction(&mut ln, 0.99);
         approx::assert_abs_diff_eq!(chance(&ln), 0.99, epsilon = 1e-12);
         let mut surer = vec![-9.0, -9.0, -9.0, -9.0, 0.0];
-        raise_reproduction(&mut surer, &priors, 0.9);
+        raise_reproduction(&mut surer, 0.9);
         assert_eq!(surer[4], 0.0);
         let mut none = vec![-3.0, -5.0, -1.0, 0.0, -0.5];
-        raise_reproduction(&mut none, &priors, 0.0);
+        raise_reproduction(&mut none, 0.0);
         approx::assert_abs_diff_eq!(chance(&none), before, epsilon = 1e-12);
     }
 }

@@ -30,7 +30,7 @@ pub struct Known {
 /// Finds the photographs below a folder that come with truth.
 ///
 /// # Errors
-/// When the folder or a manifest cannot be read.
+/// When the folder, a manifest or what lies beside a photograph cannot be read.
 pub fn known(folder: &Path) -> std::io::Result<Vec<Known>> {
     let manifest = folder.join("manifest.csv");
     let mut found = if manifest.is_file() {
@@ -43,10 +43,13 @@ pub fn known(folder: &Path) -> std::io::Result<Vec<Known>> {
         if path.is_dir() && !manifest.is_file() {
             found.extend(known(&path)?);
         } else if path.extension().is_some_and(|e| e == "json") {
-            found.extend(beside(&path));
+            // Of a photograph in the manifest that row counts, whatever lies beside it.
+            let listed = |photo: &Known| photo.file.with_extension("json") == path;
+            if !found.iter().any(listed) {
+                found.extend(beside(&path)?);
+            }
         }
     }
-    // Of a photograph in the manifest with a `.json` beside it the manifest's row counts; the sort keeps their order.
     found.sort_by(|a, b| a.file.cmp(&b.file));
     found.dedup_by(|later, first| later.file == first.file);
     Ok(found)
@@ -121,36 +124,77 @@ fn from_manifest(folder: &Path, manifest: &Path) -> std::io::Result<Vec<Known>> 
     Ok(found)
 }
 
-/// Truth beside a photograph of the same name, in either of the forms that simulators here write.
-fn beside(json: &Path) -> Option<Known> {
-    let file = ["jpg", "png"]
-        .iter()
-        .map(|e| json.with_extension(e))
-        .find(|f| f.is_file())?;
-    let truth: serde_json::Value = serde_json::from_slice(&std::fs::read(json).ok()?).ok()?;
-    let text = |key: &str| truth[key].as_str().unwrap_or_default().to_owned();
-    let screened = truth["screening"].is_string();
-    let colouring = if screened {
-        match text("kind").as_str() {
-            "am_cmyk" | "fm" | "inkjet" => vec![Colouring::ProcessColour],
-            "am_black" | "ordered" => vec![Colouring::None],
-            _ => Vec::new(),
-        }
-    } else {
-        colouring_named(&text("colour_layering"))
+/// Truth beside a photograph of the same name, in any of the forms that simulators and `inktell specimen` write; none where
+/// no photograph has that name.
+fn beside(json: &Path) -> std::io::Result<Option<Known>> {
+    let mut files = ["jpg", "png"].iter().map(|e| json.with_extension(e));
+    let Some(file) = files.find(|f| f.is_file()) else {
+        return Ok(None);
     };
-    Some(Known {
-        group: file.file_stem()?.to_string_lossy().into_owned(),
-        process: if screened {
-            Some(Process::Halftone)
-        } else {
-            process_named(&text("process"))
-        },
-        said: text("process"),
+    let refused = |why: String| {
+        let next =
+            "mend it, name the photograph in a manifest.csv, or move the file out of the folder";
+        std::io::Error::other(format!("{}: {why}; {next}", json.display()))
+    };
+    let truth: serde_json::Value = serde_json::from_slice(&std::fs::read(json)?)
+        .map_err(|e| refused(format!("is not JSON ({e})")))?;
+    let (said, process, colouring) = if truth["screening"].is_string() {
+        let said = text(&truth, "process");
+        (said, Some(Process::Halftone), screened_colouring(&truth))
+    } else if truth["origin"].is_string() {
+        of_specimen(&truth)
+    } else if truth["process"].is_string() {
+        let said = text(&truth, "process");
+        let process = process_named(&said);
+        (
+            said,
+            process,
+            colouring_named(&text(&truth, "colour_layering")),
+        )
+    } else {
+        return Err(refused(
+            "says nothing of how the print was made, in none of the keys origin, process and screening".to_owned(),
+        ));
+    };
+    Ok(Some(Known {
+        group: file
+            .file_stem()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned(),
+        process,
+        said,
         colouring,
         px_per_mm: truth["px_per_mm"].as_f64(),
         file,
-    })
+    }))
+}
+
+fn text(truth: &serde_json::Value, key: &str) -> String {
+    truth[key].as_str().unwrap_or_default().to_owned()
+}
+
+fn screened_colouring(truth: &serde_json::Value) -> Vec<Colouring> {
+    match text(truth, "kind").as_str() {
+        "am_cmyk" | "fm" | "inkjet" => vec![Colouring::ProcessColour],
+        "am_black" | "ordered" => vec![Colouring::None],
+        _ => Vec::new(),
+    }
+}
+
+/// What a drawn specimen is, in words, its process, and its colouring. What a reproduction is besides is said in words
+/// too, so its process counts first.
+fn of_specimen(truth: &serde_json::Value) -> (String, Option<Process>, Vec<Colouring>) {
+    let origin = text(truth, "origin");
+    let process = process_named(&origin);
+    let said = if process.is_none() && truth["other"].is_string() {
+        text(truth, "other")
+    } else {
+        origin
+    };
+    let kinds = truth["colouring"].as_array().into_iter().flatten();
+    let kinds = kinds.filter_map(serde_json::Value::as_str);
+    (said, process, kinds.flat_map(colouring_named).collect())
 }
 
 fn process_named(name: &str) -> Option<Process> {
@@ -188,5 +232,51 @@ mod tests {
         assert_eq!(known.len(), 2);
         assert_eq!(known[0].process, Some(Process::Lithograph));
         assert_eq!(outside_the_five(&known), BTreeMap::from([("litograph", 1)]));
+    }
+    #[test]
+    fn what_was_drawn_is_read_and_what_says_nothing_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let write =
+            |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        let drawn = |name: &str, truth: &str| {
+            write(&format!("{name}.jpg"), "");
+            write(&format!("{name}.json"), truth);
+        };
+        drawn(
+            "a",
+            r#"{"origin": "halftone", "other": "an offset print", "colouring": ["process-colour"], "px_per_mm": 32.0}"#,
+        );
+        drawn(
+            "b",
+            r#"{"origin": "other", "other": "aquatint", "colouring": ["none"]}"#,
+        );
+        drawn(
+            "c",
+            r#"{"origin": "tinted-lithograph", "other": null, "colouring": ["printed-tint", "hand-wash"]}"#,
+        );
+        // Beside no photograph it is none of ours.
+        write("notes.json", "{}");
+        let all = known(folder.path()).unwrap();
+        let read: Vec<_> = all
+            .iter()
+            .map(|k| (k.process, k.colouring.clone()))
+            .collect();
+        let tinted = vec![Colouring::PrintedTint, Colouring::HandWash];
+        assert_eq!(
+            read,
+            [
+                (Some(Process::Halftone), vec![Colouring::ProcessColour]),
+                (None, vec![Colouring::None]),
+                (Some(Process::TintedLithograph), tinted),
+            ]
+        );
+        assert_eq!(all[0].px_per_mm, Some(32.0));
+        assert_eq!(outside_the_five(&all), BTreeMap::from([("aquatint", 1)]));
+        drawn("d", r#"{"title": "a leaf"}"#);
+        let error = known(folder.path()).unwrap_err().to_string();
+        assert!(
+            error.contains("d.json") && error.contains("origin"),
+            "{error}"
+        );
     }
 }

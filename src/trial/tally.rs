@@ -98,19 +98,8 @@ fn mean_cllr(outcomes: &[&Outcome]) -> f64 {
 #[must_use]
 pub fn describe(outcomes: &[Outcome]) -> String {
     let t = tally(outcomes);
-    let mut text = confusion(outcomes);
-    let _ = writeln!(
-        text,
-        "\n{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {:.1} % left between two, {:.1} % of them rightly; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})",
-        t.n,
-        100.0 * t.decided,
-        100.0 * t.right,
-        100.0 * t.narrowed,
-        100.0 * t.narrowed_right,
-        t.reproductions_called_period,
-        t.cllr,
-        t.multiclass_cost
-    );
+    let mut text = confusion(outcomes) + "\n";
+    text += &of_the_five(&t);
     if t.others.0 > 0 {
         let _ = writeln!(
             text,
@@ -119,6 +108,24 @@ pub fn describe(outcomes: &[Outcome]) -> String {
         );
     }
     text + &colouring(outcomes)
+}
+
+/// How often the five are read rightly, and at what cost, as a line of text; of none nothing can be reckoned.
+fn of_the_five(t: &Tally) -> String {
+    if t.n == 0 {
+        return "none of the five processes among them\n".to_owned();
+    }
+    format!(
+        "{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {:.1} % left between two, {:.1} % of them rightly; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})\n",
+        t.n,
+        100.0 * t.decided,
+        100.0 * t.right,
+        100.0 * t.narrowed,
+        100.0 * t.narrowed_right,
+        t.reproductions_called_period,
+        t.cllr,
+        t.multiclass_cost
+    )
 }
 
 /// Decided, right and cost in each group, as plain text; the groups by name.
@@ -326,6 +333,13 @@ mod tests {
             told.contains("2 things outside the five: 1 left undetermined"),
             "{told}"
         );
+    }
+
+    #[test]
+    fn where_none_of_the_five_was_read_no_cost_is_told() {
+        let told = describe(&[read(None, None, Process::Halftone, 0.4)]);
+        assert!(told.contains("1 left undetermined"), "{told}");
+        assert!(!told.contains("Cllr") && !told.contains('%'), "{told}");
     }
 
     #[test]

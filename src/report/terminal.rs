@@ -98,9 +98,8 @@ fn findings(sheet: &mut Lines, examination: &Examination, a_side: usize) {
                 sheet.text(
                     "",
                     &format!(
-                        "{heading} {} {}, in powers of ten:",
-                        words::article(best.name()),
-                        best.name()
+                        "{heading} {}, in powers of ten:",
+                        words::weighed_for(&examination.reading, best)
                     ),
                 );
             }

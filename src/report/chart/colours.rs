@@ -29,7 +29,7 @@ pub fn draw(layering: &Layering) -> Chart {
         return Chart::Missing { title: TITLE, why };
     }
     Chart::Drawn {
-        title: TITLE,
+        title: TITLE.into(),
         aid: standing::LAYERING_AID,
         svg: scatter(&layering.points),
     }

@@ -19,7 +19,7 @@ pub enum Chart {
     /// The drawing with its title and reading aid.
     Drawn {
         /// What it shows, in words.
-        title: &'static str,
+        title: String,
         /// How to read it, one or two sentences.
         aid: &'static str,
         /// The drawing.

@@ -40,7 +40,7 @@ pub fn draw(marks: &[Mark], px_per_mm: Option<f64>) -> Chart {
     let counts = counted(&sizes, top);
     let beyond = sizes.iter().filter(|s| **s > top).count();
     Chart::Drawn {
-        title: TITLE,
+        title: TITLE.into(),
         aid: standing::SIZES_AID,
         svg: bars(
             &counts,

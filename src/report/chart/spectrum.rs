@@ -74,7 +74,7 @@ pub fn draw(inked: &Inked, peaks: &[Peak]) -> Chart {
         return missing("the picture of it could not be made");
     };
     Chart::Drawn {
-        title: TITLE,
+        title: TITLE.into(),
         aid: standing::SPECTRUM_AID,
         svg: framed(&address, peaks, reach, inked.px_per_mm()),
     }

@@ -2,13 +2,14 @@
 
 use super::Chart;
 use super::axis::{Axis, at, below};
-use crate::report::words::standing;
+use crate::report::words::{page, standing};
 use crate::report::{figures, words};
 use crate::weigh::{Process, Reading};
 use maud::{Markup, html};
 
 const TITLE: &str = "What carries the reading";
-const TITLE_OF_SEVERAL: &str = "What carries the reading: averages over the photographs";
+/// After the title where there are several photographs.
+const OF_SEVERAL: &str = ": averages over the photographs";
 /// Findings shown; the table has all.
 const MOST_BARS: usize = 12;
 /// Letters on a line of a name: at the size of a phone they end short of the middle, so that no name
@@ -56,14 +57,18 @@ pub fn draw(reading: &Reading, photographs: usize) -> Chart {
         rows.push((format!("the other {unnamed} together"), rest));
     }
     let label = format!("← against · {}, powers of ten · for →", best.name());
+    let title = match reading.process {
+        Some(_) => TITLE.to_owned(),
+        None => page::for_and_against(&words::weighed_for(reading, best)),
+    };
     let (title, aid) = match photographs {
-        0 | 1 => (TITLE, standing::WEIGHTS_AID),
-        _ => (TITLE_OF_SEVERAL, standing::WEIGHTS_AID_OF_SEVERAL),
+        0 | 1 => (title, standing::WEIGHTS_AID),
+        _ => (title + OF_SEVERAL, standing::WEIGHTS_AID_OF_SEVERAL),
     };
     Chart::Drawn {
-        title,
         aid,
-        svg: diverging(&rows, &label, title),
+        svg: diverging(&rows, &label, &title),
+        title,
     }
 }
 
@@ -192,7 +197,7 @@ mod tests {
     #[test]
     fn bars_of_several_photographs_are_said_to_be_averages() {
         let captions = |photographs: usize| match draw(&example::reading(), photographs) {
-            Chart::Drawn { title, aid, .. } => [title, aid],
+            Chart::Drawn { title, aid, .. } => [title, aid.to_owned()],
             Chart::Missing { why, .. } => panic!("{why}"),
         };
         assert!(captions(1).iter().all(|said| !said.contains("average")));

@@ -5,7 +5,7 @@ use crate::examine::Examination;
 use crate::measure::Examined;
 use crate::report::figures;
 use crate::report::words::{self, page, standing};
-use crate::weigh::Reading;
+use crate::weigh::{Reading, outside};
 use maud::{Markup, html};
 
 /// Findings against the best-supported process.
@@ -18,7 +18,7 @@ pub fn against(reading: &Reading) -> Markup {
     let weight = |f: &crate::weigh::Finding| f.log10_lr.get(&best).copied().unwrap_or(0.0);
     html! {
         section class="against" {
-            h2 { (page::AGAINST) }
+            h2 { (page::against(&words::weighed_for(reading, best))) }
             @if against.is_empty() {
                 p { (page::NOTHING_AGAINST) }
             } @else {
@@ -31,6 +31,9 @@ pub fn against(reading: &Reading) -> Markup {
                         }
                     }
                 }
+            }
+            @if reading.process.is_none() && outside::not_excluded(&reading.outside).is_some() {
+                p class="aid" { (page::WEIGHED_APART) }
             }
         }
     }

@@ -121,6 +121,8 @@ fn heading(title: &str, file: &str, index: usize, count: usize) -> Markup {
 mod tests {
     use super::*;
     use crate::report::example;
+    use crate::report::words::page::WEIGHED_APART;
+    use crate::weigh::outside::Outside;
 
     const CIRCUMSTANCES: Circumstances<'_> = Circumstances {
         made: "2 January 2026, 10:00 UTC",
@@ -183,5 +185,24 @@ mod tests {
         let page = page(&examination, &CIRCUMSTANCES);
         assert!(page.contains("<h1>Undetermined</h1>"));
         assert!(page.contains("The marks are too few."));
+    }
+
+    #[test]
+    fn what_speaks_against_it_says_against_what() {
+        let mut examination = example::stipple();
+        let named = page(&examination, &CIRCUMSTANCES);
+        assert!(named.contains("<h2>What speaks against a stipple engraving</h2>"));
+        assert!(named.contains("What carries the reading") && !named.contains(WEIGHED_APART));
+        // Headed "most like a woodcut", a weight against the engraving would pass for one against the woodcut.
+        examination.reading.process = None;
+        examination.reading.outside = [(Outside::Relief, 0.97)].into();
+        let most_like = page(&examination, &CIRCUMSTANCES);
+        for heading in [
+            "What speaks against a stipple engraving, the nearest of the five",
+            "What speaks for and against a stipple engraving, the nearest of the five",
+            WEIGHED_APART,
+        ] {
+            assert!(most_like.contains(heading), "{heading}");
+        }
     }
 }

@@ -14,7 +14,7 @@ pub mod titles;
 pub use reading::{
     NONE_FOUND, colouring_sentence, finding_value, headline, is_slight, is_slight_for,
     priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, support_sentence,
-    unusual_sentence,
+    unusual_sentence, weighed_for,
 };
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

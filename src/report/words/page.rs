@@ -18,8 +18,18 @@ pub const WEIGHING: &str = "What was weighed";
 pub const NOTHING_WEIGHED: &str = "Nothing could be weighed.";
 /// Heading of findings that weigh next to nothing.
 pub const SLIGHT: &str = "Looked at, without weight here";
-/// Heading of what speaks against.
-pub const AGAINST: &str = "What speaks against it";
+/// Heading of what speaks against a process.
+#[must_use]
+pub fn against(process: &str) -> String {
+    format!("What speaks against {process}")
+}
+/// Heading of what speaks for and against a process where none is named.
+#[must_use]
+pub fn for_and_against(process: &str) -> String {
+    format!("What speaks for and against {process}")
+}
+/// Under what speaks against a process where something outside the five stands in its way.
+pub const WEIGHED_APART: &str = "Whether it is something outside the five is weighed apart from this, and what each finding weighs in that is not shown.";
 /// Under that heading where nothing does.
 pub const NOTHING_AGAINST: &str = "No measurement spoke against it. That is no proof: see what the photographs cannot show, under Cautions.";
 /// Heading of reasons for an undetermined reading.

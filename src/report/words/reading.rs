@@ -185,6 +185,17 @@ pub fn colouring_sentence(reading: &Reading) -> String {
     format!("Colour: {}.", list(&names))
 }
 
+/// The process that weights are told of, as "a line engraving"; where none is named, with what it is.
+#[must_use]
+pub fn weighed_for(reading: &Reading, best: Process) -> String {
+    let of_what = if reading.process.is_none() {
+        ", the nearest of the five"
+    } else {
+        ""
+    };
+    format!("{} {}{of_what}", article(best.name()), best.name())
+}
+
 /// The value of a finding with its interval and unit.
 #[must_use]
 pub fn finding_value(finding: &Finding) -> String {

@@ -28,6 +28,7 @@ const MEASURES: &[&str] = &[
     "src/report/listing.rs",
     "src/report/words/mod.rs",
     "src/report/words/reading.rs",
+    "src/report/words/support.rs",
     "src/weigh",
 ];
 

@@ -2,20 +2,23 @@
 //!
 //! - [`titles`]: names and glosses of what is measured, from [`table`].
 //! - [`reading`]: the reading and its weights as sentences.
+//! - [`support`]: how far the reading is supported.
 //! - [`page`]: headings and standing sentences of the page.
 //! - [`standing`]: what stands in every report: cautions, how to read it, aids to the charts.
 
 pub mod page;
 pub mod reading;
 pub mod standing;
+pub mod support;
 pub mod table;
 pub mod titles;
 
 pub use reading::{
     NONE_FOUND, colouring_sentence, finding_value, headline, is_slight, is_slight_for,
-    priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, support_sentence,
-    unusual_sentence, weighed_for,
+    priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, unusual_sentence,
+    weighed_for,
 };
+pub use support::support_sentence;
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 
 use super::figures;

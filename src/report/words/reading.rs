@@ -3,7 +3,7 @@
 use super::{article, capital, list};
 use crate::report::figures;
 use crate::weigh::outside;
-use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
+use crate::weigh::reading::REPRODUCTION_EXCLUDED;
 use crate::weigh::{Colouring, Finding, Process, Reading};
 use std::collections::BTreeMap;
 
@@ -24,7 +24,7 @@ pub fn headline(reading: &Reading) -> String {
     }
 }
 
-fn chance(reading: &Reading, process: Process) -> String {
+pub(super) fn chance(reading: &Reading, process: Process) -> String {
     figures::per_cent(reading.posterior.get(&process).copied().unwrap_or(0.0))
 }
 
@@ -40,7 +40,11 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
                 .into(),
         );
     };
-    let p_in_words = figures::per_cent(p);
+    let p_in_words = if priors_are_equal(&reading.prior) {
+        figures::per_cent(p)
+    } else {
+        format!("{}, with the odds given", figures::per_cent(p))
+    };
     // Of 60 drawn reproductions that nothing was fitted to one came out under this chance (`trial specimens
     // --count 360 --others`, 2026-11-27): no smaller one is told, whatever was reckoned.
     Some(if p <= REPRODUCTION_EXCLUDED {
@@ -74,84 +78,6 @@ pub fn unusual_sentence(reading: &Reading) -> Option<String> {
         process.name(),
         figures::per_cent(fit)
     ))
-}
-
-/// The reading in one sentence that a dealer understands, with strength and number.
-#[must_use]
-pub fn support_sentence(reading: &Reading) -> String {
-    let Some(best) = reading.best().filter(|_| !reading.findings.is_empty()) else {
-        return "Nothing could be weighed, so no process can be named.".into();
-    };
-    let log10_lr = reading.log10_lr.get(&best).copied().unwrap_or(0.0);
-    let (name, strength) = (best.name(), &reading.strength);
-    if let [one, other] = reading.narrowed_to[..] {
-        return format!(
-            "What was measured leaves two of the five: {} {} ({}) or {} {} ({}).",
-            article(one.name()),
-            one.name(),
-            chance(reading, one),
-            article(other.name()),
-            other.name(),
-            chance(reading, other)
-        );
-    }
-    if let Some(outside) = reading.likest_outside() {
-        return format!(
-            "What was measured is more like {} than like {} {name}, the nearest of the five processes; of what is outside the five the tool makes no reading.",
-            outside.name(),
-            article(name)
-        );
-    }
-    if reading.process.is_none() && log10_lr < 0.0 {
-        return format!(
-            "What was measured speaks for none of the five processes enough to name it; by the odds given beforehand {} {name} is likeliest.",
-            article(name)
-        );
-    }
-    if reading.process.is_none() && enfsi_words(log10_lr) == enfsi_words(0.0) {
-        return "What was measured supports none of the five processes over the others.".into();
-    }
-    if reading.process.is_none() && reading.fit.is_some_and(|fit| fit < FITS) {
-        return format!(
-            "What was measured is like none of the five processes; if it were one of them, {} {name} would be likeliest.",
-            article(name)
-        );
-    }
-    if let Some(second) = hardly_less_likely(reading, best) {
-        return format!(
-            "What was measured does not part {} {name} ({}) from {} {} ({}).",
-            article(name),
-            chance(reading, best),
-            article(second.name()),
-            second.name(),
-            chance(reading, second)
-        );
-    }
-    let times = figures::times(log10_lr);
-    if reading.process.is_some() {
-        let limit = if reading.is_at_limit() {
-            ", the most that the number of reference specimens supports"
-        } else {
-            ""
-        };
-        format!(
-            "What was measured gives {strength} for {0} {name}: it is {times} as probable on {0} {name} as on a print by one of the other four processes{limit}.",
-            article(name)
-        )
-    } else {
-        format!(
-            "What was measured leans towards {} {name} ({strength}: {times} as probable on one as on a print by one of the other four processes), but that is not enough to name the process.",
-            article(name)
-        )
-    }
-}
-
-/// Of a reading that names nothing, the second likeliest process where it is more than half as likely as the likeliest.
-fn hardly_less_likely(reading: &Reading, best: Process) -> Option<Process> {
-    let chance = |p: Process| reading.posterior.get(&p).copied().unwrap_or(0.0);
-    let others = Process::ALL.into_iter().filter(|p| *p != best);
-    let second = others.max_by(|a, b| chance(*a).total_cmp(&chance(*b)))?;
-    (reading.process.is_none() && chance(second) > 0.5 * chance(best)).then_some(second)
 }
 
 /// Where the colour lies, as a sentence.
@@ -277,45 +203,8 @@ pub fn reference_sentence(finding: &Finding) -> String {
 mod tests {
     use super::*;
     use crate::report::example;
+    use crate::report::words::support_sentence;
     use crate::weigh::outside::Outside;
-
-    #[test]
-    fn a_reading_names_its_strength_and_number() {
-        let examination = example::stipple();
-        let text = support_sentence(&examination.reading);
-        assert!(
-            text.contains("strong support for a stipple engraving"),
-            "{text}"
-        );
-        assert!(text.contains("about 3000 times as probable"), "{text}");
-        assert_eq!(headline(&examination.reading), "Stipple engraving");
-    }
-
-    #[test]
-    fn an_undetermined_reading_names_no_process_as_read() {
-        let mut reading = example::stipple().reading;
-        reading.process = None;
-        assert_eq!(headline(&reading), "Undetermined");
-        assert!(support_sentence(&reading).contains("not enough to name"));
-        for weight in reading.log10_lr.values_mut() {
-            *weight = 0.1;
-        }
-        assert!(support_sentence(&reading).contains("none of the five"));
-        reading.posterior.clear();
-        assert!(support_sentence(&reading).contains("no process can be named"));
-    }
-
-    #[test]
-    fn two_that_are_left_are_named_as_undetermined() {
-        let mut reading = example::stipple().reading;
-        reading.process = None;
-        reading.narrowed_to = vec![Process::TintedLithograph, Process::Lithograph];
-        assert_eq!(
-            headline(&reading),
-            "Undetermined: tinted lithograph or lithograph"
-        );
-        assert!(support_sentence(&reading).contains("leaves two of the five"));
-    }
 
     #[test]
     fn what_is_cut_at_the_limit_or_unusual_is_said_to_be() {
@@ -366,7 +255,11 @@ mod tests {
         let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
         assert!(said(&reading).contains("unlikely (under 1\u{a0}%)"));
         reading.posterior.insert(Process::Halftone, 0.08);
-        assert!(said(&reading).contains("not excluded"));
+        assert!(said(&reading).ends_with("not excluded (8.0\u{a0}%)."));
+        let equal = std::mem::replace(&mut reading.prior, [(Process::Halftone, 0.5)].into());
+        reading.prior.insert(Process::Lithograph, 0.1);
+        assert!(said(&reading).ends_with("(8.0\u{a0}%, with the odds given)."));
+        reading.prior = equal;
         reading.posterior.insert(Process::Halftone, 0.002);
         reading.shows_screens = false;
         assert!(said(&reading).contains("cannot be told"));

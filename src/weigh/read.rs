@@ -32,7 +32,7 @@ pub fn equal_priors() -> BTreeMap<Process, f64> {
 struct Besides {
     /// Share of that process's specimens that lie as far out.
     fit: Option<f64>,
-    /// Chances of what outside the five the likeliest is told from.
+    /// Chances of what outside the five the likeliest is told from; none where nothing was weighed.
     outside: BTreeMap<Outside, f64>,
     /// Chance of a reproduction by all other findings, where it rests on colours out of register.
     but_for_register: Option<f64>,
@@ -55,7 +55,11 @@ impl Besides {
         let likeliest = chances_of.likeliest();
         Self {
             fit: fit_of(likeliest, bare, reference),
-            outside: chances_outside(&reference.outside, bare, likeliest),
+            outside: if evidence.anything() {
+                chances_outside(&reference.outside, bare, likeliest)
+            } else {
+                BTreeMap::new()
+            },
             but_for_register: (likeliest == Process::Halftone && !doubt::dot_screen(photos))
                 .then(|| chances(&without(bare, REGISTER), ALIKE, priors, reference)[best])
                 .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best])),
@@ -219,4 +223,18 @@ fn shows_colour(photos: &[Examined]) -> bool {
 fn lit_in_two_colours(photos: &[Examined]) -> bool {
     let mut in_colour = photos.iter().filter(|p| !p.inked.grey).peekable();
     in_colour.peek().is_some() && in_colour.all(|p| p.inked.is_lit_in_two_colours())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weigh::reference::REFERENCE;
+
+    #[test]
+    fn where_nothing_was_weighed_nothing_outside_the_five_comes_into_question() {
+        let nothing = read(&[], &equal_priors(), &REFERENCE);
+        assert_eq!(nothing.outside, BTreeMap::new());
+        let told = nothing.next_photographs.join(" ");
+        assert!(!told.contains("chromolithograph"), "{told}");
+    }
 }

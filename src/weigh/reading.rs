@@ -213,7 +213,7 @@ pub struct Reading {
     /// screen could not have been seen.
     pub narrowed_to: Vec<Process>,
     /// Of everything outside the five that the likeliest process is told from: chance that it is that instead, with
-    /// [`outside::ODDS`] beforehand, 0–1.
+    /// [`outside::ODDS`] beforehand, 0–1; empty where nothing was weighed.
     pub outside: BTreeMap<Outside, f64>,
     /// Why it is undetermined; empty when it is not.
     pub undetermined_because: Vec<String>,

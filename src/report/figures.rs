@@ -3,6 +3,7 @@
 
 use crate::measure::film::CELLS;
 use crate::measured::{Figure, Measured};
+use crate::weigh::doubt::{SURE_ENOUGH, per_cent_short_of_sure};
 use crate::weigh::features::{CHANCE_AS_LOG10, YES_OR_NO};
 
 /// Digits after the point at most; smaller differences are not seen on paper.
@@ -57,9 +58,12 @@ pub fn plain(value: f64) -> String {
 
 /// A range, both ends with the same number of decimals: "1.38–1.46".
 fn range(lo: f64, hi: f64) -> String {
-    let digits = decimals(lo.abs().max(hi.abs()), (hi - lo).abs());
+    range_to(lo, hi, decimals(lo.abs().max(hi.abs()), (hi - lo).abs()))
+}
+
+fn range_to(lo: f64, hi: f64, digits: usize) -> String {
     let [from, to] = [lo, hi].map(|end| number(end, digits));
-    if lo == hi {
+    if from == to {
         from
     } else if lo < 0.0 || hi < 0.0 {
         format!("{from} to {to}")
@@ -121,6 +125,9 @@ pub fn range_with_unit(lo: f64, hi: f64, unit: &str) -> String {
             format!("{lo} or {hi}")
         };
     }
+    if let Some(unit) = counted(unit, hi) {
+        return format!("{}\u{a0}{unit}", range_to(lo, hi, 0));
+    }
     if unit == CHANCE_AS_LOG10 {
         let [lo, hi] = [lo, hi].map(one_in);
         return if lo == hi {
@@ -146,6 +153,14 @@ pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -
     if unit == CHANCE_AS_LOG10 {
         return one_in(value);
     }
+    if let Some(unit) = counted(unit, value) {
+        return match interval {
+            Some([lo, hi]) if hi > lo => {
+                format!("{}\u{a0}{unit} ({})", number(value, 0), range_to(lo, hi, 0))
+            }
+            _ => format!("{}\u{a0}{unit}", number(value, 0)),
+        };
+    }
     if let Some(factor) = factor_of(unit) {
         let interval = interval.map(|ends| ends.map(factor));
         return format!("×{}", value_with_interval(factor(value), interval, "1"));
@@ -161,7 +176,6 @@ pub fn value_with_interval(value: f64, interval: Option<[f64; 2]>, unit: &str) -
             let digits = decimals(value, hi - lo);
             format!("{}{unit} ({})", number(value, digits), range(lo, hi))
         }
-        _ if value == 1.0 && known == INKS => "1\u{a0}ink".into(),
         _ => format!("{}{unit}", plain(value)),
     }
 }
@@ -181,8 +195,14 @@ fn as_power_of_ten(log10: f64) -> String {
     )
 }
 
-/// Unit of a number of inks.
-const INKS: &str = "inks";
+/// Units of what is counted, several and one.
+const COUNTS: [[&str; 2]; 2] = [["inks", "ink"], ["places", "place"]];
+
+/// Such a unit as it follows a number; none for what is not counted, which may have decimals.
+fn counted(unit: &str, number: f64) -> Option<&'static str> {
+    let [several, one] = *COUNTS.iter().find(|[several, _]| *several == unit)?;
+    Some(if number.round() == 1.0 { one } else { several })
+}
 
 /// A figure with its interval and unit.
 #[must_use]
@@ -264,7 +284,10 @@ pub fn per_cent(probability: f64) -> String {
         p if p > 99.9 => "over 99.9\u{a0}%".into(),
         p if p > 0.0 && p < 0.1 => "under 0.1\u{a0}%".into(),
         // Rounding must not lift a chance to the 85 % that is asked for before a process is named.
-        p if (84.0..86.0).contains(&p) => format!("{}\u{a0}%", number(p, 1)),
+        _ if (0.84..SURE_ENOUGH).contains(&probability) => {
+            format!("{}\u{a0}%", number(per_cent_short_of_sure(probability), 1))
+        }
+        p if (85.0..86.0).contains(&p) => format!("{}\u{a0}%", number(p, 1)),
         p if (10.0..99.0).contains(&p) => format!("{}\u{a0}%", number(p, 0)),
         p => format!("{}\u{a0}%", number(p, 1)),
     }
@@ -307,6 +330,12 @@ mod tests {
             "less than one in a million million"
         );
         assert_eq!(range_with_unit(0.0, 0.0, "inks"), "0\u{a0}inks");
+        assert_eq!(range_with_unit(0.0, 1.0, "inks"), "0–1\u{a0}ink");
+        assert_eq!(range_with_unit(0.0, 3.0, "places"), "0–3\u{a0}places");
+        let places = |count, lo, hi| value_with_interval(count, Some([lo, hi]), "places");
+        assert_eq!(places(1.0, 0.0, 2.96), "1\u{a0}place (0–3)");
+        assert_eq!(places(7.0, 1.8, 12.2), "7\u{a0}places (2–12)");
+        assert_eq!(value_with_interval(1.0, None, "inks"), "1\u{a0}ink");
         assert_eq!(on_axis(0.25, "D"), "0.25");
         assert_eq!(on_axis(8.0, CELLS), "5");
         assert_eq!(
@@ -348,6 +377,8 @@ mod tests {
         assert_eq!(times(-1.0), "only 1/10");
         assert_eq!(per_cent(1.0), "over 99.9\u{a0}%");
         assert_eq!(per_cent(0.973), "97\u{a0}%");
+        assert_eq!(per_cent(0.8498), "84.9\u{a0}%");
+        assert_eq!(per_cent(SURE_ENOUGH), "85.0\u{a0}%");
         assert_eq!(weight(1.26), "+1.3");
         assert_eq!(weight(-0.01), "0.0");
     }

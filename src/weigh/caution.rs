@@ -98,9 +98,14 @@ fn strays(of: &Told) -> Option<String> {
         .iter()
         .zip(of.fits)
         .filter(|(_, fit)| is_stray(fit));
-    let names = named(strays.map(|(photo, _)| *photo));
+    let strays: Vec<&Examined> = strays.map(|(photo, _)| *photo).collect();
+    let [itself, is, it_is] = match strays.len() {
+        1 => ["itself", "is", "it is"],
+        _ => ["themselves", "are", "they are"],
+    };
     Some(format!(
-        "Seen by itself, {names} is like none of the five processes, yet it is weighed with the others: leave out what does not show the print"
+        "Seen by {itself}, {} {is} like none of the five processes, yet {it_is} weighed with the others: leave out what does not show the print",
+        named(strays.into_iter())
     ))
 }
 
@@ -135,4 +140,34 @@ fn no_paper_beside(of: &Told) -> Option<String> {
 fn named<'a>(photos: impl Iterator<Item = &'a Examined>) -> String {
     let names: Vec<&str> = photos.map(|p| p.photo.provenance.file.as_str()).collect();
     names.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn strays_are_told_as_many_as_they_are() {
+        let photo = &example::stipple().photos[0];
+        let said = |fits: &[Option<f64>]| {
+            let photos = vec![photo; fits.len()];
+            let of = Told {
+                photos: &photos,
+                rested_on: &photos,
+                alone: &[],
+                fits,
+                process: None,
+            };
+            strays(&of).unwrap_or_default()
+        };
+        let one = said(&[Some(0.5), Some(0.001)]);
+        assert!(
+            one.contains("by itself, plate-7.png is like") && one.contains("yet it is"),
+            "{one}"
+        );
+        let two = said(&[Some(0.5), Some(0.001), Some(0.002)]);
+        let many = "by themselves, plate-7.png, plate-7.png are like none";
+        assert!(two.contains(many) && two.contains("yet they are"), "{two}");
+    }
 }

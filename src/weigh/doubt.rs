@@ -257,12 +257,19 @@ fn by_screens_and_inks(weighed: &Weighed) -> Vec<String> {
 /// Least likelihood ratio at which anything was said in favour of a process (ENFSI guideline: 1 to 2 is no support).
 const SAYS_SOMETHING: f64 = 2.0;
 
+/// A chance short of [`SURE_ENOUGH`] in per cent, which rounding to one decimal must not lift to that.
+#[must_use]
+pub fn per_cent_short_of_sure(chance: f64) -> f64 {
+    const LAST_DECIMAL: f64 = 0.1;
+    (100.0 * chance).min(100.0 * SURE_ENOUGH - LAST_DECIMAL)
+}
+
 /// How far the chances fall short.
 fn not_sure_enough(weighed: &Weighed) -> Option<String> {
     let posterior = weighed.posterior;
     if weighed.log10_lr < SAYS_SOMETHING.log10() && posterior[weighed.best] >= SURE_ENOUGH {
         return Some(format!(
-            "only the odds given beforehand speak for {}, what was measured does not",
+            "only the odds given beforehand speak for a {}, what was measured does not",
             weighed.name()
         ));
     }
@@ -275,7 +282,7 @@ fn not_sure_enough(weighed: &Weighed) -> Option<String> {
         Some(format!(
             "{} is likeliest ({:.1}\u{a0}%, then {} with {:.1}\u{a0}%), but {:.0}\u{a0}% is asked for",
             weighed.name(),
-            100.0 * chance,
+            per_cent_short_of_sure(chance),
             Process::ALL[second].name(),
             100.0 * posterior[second],
             100.0 * SURE_ENOUGH
@@ -313,8 +320,29 @@ mod tests {
         assert_eq!(not_sure_enough(&weighed(1.5)), None);
         for says_nothing in [0.2, -1.0] {
             let because = not_sure_enough(&weighed(says_nothing)).unwrap();
-            assert!(because.contains("odds given beforehand"), "{because}");
+            assert!(
+                because.contains("beforehand speak for a stipple"),
+                "{because}"
+            );
         }
+    }
+
+    #[test]
+    fn what_falls_short_is_not_rounded_to_what_is_asked_for() {
+        let none = BTreeMap::new();
+        let weighed = Weighed {
+            photos: &[],
+            rested_on: &[],
+            posterior: &[0.8498, 0.13, 0.01, 0.005, 0.0052],
+            best: 0,
+            log10_lr: 1.0,
+            fit: Some(0.5),
+            outside: &none,
+            reproduction_but_for_register: None,
+            anything: true,
+        };
+        let because = not_sure_enough(&weighed).unwrap();
+        assert!(because.contains("(84.9\u{a0}%, then"), "{because}");
     }
 
     #[test]

@@ -210,12 +210,13 @@ fn title(evidence: &Evidence, f: usize, shown: &Value, number: usize) -> String 
     let photos = evidence.numbers.iter().zip(&evidence.measured);
     let with_screen = photos.filter(|(_, v)| v[f].is_some_and(|v| v.nothing_there));
     let with_screen: Vec<String> = with_screen.map(|(n, _)| n.to_string()).collect();
-    if with_screen.is_empty() {
-        return feature.title.to_owned();
-    }
+    let photographs = match &with_screen[..] {
+        [only] => format!("photograph {only}"),
+        [first @ .., last] => format!("photographs {} and {last}", first.join(", ")),
+        [] => return feature.title.to_owned(),
+    };
     format!(
-        "Finest screen excluded on photograph {number} by itself (one was found on photograph {})",
-        with_screen.join(", ")
+        "Finest screen excluded on photograph {number} by itself (one was found on {photographs})"
     )
 }
 
@@ -265,6 +266,11 @@ mod tests {
         assert_eq!(
             title,
             "Finest screen excluded on photograph 1 by itself (one was found on photograph 2)"
+        );
+        let (title, _) = told(&[Some(310.0), None, Some(310.0), None, None]);
+        assert!(
+            title.ends_with("(one was found on photographs 2, 4 and 5)"),
+            "{title}"
         );
     }
 }

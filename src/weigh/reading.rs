@@ -248,12 +248,14 @@ impl Reading {
     }
 
     /// What outside the five is likelier by far than the process that it is told from. Where a screen would not show, or
-    /// that process is itself unlikely, this says nothing: of 75 real scans two seemed so, and both were neither.
+    /// that process is itself unlikely or so by the odds given alone, this says nothing: of 75 real scans two seemed so, and
+    /// both were neither.
     #[must_use]
     pub fn likest_outside(&self) -> Option<Outside> {
         let (outside, chance) = outside::not_excluded(&self.outside)?;
-        let best = self.posterior.get(&self.best()?)?;
-        let bears_it = self.shows_screens && *best >= LIKELIER_THAN_NOT;
+        let best = self.best()?;
+        let (posterior, log10_lr) = (self.posterior.get(&best)?, self.log10_lr.get(&best)?);
+        let bears_it = self.shows_screens && *posterior >= LIKELIER_THAN_NOT && *log10_lr >= 0.0;
         (self.process.is_none() && bears_it && chance > 1.0 - outside::EXCLUDED).then_some(outside)
     }
 

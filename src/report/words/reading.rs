@@ -114,10 +114,10 @@ pub fn colouring_sentence(reading: &Reading) -> String {
 /// The process that weights are told of, as "a line engraving"; where none is named, with what it is.
 #[must_use]
 pub fn weighed_for(reading: &Reading, best: Process) -> String {
-    let of_what = if reading.process.is_none() {
-        ", the nearest of the five"
-    } else {
-        ""
+    let of_what = match reading.process {
+        Some(_) => "",
+        None if priors_are_equal(&reading.prior) => ", the nearest of the five",
+        None => ", the likeliest of the five with the odds given",
     };
     format!("{} {}{of_what}", article(best.name()), best.name())
 }

@@ -171,6 +171,7 @@ mod tests {
     use super::*;
     use crate::report::example;
     use crate::report::words::headline;
+    use crate::weigh::outside::Outside;
 
     #[test]
     fn a_reading_names_its_strength_and_number() {
@@ -226,6 +227,13 @@ mod tests {
         ] {
             assert!(said.contains(part), "{said}");
         }
+        // Nor is it held against something outside the five as if it were like the one that only the odds make likely.
+        reading.outside = [(Outside::Chromolithograph, 0.97)].into();
+        assert_eq!(
+            (support_sentence(&reading), headline(&reading)),
+            (said, "Undetermined".into())
+        );
+        reading.outside.clear();
         // Nor do they stand for what was measured where chances hold them.
         reading.posterior.insert(Process::StippleEngraving, 0.8);
         reading.posterior.insert(Process::Lithograph, 0.5);

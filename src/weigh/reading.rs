@@ -159,8 +159,8 @@ pub struct Finding {
     /// Weight per process: log10 of its likelihood over the geometric mean of all five, after fusion.
     /// The rows of all findings add up to the whole, but for how common the variety of the process is that they speak
     /// for (at most one power of ten), before bounds on the sum and before a screen on one of several photographs
-    /// raises the chance of a reproduction. Where no photograph has the resolution to show a screen, a fifth of the sum
-    /// counts between the four period processes.
+    /// raises the chance of a reproduction. Of what photographs too coarse or too poor to show a screen say a fifth
+    /// counts between the four period processes, and beside others they exclude no reproduction.
     pub log10_lr: BTreeMap<Process, f64>,
     /// Reason in plain trade language.
     pub because: String,
@@ -202,7 +202,8 @@ pub struct Reading {
     /// What must be told beside the reading, gravest first: photographs that contradict each other or show no print, a
     /// screen that the reading does not rest on. Clauses without a full stop.
     pub cautions: Vec<String>,
-    /// Whether a screen could have been seen; where not, a reproduction is never excluded.
+    /// Whether a screen could have been seen on a photograph on which something was weighed; where not, a reproduction is
+    /// never excluded.
     pub shows_screens: bool,
     /// Whether any of the photographs holds colour; where none does, nothing is told of the colouring.
     pub shows_colour: bool,

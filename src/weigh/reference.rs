@@ -42,7 +42,6 @@ pub struct Reference {
     pub colouring: BTreeMap<Colouring, Weigher>,
     /// Whether it is one of some processes (0) or something outside the five (1).
     pub outside: Vec<ToldApart>,
-    /// Whether it is a lithograph, tinted or not (0), or another picture in tone (1).
     /// Normal scores of the findings; none where too seldom measured.
     pub scales: Vec<Option<Scale>>,
     /// Where the specimens of each process lie, in the order of [`Process::ALL`].

@@ -240,6 +240,7 @@ mod tests {
         reading.process = None;
         reading.fit = Some(0.4);
         reading.posterior = BTreeMap::from([(Process::Halftone, 0.99)]);
+        reading.log10_lr = BTreeMap::from([(Process::Halftone, 2.6)]);
         let said = |reading: &Reading| reproduction_sentence(reading).unwrap_or_default();
         assert!(said(&reading).contains("likelier than any other"));
         reading.outside.insert(Outside::Cloth, 0.95);

@@ -61,13 +61,13 @@ impl Weighed<'_> {
 /// findings must not outvote the one that only a reproduction should show.
 const WITH_A_SCREEN: f64 = 0.3;
 
-/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 303 of the 1390
-/// drawn reproductions of the reference reach it and 5 of its 4480 period sheets (0.069 at most), and none of
+/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 318 of the 1450
+/// drawn reproductions of the reference reach it and 5 of its 4720 period sheets (0.069 at most), and none of
 /// 29 real engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
-/// 255 of the 1390 drawn reproductions of the reference reach it and none of its 4480 period sheets (0.20 at most).
+/// 268 of the 1450 drawn reproductions of the reference reach it and none of its 4720 period sheets (0.20 at most).
 const OUT_OF_REGISTER_PX: f64 = 0.25;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.
@@ -280,7 +280,7 @@ fn not_sure_enough(weighed: &Weighed) -> Option<String> {
         others[weighed.best] = -1.0;
         let second = index_of_largest(&others);
         Some(format!(
-            "{} is likeliest ({:.1}\u{a0}%, then {} with {:.1}\u{a0}%), but {:.0}\u{a0}% is asked for",
+            "a {} is likeliest ({:.1}\u{a0}%, then a {} with {:.1}\u{a0}%), but {:.0}\u{a0}% is asked for",
             weighed.name(),
             per_cent_short_of_sure(chance),
             Process::ALL[second].name(),

@@ -1,9 +1,11 @@
 //! Windows over the picture and the plane waves ("ripples") in them: what hatching looks like
 //! when one looks at a patch only a few lines wide.
 
+mod folded;
 mod spectrum;
 
 use crate::plane::{Mask, Plane};
+use folded::Finer;
 use ndarray::{Array2, s};
 use rayon::prelude::*;
 use rustfft::{Fft, FftPlanner};
@@ -98,92 +100,40 @@ pub(super) struct Layer {
 pub(super) fn look(density: &Plane, usable: &Mask, floor: f64) -> Vec<Layer> {
     let eye = Eye::new(floor);
     let mut layers = Vec::new();
-    let mut plane = density.clone();
-    let mut valid = usable.mapv(|u| f32::from(u8::from(u)));
-    while plane.nrows().min(plane.ncols()) >= WINDOW {
-        layers.push(eye.layer(&plane, &valid, layers.len()));
-        (plane, valid) = halve(&plane, &valid);
+    let mut scales = vec![(density.clone(), usable.mapv(|u| f32::from(u8::from(u))))];
+    while let Some((plane, valid)) = scales.last()
+        && plane.nrows().min(plane.ncols()) >= WINDOW
+    {
+        layers.push(eye.layer(plane, valid, layers.len(), Finer::above(&scales)));
+        let next = halve(plane, valid);
+        scales.push(next);
     }
     layers
 }
 
-/// Weights, outwards from the middle, of the six samples that make one of half the resolution. Means of two leave a
-/// third of a wave of 2.2 to 2.5 samples, folded to one five times as long in the next layer's band: a ruling of 9 px
-/// came out as one of 57 px besides. These leave a thirtieth, and of what belongs there as much as means do (within
-/// 1 %; fitted by least squares to both).
-const HALVING: [f32; 3] = [0.431, 0.107, -0.038];
-/// Least sum of the weights over usable samples by which a sample is still told.
-const LEAST_WEIGHT: f32 = 0.3;
-
-/// Halves the resolution, by usable samples alone.
+/// Halves the resolution by means over 2 × 2 usable pixels.
 fn halve(plane: &Plane, valid: &Plane) -> (Plane, Plane) {
-    let mut small = halved_both_ways(&(plane * valid));
-    let weight = halved_both_ways(valid);
-    small.zip_mut_with(&weight, |value, &weight| {
-        *value = if weight >= LEAST_WEIGHT {
-            *value / weight
-        } else {
-            0.0
-        };
-    });
-    // What a window may rest on stays the share of pixels, without the weights' own waves.
-    let valid = Plane::from_shape_fn(small.dim(), |(y, x)| {
-        let four = [(0, 0), (0, 1), (1, 0), (1, 1)];
-        let sum: f32 = four
-            .iter()
-            .map(|(j, i)| valid[[2 * y + j, 2 * x + i]])
-            .sum();
-        if weight[[y, x]] >= LEAST_WEIGHT {
-            sum / 4.0
-        } else {
-            0.0
-        }
-    });
-    (small, valid)
-}
-
-fn halved_both_ways(plane: &Plane) -> Plane {
-    let across = halved_along_rows(plane);
-    let (rows, columns) = (plane.nrows() / 2, across.ncols());
-    let last = plane.nrows() - 1;
+    let (rows, columns) = (plane.nrows() / 2, plane.ncols() / 2);
     let mut small = Plane::zeros((rows, columns));
+    let mut weight = Plane::zeros((rows, columns));
     small
         .outer_iter_mut()
         .into_par_iter()
+        .zip(weight.outer_iter_mut().into_par_iter())
         .enumerate()
-        .for_each(|(y, mut out)| {
-            for (far, &weight) in HALVING.iter().enumerate() {
-                out.scaled_add(weight, &across.row((2 * y).saturating_sub(far)));
-                out.scaled_add(weight, &across.row((2 * y + 1 + far).min(last)));
+        .for_each(|(y, (mut out, mut out_weight))| {
+            for x in 0..columns {
+                let (mut sum, mut total) = (0.0, 0.0);
+                for (dy, dx) in [(0, 0), (0, 1), (1, 0), (1, 1)] {
+                    let w = valid[[2 * y + dy, 2 * x + dx]];
+                    sum += w * plane[[2 * y + dy, 2 * x + dx]];
+                    total += w;
+                }
+                out[x] = if total > 0.0 { sum / total } else { 0.0 };
+                out_weight[x] = total / 4.0;
             }
         });
-    small
-}
-
-fn halved_along_rows(plane: &Plane) -> Plane {
-    let columns = plane.ncols() / 2;
-    let last = plane.ncols() - 1;
-    let mut small = Plane::zeros((plane.nrows(), columns));
-    small
-        .outer_iter_mut()
-        .into_par_iter()
-        .zip(plane.outer_iter().into_par_iter())
-        .for_each(|(mut out, row)| {
-            let at = |x: usize| {
-                let two = |far: usize| {
-                    row[(2 * x).saturating_sub(far)] + row[(2 * x + 1 + far).min(last)]
-                };
-                HALVING
-                    .iter()
-                    .enumerate()
-                    .map(|(far, weight)| weight * two(far))
-                    .sum()
-            };
-            for (x, out) in out.iter_mut().enumerate() {
-                *out = at(x);
-            }
-        });
-    small
+    (small, weight)
 }
 
 /// What is needed to look at a window: the taper, the transform, the floor.
@@ -206,7 +156,7 @@ impl Eye {
         }
     }
 
-    fn layer(&self, plane: &Plane, valid: &Plane, layer: usize) -> Layer {
+    fn layer(&self, plane: &Plane, valid: &Plane, layer: usize, finer: Option<Finer>) -> Layer {
         let stride = stride(plane.dim());
         let columns = (plane.ncols() - WINDOW) / stride + 1;
         let rows = (plane.nrows() - WINDOW) / stride + 1;
@@ -214,7 +164,11 @@ impl Eye {
             .into_par_iter()
             .filter_map(|i| {
                 let (row, column) = (i / columns, i % columns);
-                self.window(plane, valid, layer, [row, column], stride)
+                let mut window = self.window(plane, valid, layer, [row, column], stride)?;
+                if let Some(finer) = &finer {
+                    window.ripples.retain(|ripple| finer.shows(ripple));
+                }
+                Some(window)
             })
             .collect();
         Layer {

@@ -124,6 +124,9 @@ struct ReadingEntry<'a> {
     /// Probability that each kind of colouring is present: of its own signs with equal priors, times that of a period
     /// print (of process colour: that of a reproduction); a printed tint has that of a tinted lithograph.
     colouring_posterior: &'a BTreeMap<Colouring, f64>,
+    /// Whether a printing screen would show on a photograph on which something was weighed, as far as its scale is known; where
+    /// not, a reproduction is never excluded.
+    screens_would_show: bool,
     /// The two processes of which it is one, likelier first, where it is undetermined between them;
     /// else empty.
     narrowed_to: &'a [Process],
@@ -276,6 +279,7 @@ impl<'a> ReadingEntry<'a> {
             fit: reading.fit,
             colouring: &reading.colouring,
             colouring_posterior: &reading.colouring_posterior,
+            screens_would_show: reading.shows_screens,
             narrowed_to: &reading.narrowed_to,
             relief: outside(Outside::Relief),
             tonal: outside(Outside::Tonal),

@@ -163,3 +163,15 @@ fn mean_and_variance(values: &[f64]) -> (f64, f64) {
         values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n,
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tiles_need_a_scale_that_gives_them_cells() {
+        // Cells of a millimetre, and of a quarter of one.
+        assert!(!holds_a_tile(1.0));
+        assert!(holds_a_tile(4.0));
+    }
+}

@@ -262,3 +262,23 @@ fn dots_of(marks: &[Mark]) -> Vec<&Mark> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn marks_are_counted_only_where_both_figures_say_that_they_can_be() {
+        let told = |value: f64| Measured::with_interval(value, value, value, "1", 40);
+        let untold = || Measured::missing("too few");
+        assert!(uncountable(&told(9.0), &told(0.6)).is_none());
+        for (blurs, in_dots) in [
+            (untold(), told(0.6)),
+            (told(9.0), untold()),
+            (told(7.0), told(0.6)),
+            (told(9.0), told(0.4)),
+        ] {
+            assert!(uncountable(&blurs, &in_dots).is_some());
+        }
+    }
+}

@@ -179,3 +179,25 @@ fn in_line_pairs(sharpness: &Measured, scale: Option<&Scale>) -> Measured {
         (None, _) => sharpness.clone(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_floor_leaves_room_on_either_side_where_it_decides() {
+        let blur = |sigma: f64| Measured::with_interval(sigma, 0.9 * sigma, 1.1 * sigma, "px", 9);
+        let figure = |sigma: f64, floor: Option<(f64, usize)>| {
+            let found = sharpness(&blur(sigma), floor);
+            found.figure().map(|f| (f.value, f.lo, f.hi)).expect("told")
+        };
+        let (value, lo, hi) = figure(0.3, Some((0.3, 40)));
+        assert_eq!(value, 0.3);
+        approx::assert_abs_diff_eq!(lo, 0.255, epsilon = 1e-12);
+        approx::assert_abs_diff_eq!(hi, 0.345, epsilon = 1e-12);
+        // Where the blur decides its own interval counts.
+        let (value, lo, hi) = figure(2.0, Some((0.45, 40)));
+        assert!(lo < value && value < hi && hi < 0.3);
+        assert_eq!(figure(2.0, None), (value, lo, hi));
+    }
+}

@@ -217,6 +217,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn what_is_left_out_is_told() {
+        let black = Beside {
+            black: 0.35,
+            ..Beside::default()
+        };
+        assert!(left_out(&black)[0].starts_with("35 % of the picture, pure black"));
+        assert!(left_out(&Beside::default()).is_empty());
+    }
+
+    #[test]
     fn pixels_are_counted_in_plain_words() {
         for (width, said) in [
             (0, "No pixel of the sheet can"),

@@ -285,3 +285,34 @@ fn strike_out(usable: &mut Mask, blocks: &Mask) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_black_beside_the_sheet_is_left_out_and_told() {
+        let with_black = |columns: usize| {
+            // Paper is of no one colour.
+            let paper = |y: usize, x: usize| 0.5 + 0.1 * ((x * 7 + y * 3) % 5) as f32 / 5.0;
+            let plane = Plane::from_shape_fn((320, 400), |(y, x)| match x < columns {
+                true => 0.0,
+                false => paper(y, x),
+            });
+            sheet(
+                &[plane.clone(), plane.clone(), plane],
+                &FoundField::FRAME,
+                None,
+            )
+        };
+        let half = with_black(160);
+        // With a halo of blocks.
+        assert!(
+            (0.4..0.45).contains(&half.beside.black),
+            "{:?}",
+            half.beside.black
+        );
+        assert!(!half.seen[[160, 80]] && half.seen[[160, 300]]);
+        assert_eq!(with_black(0).beside.black, 0.0);
+    }
+}

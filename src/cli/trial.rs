@@ -120,7 +120,7 @@ pub fn run(options: &Options) -> anyhow::Result<Outcome> {
             })?;
             anyhow::ensure!(
                 !known.is_empty(),
-                "{}: no photograph with known truth; a manifest.csv with the columns file, process, colouring, scale_px_per_mm, group is needed",
+                "{}: no photograph with known truth; a manifest.csv with the columns file, process, colouring, scale_px_per_mm, group, or a .json of truth beside each photograph, is needed",
                 folder.display()
             );
             for (said, photographs) in photos::outside_the_five(&known) {

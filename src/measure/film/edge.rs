@@ -12,6 +12,9 @@ const STRAIGHT_CELLS: f64 = 10.0;
 const MIN_CROSSINGS: usize = 8;
 /// Largest bare patch, as a share of the cells, that is a scraped light and not open paper.
 const LARGEST_LIGHT: f64 = 0.02;
+/// Standard error of the median of one normal value, in median distances from it: √(π/2) standard deviations, of
+/// 1.4826 median distances each.
+const SE_OF_MEDIAN: f64 = 1.858;
 
 /// One passage from paper to film along a row or column.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,10 +87,6 @@ pub fn overshoot(
     let independent = (beyond.len() as f64 / CELLS_TOGETHER).max(1.0);
     Some((middle, SE_OF_MEDIAN * off / independent.sqrt()))
 }
-
-/// Standard error of the median of one normal value, in median distances from it: √(π/2) standard deviations, of
-/// 1.4826 median distances each.
-const SE_OF_MEDIAN: f64 = 1.858;
 
 /// Median number of cells that an edge takes, 1 = within one cell.
 #[must_use]

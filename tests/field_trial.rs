@@ -134,6 +134,33 @@ fn no_screen_is_found_on_prints_made_by_hand() {
     assert!(tried == 0 || tried >= 20, "only {tried} prints tried");
 }
 
+/// Tints of dots rubbed down in pieces on cards of 1909 and 1910: by the manifest about 5.2 px apart.
+const CARD_TINT_PX: f64 = 5.2;
+
+#[test]
+fn tints_laid_in_pieces_are_found_on_real_cards() {
+    let Some(folder) = folder("real") else {
+        return;
+    };
+    let cards: Vec<_> = photos::known(&folder)
+        .unwrap()
+        .into_iter()
+        .filter(|photo| photo.file.to_string_lossy().contains("mechanical_tint"))
+        .collect();
+    let is_tint = |px: f64| (px / CARD_TINT_PX - 1.0).abs() < 0.02;
+    let found = cards
+        .par_iter()
+        .filter(|card| {
+            let inks = examined(card).measurements.lattice.inks;
+            inks.iter().any(|ink| {
+                ink.vectors_per_px.len() == 2 && ink.period_px.value().is_some_and(is_tint)
+            })
+        })
+        .count();
+    println!("{found} of {} cards show their tint of dots", cards.len());
+    assert!(cards.len() >= 8 && found >= 7, "{found} of {}", cards.len());
+}
+
 #[test]
 fn no_simulated_reproduction_is_called_a_period_print() {
     let Some(folder) = folder("simulated") else {

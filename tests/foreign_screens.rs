@@ -233,6 +233,34 @@ fn four_plates_are_each_given_to_their_ink() {
         check(found, screen, camera.turn_deg).unwrap();
     }
     assert_eq!(lattice.inks.len(), 4);
+    assert!(lattice.is_rosette());
+}
+
+/// Four cuttings of one screen laid side by side, out of step with one another, as mechanical tints are.
+fn cuttings(ink: &Array2<f32>) -> Array2<f32> {
+    const SIDE: usize = 480;
+    const FROM: [[usize; 2]; 4] = [[0, 0], [131, 77], [263, 151], [401, 213]];
+    Array2::from_shape_fn((2 * SIDE, 2 * SIDE), |(y, x)| {
+        let [left, top] = FROM[2 * (y / SIDE) + x / SIDE];
+        ink[[top + y % SIDE, left + x % SIDE]]
+    })
+}
+
+#[test]
+fn a_screen_cut_up_and_laid_out_of_step_is_found_by_its_pieces() {
+    let file = "k_round_150_62.png";
+    let screens = truth();
+    let screen = screens.iter().find(|s| s.file == file).unwrap();
+    let camera = Camera {
+        turn_deg: 9.0,
+        device_per_px: 1.3,
+        size: (738, 738),
+    };
+    let photo = camera.photograph(&[(&cuttings(&bitmap(file)), [0.05; 3])], screen.dpi);
+    let lattice = screens_of(&photo);
+    assert_eq!(lattice.inks.len(), 1, "{:?}", lattice.inks);
+    assert!(lattice.inks[0].pieces >= 4, "{:?}", lattice.inks);
+    check(&lattice.inks[0], screen, camera.turn_deg).unwrap();
 }
 
 /// Of five that once were: straight, turned, and looked at aslant.

@@ -60,6 +60,7 @@ fn reading(sheet: &mut Lines, examination: &Examination) {
     sheet.text("", &words::headline(reading).to_uppercase());
     sheet.text("", &words::support_sentence(reading));
     for sentence in [
+        words::screens_sentence(&examination.photos),
         words::unusual_sentence(reading),
         words::reproduction_sentence(reading),
     ]

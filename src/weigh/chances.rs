@@ -6,6 +6,7 @@ use super::features::{FEATURES, Feature};
 use super::fuse;
 use super::reading::Process;
 use super::reference::Reference;
+use super::several_inks::{dot_screen, several_inks};
 use super::together::{ALIKE, bound, joined, totals};
 use super::variety::{self, Variety};
 use crate::measure::Examined;
@@ -46,7 +47,7 @@ impl Chances {
         let mut bounded = bound(&variety::by_process(&evidence.sums), reference.bound_ln());
         let seen_alone = once_each(photos)
             .zip(&alone)
-            .filter(|(photo, _)| doubt::dot_screen(std::slice::from_ref(photo)))
+            .filter(|(photo, _)| dot_screen(std::slice::from_ref(photo)))
             .map(|(_, alone)| alone[Process::Halftone as usize])
             .fold(0.0, f64::max);
         // At equal odds what one photograph says by itself, within the limit, stays within it when it is said of all.
@@ -58,7 +59,7 @@ impl Chances {
         }
         let posterior = doubt::heeding_screens(
             fuse::posterior(&bounded, &priors),
-            doubt::dot_screen(photos) || doubt::several_inks(photos).is_some(),
+            dot_screen(photos) || several_inks(photos).is_some(),
         );
         Self {
             best: index_of_largest(&posterior),

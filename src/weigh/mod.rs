@@ -7,7 +7,7 @@
 //! - [`outside`]: what is so like one of the five that it is told from it apart; [`told_apart`]: by what.
 //! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
 //! - [`evidence`]: what was found on one sheet, and what each finding says; [`bearing`]: which photographs a reading
-//!   rests on; [`chances`]: how likely each process is; [`read`]: from that to a reading; [`doubt`]: what chances are drawn
+//!   rests on; [`several_inks`]: what shows screens or several inks; [`chances`]: how likely each process is; [`read`]: from that to a reading; [`doubt`]: what chances are drawn
 //!   together or raised before a process is named, and why none is; [`last_two`]: which two are left; [`colour`]: where the colour lies; [`advice`]: what to photograph next.
 
 pub mod advice;
@@ -26,6 +26,7 @@ pub mod read;
 pub mod reading;
 pub mod reference;
 pub mod score;
+pub mod several_inks;
 pub mod table;
 mod together;
 pub mod told_apart;

@@ -11,6 +11,7 @@ use super::last_two::last_two_as_measured;
 use super::outside::{self, Outside};
 use super::reading::{Colouring, FITS, Process, Reading, enfsi_words};
 use super::reference::Reference;
+use super::several_inks::{dot_screen, several_inks};
 use super::together::ALIKE;
 use super::told_apart::chances_outside;
 use crate::measure::Examined;
@@ -60,7 +61,7 @@ impl Besides {
             } else {
                 BTreeMap::new()
             },
-            but_for_register: (likeliest == Process::Halftone && !doubt::dot_screen(photos))
+            but_for_register: (likeliest == Process::Halftone && !dot_screen(photos))
                 .then(|| chances(&without(bare, REGISTER), ALIKE, priors, reference)[best])
                 .filter(|&chance| doubt::rests_on_register(posterior[best], chance, priors[best])),
         }
@@ -191,7 +192,7 @@ fn colouring_told(mut kinds: Vec<Colouring>, photos: &[Examined]) -> Vec<Colouri
 /// those, and what is like none of the five is like none of the sheets that they were learned from. Photographs that
 /// contradict each other may be of two sheets.
 fn colouring_may_be_told(photos: &[Examined], chances: &Chances, besides: &Besides) -> bool {
-    let several_inks = doubt::several_inks(photos).is_some();
+    let several_inks = several_inks(photos).is_some();
     // Process inks are told by their spots, whatever the light.
     let ground_told = !lit_in_two_colours(photos) || chances.likeliest() == Process::Halftone;
     shows_colour(photos)

@@ -264,7 +264,9 @@ impl Reading {
     /// where nothing was weighed, where it is like none of the five or where no screen could be seen.
     #[must_use]
     pub fn chance_of_reproduction(&self) -> Option<f64> {
-        let like_one = self.fit.is_some_and(|fit| fit >= FITS);
+        // A reproduction that is named is like one, if only by its rosette.
+        let like_one =
+            self.process == Some(Process::Halftone) || self.fit.is_some_and(|fit| fit >= FITS);
         self.posterior
             .get(&Process::Halftone)
             .copied()

@@ -31,5 +31,13 @@ pub fn nats(waves: &[&Track]) -> f64 {
 /// waves somewhere among the frequencies searched.
 #[must_use]
 pub fn log10_of(waves: &[&Track]) -> f64 {
-    (TRIALS.log10() - nats(waves) / std::f64::consts::LN_10).clamp(FLOOR_LOG10, 0.0)
+    log10_of_pieces(waves, 1)
+}
+
+/// The same of the waves of several pieces of a field, none over another, that agree in frequency: found among so many
+/// pieces that were looked at.
+#[must_use]
+pub fn log10_of_pieces(waves: &[&Track], looked_at: usize) -> f64 {
+    let trials = TRIALS * looked_at as f64;
+    (trials.log10() - nats(waves) / std::f64::consts::LN_10).clamp(FLOOR_LOG10, 0.0)
 }

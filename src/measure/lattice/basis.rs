@@ -9,7 +9,7 @@ const SQUARE_LENGTH_SHARE: f64 = 0.02;
 /// … and by this from a right angle, degrees.
 const SQUARE_ANGLE_DEG: f64 = 1.2;
 /// Cosine of the colours of two waves of one ink.
-const SAME_COLOUR: f64 = 0.90;
+pub(super) const SAME_COLOUR: f64 = 0.90;
 /// A wave this near (as a share of its own length) to a sum of others is taken as that sum: a
 /// weak wave in a field of 60 periods is placed to about half a period, 1 %.
 const SUM_SHARE: f64 = 0.01;
@@ -25,7 +25,7 @@ const COARSE_SHARE: f64 = 0.25;
 /// the power, the level of harmonics of harmonics. Set below that, so that pale yellow screens stay.
 const FAINT_SHARE: f64 = 0.06;
 /// Dots swing in both directions alike; where one falls short of this share the screen is lines.
-const LINE_SHARE: f64 = 0.3;
+pub(super) const LINE_SHARE: f64 = 0.3;
 /// Waves of a screen that is not square must keep step this well: no right angle vouches for them.
 const MIN_LONE_COHERENCE: f64 = 0.75;
 /// Waves of a square screen must keep step this well; hatching crossed at right angles, drawn
@@ -96,12 +96,12 @@ pub fn assemble(tracks: &[Track]) -> Vec<Grid> {
 }
 
 /// Unit vector of a colour; grey photographs have one channel.
-fn unit(colour: [f64; 3]) -> [f64; 3] {
+pub(super) fn unit(colour: [f64; 3]) -> [f64; 3] {
     let length = colour.iter().map(|c| c * c).sum::<f64>().sqrt();
     colour.map(|c| c / length.max(1e-30))
 }
 
-fn cosine(a: [f64; 3], b: [f64; 3]) -> f64 {
+pub(super) fn cosine(a: [f64; 3], b: [f64; 3]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
@@ -211,12 +211,13 @@ fn under_other_inks(tracks: &[Track], grids: &[Grid], fine: &Grid) -> Option<Gri
 
 fn is_square(a: &Track, b: &Track) -> bool {
     let ratio = a.magnitude() / b.magnitude();
-    ratio.ln().abs() < SQUARE_LENGTH_SHARE && off_right_angle_deg(a, b) < SQUARE_ANGLE_DEG
+    ratio.ln().abs() < SQUARE_LENGTH_SHARE
+        && off_right_angle_deg(a.phase.frequency, b.phase.frequency) < SQUARE_ANGLE_DEG
 }
 
-fn off_right_angle_deg(a: &Track, b: &Track) -> f64 {
-    let (p, q) = (a.phase.frequency, b.phase.frequency);
-    let cos = (p[0] * q[0] + p[1] * q[1]) / (a.magnitude() * b.magnitude());
+/// How far two frequency vectors are from a right angle, degrees, 0–90.
+pub(super) fn off_right_angle_deg(p: [f64; 2], q: [f64; 2]) -> f64 {
+    let cos = (p[0] * q[0] + p[1] * q[1]) / (p[0].hypot(p[1]) * q[0].hypot(q[1]));
     cos.clamp(-1.0, 1.0).asin().to_degrees().abs()
 }
 
@@ -356,7 +357,7 @@ fn length(phase: &Phase) -> f64 {
 fn shape_of(a: &Track, b: &Track) -> Shape {
     if is_square(a, b) {
         Shape::Square
-    } else if off_right_angle_deg(a, b) < SQUARE_ANGLE_DEG {
+    } else if off_right_angle_deg(a.phase.frequency, b.phase.frequency) < SQUARE_ANGLE_DEG {
         Shape::Rectangular
     } else {
         Shape::Oblique
@@ -364,5 +365,5 @@ fn shape_of(a: &Track, b: &Track) -> Shape {
 }
 
 fn collinear(a: &Track, b: &Track) -> bool {
-    off_right_angle_deg(a, b) > 90.0 - 3.0
+    off_right_angle_deg(a.phase.frequency, b.phase.frequency) > 90.0 - 3.0
 }

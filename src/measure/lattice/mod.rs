@@ -6,7 +6,8 @@
 //! step show the one bend of the sheet ([`sheet`]), along which all are read again, those left out that only
 //! a coarser level shows ([`folded`]); waves of one
 //! colour make a screen ([`basis`]), unless they lie in the paper itself ([`stock`]); its colour
-//! names the ink. Where no wave is found, dots too few for that are asked for their places ([`dots`]).
+//! names the ink. Where dots keep step in no more than pieces of the field, as mechanical tints do, the pieces are read
+//! each for itself ([`pieces`]). Where no wave is found, dots too few for that are asked for their places ([`dots`]).
 
 use crate::ink::{Ink, Inked, separate};
 use crate::measure::segment::Segments;
@@ -23,8 +24,10 @@ mod field;
 mod folded;
 mod peaks;
 mod phase;
+mod pieces;
 mod pyramid;
 mod raster;
+mod rosette;
 mod screen;
 mod sheet;
 mod solve;
@@ -39,6 +42,7 @@ pub use stochastic::FineColour;
 
 use basis::Grid;
 use phase::Frame;
+use pieces::Pieces;
 use sheet::Sheet;
 use track::Track;
 
@@ -75,8 +79,11 @@ pub struct InkScreen {
     pub false_alarm: f64,
     /// Mean frequency vectors, cycles per px, y down; one for a line screen.
     pub vectors_per_px: Vec<[f64; 2]>,
-    /// Share of the modulation that keeps step with the lattice over the field, 0–1.
+    /// Share of the modulation that keeps step with the lattice, 0–1: over the field, or in the middle one of its pieces.
     pub coherence: f64,
+    /// Pieces of the field that were read each for itself, where the screen keeps step in no more than these; 0 where it does
+    /// over the whole field.
+    pub pieces: usize,
     /// Amplitude of the modulation in density.
     pub amplitude: f64,
 }
@@ -164,23 +171,48 @@ pub fn by_waves(inked: &Inked) -> ByWaves {
     let levels = pyramid::build(inked);
     let (height, width) = inked.usable.dim();
     let frame = Frame::new(width, height);
-    let ((tracks, sheet), fine) = rayon::join(
-        || {
-            let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
-            waves(&levels, &frame, &peaks::find(&spectra))
-        },
+    let (found, fine) = rayon::join(
+        || Found::on(&levels, &frame),
         || Fine {
             colour: stochastic::look(&levels),
             raster: raster::look(inked, &levels[0]),
         },
     );
-    let mut grids = basis::assemble(&tracks);
-    grids.retain(|g| {
-        alarm_of(&tracks, g) <= MAX_ALARM_LOG10 && !stock::holds(&levels, &waves_of(&tracks, g))
-    });
     ByWaves {
-        lattice: report(inked, &frame, &tracks, &sheet, &grids, fine),
-        any: !grids.is_empty(),
+        any: !found.grids.is_empty() || found.pieces.is_some(),
+        lattice: report(inked, &frame, &found, fine),
+    }
+}
+
+/// What waves show.
+struct Found {
+    tracks: Vec<Track>,
+    sheet: Sheet,
+    /// Screens in step over the whole field.
+    grids: Vec<Grid>,
+    /// Dots in step in pieces of it, looked for where nothing is over the whole.
+    pieces: Option<Pieces>,
+}
+
+impl Found {
+    fn on(levels: &[pyramid::Level], frame: &Frame) -> Self {
+        let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
+        let peaks = peaks::find(&spectra);
+        let (tracks, sheet) = waves(levels, frame, &peaks);
+        let mut grids = basis::assemble(&tracks);
+        grids.retain(|g| {
+            alarm_of(&tracks, g) <= MAX_ALARM_LOG10 && !stock::holds(levels, &waves_of(&tracks, g))
+        });
+        let pieces = grids
+            .is_empty()
+            .then(|| pieces::find(levels, &peaks))
+            .flatten();
+        Self {
+            tracks,
+            sheet,
+            grids,
+            pieces: pieces.filter(|p| p.alarm_log10 <= MAX_ALARM_LOG10),
+        }
     }
 }
 
@@ -231,14 +263,12 @@ fn apart(tracks: Vec<Track>) -> Vec<Track> {
     kept
 }
 
-fn report(
-    inked: &Inked,
-    frame: &Frame,
-    tracks: &[Track],
-    sheet: &Sheet,
-    grids: &[Grid],
-    fine: Fine,
-) -> Lattice {
+fn report(inked: &Inked, frame: &Frame, found: &Found, fine: Fine) -> Lattice {
+    let Found { tracks, sheet, .. } = found;
+    if let Some(pieces) = &found.pieces {
+        return in_pieces(inked, pieces, fine);
+    }
+    let grids = &found.grids;
     if grids.is_empty() {
         return without_lattice(inked, fine);
     }
@@ -278,8 +308,25 @@ fn report(
     Lattice {
         kind: ScreenKind::Clustered,
         note: "dots or lines on a fixed lattice in step over the whole field".into(),
-        angles_between: screen::between(&inks),
+        angles_between: rosette::between(&inks),
         inks,
+        fine_colour: fine.colour,
+        raster: fine.raster,
+    }
+}
+
+/// The screen of dots that was laid in pieces.
+fn in_pieces(inked: &Inked, pieces: &Pieces, fine: Fine) -> Lattice {
+    let named = separate::name_inks(&[pieces.colour], &[pieces.strength]);
+    let ink = named.first().copied().flatten().unwrap_or(Ink::K);
+    Lattice {
+        kind: ScreenKind::Clustered,
+        note: format!(
+            "dots on a fixed lattice, in step in each of {} pieces of the field but not from one to the next, as mechanical tints are laid",
+            pieces.squares
+        ),
+        inks: vec![screen::of_pieces(inked, pieces, ink)],
+        angles_between: Vec::new(),
         fine_colour: fine.colour,
         raster: fine.raster,
     }

@@ -83,7 +83,7 @@ pub fn page_of_parts(
             body {
                 main {
                     (summary::head(examination, circumstances))
-                    (summary::reading(&examination.reading))
+                    (summary::reading(examination))
                     @for part in parts { (part.photograph) }
                     (weighing::table(&examination.reading, examination.photos.len()))
                     (closing::against(&examination.reading))

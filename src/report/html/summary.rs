@@ -31,12 +31,18 @@ pub fn head(examination: &Examination, circumstances: &Circumstances<'_>) -> Mar
 }
 
 /// The reading in a sentence, then its numbers.
-pub fn reading(reading: &Reading) -> Markup {
+pub fn reading(examination: &Examination) -> Markup {
+    let reading = &examination.reading;
+    let sentences = [
+        words::screens_sentence(&examination.photos),
+        words::unusual_sentence(reading),
+        words::reproduction_sentence(reading),
+    ];
     html! {
         section class="reading" {
             h1 { (words::headline(reading)) }
             p class="lead" { (words::support_sentence(reading)) }
-            @for sentence in [words::unusual_sentence(reading), words::reproduction_sentence(reading)].iter().flatten() {
+            @for sentence in sentences.iter().flatten() {
                 p class="lead" { (sentence) }
             }
             @if !words::priors_are_equal(&reading.prior) { p class="notice" { (words::priors_sentence(&reading.prior)) } }

@@ -2,12 +2,14 @@
 //!
 //! - [`titles`]: names and glosses of what is measured, from [`table`].
 //! - [`reading`]: the reading and its weights as sentences.
+//! - [`screens`]: the screens that were found.
 //! - [`support`]: how far the reading is supported.
 //! - [`page`]: headings and standing sentences of the page.
 //! - [`standing`]: what stands in every report: cautions, how to read it, aids to the charts.
 
 pub mod page;
 pub mod reading;
+pub mod screens;
 pub mod standing;
 pub mod support;
 pub mod table;
@@ -18,6 +20,7 @@ pub use reading::{
     priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, unusual_sentence,
     weighed_for,
 };
+pub use screens::screens_sentence;
 pub use support::support_sentence;
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

@@ -4,10 +4,11 @@ use crate::examine::Examination;
 use crate::lot::record::ScreenSeen;
 use crate::photo::adequacy::Verdict;
 use crate::report::{figures, words};
-use crate::weigh::doubt::{SURE_ENOUGH, several_inks};
+use crate::weigh::doubt::SURE_ENOUGH;
 use crate::weigh::features::YES_OR_NO;
 use crate::weigh::outside;
 use crate::weigh::reading::{FITS, REPRODUCTION_EXCLUDED, enfsi_words};
+use crate::weigh::several_inks::several_inks;
 use crate::weigh::{Finding, Process, Reading};
 
 /// Chance from which a reproduction is the first thing to tell of a sheet: as great as a process that is named may

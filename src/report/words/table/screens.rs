@@ -42,7 +42,12 @@ pub const TITLES: &[Named] = &[
     (
         "coherence",
         "In step with the screen",
-        "share of the pattern that keeps step over the field, 0 to 1",
+        "share of the pattern that keeps step over the field, or inside its pieces, 0 to 1",
+    ),
+    (
+        "pieces",
+        "Pieces in step",
+        "parts of the photograph that were read each for itself, where the pattern keeps step in no more than these, as in mechanical tints; 0 where it does over the whole field",
     ),
     ("amplitude", "Strength of the pattern", "in optical density"),
     (

@@ -3,6 +3,7 @@
 //!
 //! The bitmaps and `truth.json` come from `fixtures/foreign_screens/make.py`.
 
+use inktell::examine;
 use inktell::ink::{Ink, ink_on_paper};
 use inktell::measure::lattice::{self, ScreenKind};
 use inktell::measure::segment;
@@ -10,9 +11,10 @@ use inktell::photo::{
     self, Adequacy, Binning, Field, Photo, Provenance, ReadOptions, Scale, adequacy::Verdict,
     rule::measure_common_rule, scale::ScaleSource,
 };
+use inktell::weigh::Process;
 use ndarray::Array2;
 use rand::{RngExt, SeedableRng};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Ruling: the camera, the noise and the few periods of a small bitmap leave less than this.
 const RULING_SHARE: f64 = 0.003;
@@ -206,34 +208,68 @@ fn single_screens_come_back_as_the_engine_states_them() {
     assert!(faults.is_empty(), "{faults:#?}");
 }
 
+/// Plates of process colour. Transmittances of their solids, rounded from CIELAB values of ISO 12647-2 in linear sRGB.
+const PLATES: [(Ink, &str, [f32; 3]); 4] = [
+    (Ink::C, "set_c.png", [0.06, 0.35, 0.8]),
+    (Ink::M, "set_m.png", [0.75, 0.06, 0.25]),
+    (Ink::Y, "set_y.png", [0.98, 0.85, 0.06]),
+    (Ink::K, "set_k.png", [0.03, 0.03, 0.03]),
+];
+
+/// All four printed over one another.
+fn process_print(camera: &Camera) -> Photo {
+    let plates: Vec<Array2<f32>> = PLATES.iter().map(|(_, file, _)| bitmap(file)).collect();
+    let layers: Vec<(&Array2<f32>, [f32; 3])> =
+        plates.iter().zip(PLATES).map(|(p, i)| (p, i.2)).collect();
+    camera.photograph(&layers, truth()[0].dpi)
+}
+
 #[test]
 fn four_plates_are_each_given_to_their_ink() {
-    // Transmittances of process solids, rounded from CIELAB values of ISO 12647-2 in linear sRGB.
-    let inks = [
-        (Ink::C, "set_c.png", [0.06, 0.35, 0.8]),
-        (Ink::M, "set_m.png", [0.75, 0.06, 0.25]),
-        (Ink::Y, "set_y.png", [0.98, 0.85, 0.06]),
-        (Ink::K, "set_k.png", [0.03, 0.03, 0.03]),
-    ];
-    let plates: Vec<Array2<f32>> = inks.iter().map(|(_, file, _)| bitmap(file)).collect();
-    let layers: Vec<(&Array2<f32>, [f32; 3])> =
-        plates.iter().zip(&inks).map(|(p, i)| (p, i.2)).collect();
     let camera = Camera {
         turn_deg: -17.0,
         device_per_px: 1.2,
         size: (480, 640),
     };
+    let lattice = screens_of(&process_print(&camera));
     let screens = truth();
-    let photo = camera.photograph(&layers, screens[0].dpi);
-    let lattice = screens_of(&photo);
-    for (ink, file, _) in &inks {
-        let screen = screens.iter().find(|s| s.file == *file).unwrap();
-        let found = lattice.inks.iter().find(|i| i.ink == *ink);
+    for (ink, file, _) in PLATES {
+        let screen = screens.iter().find(|s| s.file == file).unwrap();
+        let found = lattice.inks.iter().find(|i| i.ink == ink);
         let found = found.unwrap_or_else(|| panic!("{ink:?} not found"));
         check(found, screen, camera.turn_deg).unwrap();
     }
     assert_eq!(lattice.inks.len(), 4);
     assert!(lattice.is_rosette());
+}
+
+/// A patch of process colour and nothing else is like few photographs of the reference, and yet a reproduction.
+#[test]
+fn a_rosette_is_read_as_a_reproduction() {
+    let camera = Camera {
+        turn_deg: 8.0,
+        device_per_px: 1.1,
+        size: (560, 780),
+    };
+    let print = process_print(&camera);
+    let picture = image::RgbImage::from_fn(780, 560, |x, y| {
+        let [r, g, b] = [0, 1, 2].map(|c| print.linear[c][[y as usize, x as usize]]);
+        image::Rgb(palette::Srgb::<u8>::from_linear(palette::LinSrgb::new(r, g, b)).into())
+    });
+    let mut png = std::io::Cursor::new(Vec::new());
+    picture.write_to(&mut png, image::ImageFormat::Png).unwrap();
+    let options = ReadOptions {
+        px_per_mm: print.scale.as_ref().map(|s| s.value),
+        ..ReadOptions::default()
+    };
+    let examined = examine::bytes(&png.into_inner(), Path::new("print.png"), &options).unwrap();
+    let reading = examine::together(vec![examined], None).reading;
+    assert_eq!(
+        reading.process,
+        Some(Process::Halftone),
+        "{:?}",
+        reading.undetermined_because
+    );
 }
 
 /// Four cuttings of one screen laid side by side, out of step with one another, as mechanical tints are.

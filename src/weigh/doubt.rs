@@ -3,8 +3,8 @@
 use super::bearing::{may_show_screens, too_poor};
 use super::chances::index_of_largest;
 use super::outside::{self, Outside};
-use super::reading::{FITS, Process, REPRODUCTION_EXCLUDED};
-use super::several_inks::{dot_screen, rosette, several_inks};
+use super::reading::{Process, REPRODUCTION_EXCLUDED};
+use super::several_inks::{dot_screen, several_inks};
 use crate::measure::Examined;
 use std::collections::BTreeMap;
 
@@ -39,6 +39,8 @@ pub struct Weighed<'a> {
     pub log10_lr: f64,
     /// Share of its reference specimens that lie as far out.
     pub fit: Option<f64>,
+    /// Whether it is like one of the five.
+    pub like_one: bool,
     /// Chances of what outside the five the likeliest is told from.
     pub outside: &'a BTreeMap<Outside, f64>,
     /// Chance of a reproduction by all other findings, where it rests on colours out of register.
@@ -56,12 +58,9 @@ impl Weighed<'_> {
         Process::ALL[self.best].name()
     }
 
-    /// How far out the print lies among the likeliest process, where that is too far to be one of the five. What shows a
-    /// rosette is a colour reproduction however few of the reference are like it: of 180 of its reproductions 26 show one,
-    /// and of its 6876 other specimens four show screens in three inks, none of them a rosette.
+    /// How far out the print lies among the likeliest process, where that is too far to be one of the five.
     fn like_none(&self) -> Option<f64> {
-        let rosette = self.reads_as_reproduction() && rosette(self.photos);
-        self.fit.filter(|&fit| fit < FITS && !rosette)
+        self.fit.filter(|_| !self.like_one)
     }
 }
 
@@ -276,6 +275,7 @@ mod tests {
             best: 0,
             log10_lr,
             fit: Some(0.5),
+            like_one: true,
             outside: &none,
             reproduction_but_for_register: None,
             anything: true,
@@ -300,6 +300,7 @@ mod tests {
             best: 0,
             log10_lr: 1.0,
             fit: Some(0.5),
+            like_one: true,
             outside: &none,
             reproduction_but_for_register: None,
             anything: true,

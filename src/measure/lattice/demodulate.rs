@@ -9,7 +9,7 @@ use rustfft::num_complex::Complex64;
 /// null of the raised-cosine taper (2 cycles).
 const PATCH_PERIODS: f64 = 10.0;
 /// Least samples per period at the level used; below, averaging pixels eats the signal.
-const MIN_SAMPLES_PER_PERIOD: f64 = 4.0;
+pub const MIN_SAMPLES_PER_PERIOD: f64 = 4.0;
 /// Least share of a patch that must be usable.
 const MIN_USABLE: f64 = 0.7;
 /// Most channels.

@@ -6,7 +6,7 @@
 //! step show the one bend of the sheet ([`sheet`]), along which all are read again, those left out that only
 //! a coarser level shows ([`folded`]); waves of one
 //! colour make a screen ([`basis`]), unless they lie in the paper itself ([`stock`]); its colour
-//! names the ink. Where dots keep step in no more than pieces of the field, as mechanical tints do, the pieces are read
+//! names the ink ([`found`]). Where dots keep step in no more than pieces of the field, as mechanical tints do, the pieces are read
 //! each for itself ([`pieces`]). Where no wave is found, dots too few for that are asked for their places ([`dots`]).
 
 use crate::ink::{Ink, Inked, separate};
@@ -22,6 +22,7 @@ mod demodulate;
 mod dots;
 mod field;
 mod folded;
+mod found;
 mod peaks;
 mod phase;
 mod pieces;
@@ -40,11 +41,9 @@ pub use peaks::MIN_PERIOD_PX;
 pub use raster::Raster;
 pub use stochastic::FineColour;
 
-use basis::Grid;
+use found::Found;
 use phase::Frame;
 use pieces::Pieces;
-use sheet::Sheet;
-use track::Track;
 
 /// What kind of screening was found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -115,20 +114,13 @@ pub struct Lattice {
     pub raster: Raster,
 }
 
-/// Coherence that a wave must reach to be looked at as part of a screen.
-const MIN_COHERENCE: f64 = 0.35;
-/// Evidence a single wave must bring, nats, to be looked at as part of a screen.
-const MIN_WAVE_NATS: f64 = 4.0;
 /// Least side of a field that can show a screen, px: six patches of ten periods overlap in it.
 const MIN_SIDE_PX: usize = 96;
 /// Finest screen looked for, lpi: half as fine again as press work has ("high-quality press work … above 300 lpi",
 /// TreeO Enterprises, Halftones, 1995), and below the pitch of printing devices (600 dpi and up).
 const MAX_SCREEN_LPI: f64 = 450.0;
-/// Strongest peaks that show the bend of the sheet.
-const FREE_WAVES: usize = 12;
-/// Waves nearer than this share of their frequency are one; inks 1 % apart in ruling at one
-/// angle are kept apart by a field of 100 periods.
-const SAME_WAVE_SHARE: f64 = 0.008;
+/// Coherence from which a screen keeps step over the whole field.
+const IN_STEP: f64 = 0.9;
 /// log10 of the largest false-alarm probability at which a screen is reported.
 const MAX_ALARM_LOG10: f64 = -4.0;
 
@@ -184,83 +176,10 @@ pub fn by_waves(inked: &Inked) -> ByWaves {
     }
 }
 
-/// What waves show.
-struct Found {
-    tracks: Vec<Track>,
-    sheet: Sheet,
-    /// Screens in step over the whole field.
-    grids: Vec<Grid>,
-    /// Dots in step in pieces of it, looked for where nothing is over the whole.
-    pieces: Option<Pieces>,
-}
-
-impl Found {
-    fn on(levels: &[pyramid::Level], frame: &Frame) -> Self {
-        let spectra: Vec<_> = levels.iter().filter_map(spectrum::survey).collect();
-        let peaks = peaks::find(&spectra);
-        let (tracks, sheet) = waves(levels, frame, &peaks);
-        let mut grids = basis::assemble(&tracks);
-        grids.retain(|g| {
-            alarm_of(&tracks, g) <= MAX_ALARM_LOG10 && !stock::holds(levels, &waves_of(&tracks, g))
-        });
-        let pieces = grids
-            .is_empty()
-            .then(|| pieces::find(levels, &peaks))
-            .flatten();
-        Self {
-            tracks,
-            sheet,
-            grids,
-            pieces: pieces.filter(|p| p.alarm_log10 <= MAX_ALARM_LOG10),
-        }
-    }
-}
-
 /// What is seen of structure finer than any screen.
 struct Fine {
     colour: FineColour,
     raster: Raster,
-}
-
-fn alarm_of(tracks: &[Track], grid: &Grid) -> f64 {
-    alarm::log10_of(&waves_of(tracks, grid))
-}
-
-fn waves_of<'a>(tracks: &'a [Track], grid: &Grid) -> Vec<&'a Track> {
-    grid.waves.iter().map(|&w| &tracks[w]).collect()
-}
-
-/// Candidate waves read along the common bend of the sheet, those out of step left out.
-fn waves(levels: &[pyramid::Level], frame: &Frame, peaks: &[peaks::Peak]) -> (Vec<Track>, Sheet) {
-    use rayon::prelude::*;
-    let free: Vec<Track> = peaks[..peaks.len().min(FREE_WAVES)]
-        .par_iter()
-        .filter_map(|peak| track::follow(levels, frame, peak.frequency))
-        .collect();
-    let sheet = sheet::fit(frame, &free).unwrap_or_else(Sheet::flat);
-    let tracks = peaks
-        .par_iter()
-        .filter_map(|p| track::follow_bent(levels, frame, &sheet.warp, p.frequency))
-        .filter(|t| t.coherence >= MIN_COHERENCE && alarm::nats(&[t]) >= MIN_WAVE_NATS)
-        .filter(|t| folded::is_on_the_photograph(levels, frame, t))
-        .collect();
-    (apart(tracks), sheet)
-}
-
-/// Waves that ran into one another while being followed count once.
-fn apart(tracks: Vec<Track>) -> Vec<Track> {
-    let mut kept: Vec<Track> = Vec::new();
-    for track in tracks {
-        let [a, b] = track.phase.frequency;
-        let twin = kept.iter().any(|k| {
-            let [c, d] = k.phase.frequency;
-            (a - c).hypot(b - d).min((a + c).hypot(b + d)) < SAME_WAVE_SHARE * k.magnitude()
-        });
-        if !twin {
-            kept.push(track);
-        }
-    }
-    kept
 }
 
 fn report(inked: &Inked, frame: &Frame, found: &Found, fine: Fine) -> Lattice {

@@ -7,6 +7,7 @@
 
 use super::alarm;
 use super::basis::{LINE_SHARE, SAME_COLOUR, cosine, off_right_angle_deg, unit};
+use super::demodulate::MIN_SAMPLES_PER_PERIOD;
 use super::peaks::Peak;
 use super::phase::{Frame, Warp};
 use super::pyramid::Level;
@@ -16,8 +17,8 @@ use rayon::prelude::*;
 
 /// Side of a square in periods: 49 overlapping patches lie in it.
 const SIDE_PERIODS: f64 = 40.0;
-/// Least samples per period at the level used, as for patches of the whole field.
-const MIN_SAMPLES_PER_PERIOD: f64 = 4.0;
+/// Most squares that are read for a pair of peaks, about: on a large photograph they then lie farther apart.
+const MAX_SQUARES: f64 = 300.0;
 /// Least share of a square that must be usable.
 const MIN_USABLE: f64 = 0.9;
 /// Both waves must keep step in a square this well. Lines set off from one another by eye, each by 5 % of their distance
@@ -33,6 +34,9 @@ const SAME_ANGLE_DEG: f64 = 8.0;
 const STRETCH_SHARE: f64 = 0.05;
 /// … and by this from a right angle, degrees.
 const SHEAR_DEG: f64 = 4.0;
+/// A wave that is followed farther than this share of its frequency from the peak is another one: turned by 8°, a film's lies
+/// at 0.14.
+const STRAYED_SHARE: f64 = 0.15;
 /// Least power of a peak over its surroundings, in the mean spectrum of the whole field. Peaks of pieces are wide, as
 /// the pieces are turned to one another, but stand far out.
 const MIN_RATIO: f32 = 10.0;
@@ -116,10 +120,11 @@ fn read(levels: &[Level], pair: [[f64; 2]; 2]) -> Option<Pieces> {
     (agreeing.len() >= MIN_PIECES).then(|| joined(&agreeing, corners.len()))
 }
 
-/// Upper left corners of squares that overlap by half, in samples of the level.
+/// Upper left corners of squares that overlap by half or less, in samples of the level.
 fn corners(level: &Level, side: usize) -> Vec<(usize, usize)> {
     let (height, width) = level.shape();
-    let step = (side / 2).max(1);
+    let widest = ((height * width) as f64 / MAX_SQUARES).sqrt() as usize;
+    let step = (side / 2).max(widest).max(1);
     let along = |length: usize| {
         (0..)
             .map(move |i| i * step)
@@ -169,12 +174,11 @@ fn are_a_screen(waves: &[Track; 2], sought: [[f64; 2]; 2]) -> bool {
     let [a, b] = waves;
     let [f, g] = [a, b].map(|w| w.phase.frequency);
     let weaker = a.strength().min(b.strength());
-    let strayed = [(f, sought[0]), (g, sought[1])]
-        .iter()
-        .any(|(found, from)| {
-            length([found[0] - from[0], found[1] - from[1]]) > 0.15 * length(*from)
-        });
-    !strayed
+    let near = |found: [f64; 2], from: [f64; 2]| {
+        length([found[0] - from[0], found[1] - from[1]]) <= STRAYED_SHARE * length(from)
+    };
+    near(f, sought[0])
+        && near(g, sought[1])
         && is_about_square(f, g)
         && a.coherence.min(b.coherence) >= MIN_COHERENCE
         && weaker >= MIN_STRENGTH

@@ -1,6 +1,6 @@
 //! How the screens of several inks lie to each other.
 
-use super::{BetweenInks, InkScreen, Lattice};
+use super::{BetweenInks, IN_STEP, InkScreen, Lattice};
 use crate::measured::Measured;
 
 /// Least turn between the screens of two inks of a rosette, degrees: the usual angles lie 15 or 30° apart (DIN 16547, from
@@ -9,8 +9,6 @@ const APART_DEG: f64 = 10.0;
 /// Most that the rulings of a rosette's inks differ, the coarser over the finer; yellow is often ruled a tenth finer
 /// (common practice).
 const RULINGS_ALIKE: f64 = 1.15;
-/// Least coherence of its screens: those of printed inks keep step over the whole field.
-const MIN_COHERENCE: f64 = 0.9;
 /// Inks of a rosette.
 const INKS: usize = 3;
 /// Farthest from square that two vectors are taken to be square to each other, degrees.
@@ -63,14 +61,14 @@ fn angle_between(first: &InkScreen, second: &InkScreen) -> Measured {
 }
 
 impl Lattice {
-    /// Whether screens of dots of three inks or more, of about one ruling, are turned to one another as those of process
+    /// Whether screens of dots of three inks or more, well in step and of about one ruling, are turned to one another as those of process
     /// colour printing are.
     #[must_use]
     pub fn is_rosette(&self) -> bool {
         let dots: Vec<&InkScreen> = self
             .inks
             .iter()
-            .filter(|s| s.vectors_per_px.len() > 1 && s.coherence >= MIN_COHERENCE)
+            .filter(|s| s.vectors_per_px.len() > 1 && s.coherence >= IN_STEP)
             .collect();
         dots.iter().any(|first| {
             let mut turned = vec![*first];

@@ -5,7 +5,7 @@ use super::field::{self, FieldMean};
 use super::phase::Frame;
 use super::sheet::Sheet;
 use super::track::Track;
-use super::{InkScreen, dots, pieces};
+use super::{InkScreen, dots, found, pieces};
 use crate::ink::{Ink, Inked};
 use crate::measure::systematic::RULING;
 use crate::measured::{Measured, NotMeasured};
@@ -43,7 +43,7 @@ pub(super) fn of_waves(
     };
     let (angle, angle_se) = angle_of(grid.shape, &means);
     let n = grid.waves.iter().map(|&w| tracks[w].samples.len()).sum();
-    let alarm = super::alarm_of(tracks, grid);
+    let alarm = found::alarm_of(tracks, grid);
     let ruling_lpi = ruling(inked, magnitude, magnitude_se, n);
     InkScreen {
         ink,
@@ -53,11 +53,7 @@ pub(super) fn of_waves(
         angle_deg: Measured::with_standard_error(angle.rem_euclid(modulo), angle_se, "°", n),
         false_alarm: 10f64.powf(alarm),
         vectors_per_px: means.iter().map(|m| m.vector).collect(),
-        coherence: grid
-            .waves
-            .iter()
-            .map(|&w| tracks[w].coherence)
-            .fold(1.0, f64::min),
+        coherence: found::coherence_of(tracks, grid),
         pieces: 0,
         amplitude: grid.strength,
     }

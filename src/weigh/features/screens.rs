@@ -38,6 +38,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::bare(clearest(e)?.amplitude),
     },
     Feature {
+        key: "lattice.coherence",
+        title: "How well the clearest screen keeps step",
+        unit: "1",
+        meaning: "A machine's screen keeps step to a hundredth; lines cut by eye wander, and so do threads and meshes.",
+        take: coherence,
+    },
+    Feature {
         key: "lattice.dot_screen",
         title: "Chance of a false alarm, clearest screen of dots",
         unit: CHANCE_AS_LOG10,
@@ -109,6 +116,14 @@ fn fine_colour(e: &Examined, figure: fn(&FineColour) -> f64) -> Option<Value> {
 /// Whether the photograph could show a screen at all.
 fn screens_looked_for(e: &Examined) -> Option<&Lattice> {
     Some(&e.measurements.lattice).filter(|l| l.kind != ScreenKind::NotMeasured)
+}
+
+/// Coherence of the clearest screen; 0 where none was found.
+fn coherence(e: &Examined) -> Option<Value> {
+    screens_looked_for(e)?;
+    clearest(e).map_or(Some(Value::NONE_THERE), |screen| {
+        Value::bare(screen.coherence)
+    })
 }
 
 /// log10 of the false-alarm probability of the clearest screen with so many directions; 0 where

@@ -22,8 +22,9 @@ const MAX_SQUARES: f64 = 300.0;
 /// Least share of a square that must be usable.
 const MIN_USABLE: f64 = 0.9;
 /// Both waves must keep step in a square this well. Lines set off from one another by eye, each by 5 % of their distance
-/// amiss, wander from step by a twelfth of it over 40 lines, and reach 0.88; on real cards the middle square has 0.96 to 0.99.
-const MIN_COHERENCE: f64 = 0.93;
+/// amiss, wander from step by a twelfth of it over 40 lines, and reach 0.88 on the whole and 0.94 in some squares; on real
+/// cards the middle square has 0.97 to 0.99.
+const MIN_COHERENCE: f64 = 0.95;
 /// Fewest squares, none over another, that must agree.
 const MIN_PIECES: usize = 4;
 /// Squares agree whose rulings differ by no more than this share …
@@ -335,7 +336,7 @@ mod tests {
 
     #[test]
     fn hatching_crossed_by_hand_is_no_screen_in_pieces() {
-        for seed in 0..6 {
+        for seed in 0..9 {
             let found = crossed_by_hand([0.05, 0.07, 0.1][seed as usize % 3], seed);
             assert!(found.iter().all(|s| s.pieces == 0), "{found:?}");
         }

@@ -21,9 +21,9 @@ const SIDE_PERIODS: f64 = 40.0;
 const MAX_SQUARES: f64 = 300.0;
 /// Least share of a square that must be usable.
 const MIN_USABLE: f64 = 0.9;
-/// Both waves must keep step in a square this well. Lines set off from one another by eye, each by 5 % of their distance
-/// amiss, wander from step by a twelfth of it over 40 lines, and reach 0.88 on the whole and 0.94 in some squares; on real
-/// cards the middle square has 0.97 to 0.99.
+/// Both waves must keep step in a square this well. On a drawn field of lines crossed at a right angle, each set off from the
+/// last with 5 % of their distance amiss, four squares passed at 0.93 and none did at 0.95; on real cards the middle square has
+/// 0.97 to 0.99.
 const MIN_COHERENCE: f64 = 0.95;
 /// Fewest squares, none over another, that must agree.
 const MIN_PIECES: usize = 4;

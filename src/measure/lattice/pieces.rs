@@ -8,6 +8,7 @@
 use super::alarm;
 use super::basis::{LINE_SHARE, SAME_COLOUR, cosine, off_right_angle_deg, unit};
 use super::demodulate::MIN_SAMPLES_PER_PERIOD;
+use super::folded;
 use super::peaks::Peak;
 use super::phase::{Frame, Warp};
 use super::pyramid::Level;
@@ -115,6 +116,7 @@ fn read(levels: &[Level], pair: [[f64; 2]; 2]) -> Option<Pieces> {
     let mut squares: Vec<Square> = corners
         .par_iter()
         .filter_map(|&corner| square(level, corner, side, pair))
+        .filter(|square| is_on_the_photograph(levels, level, side, square))
         .collect();
     squares.sort_by(|a, b| a.alarm_log10.total_cmp(&b.alarm_log10));
     let agreeing = agreeing(squares, side);
@@ -143,22 +145,12 @@ fn square(
     side: usize,
     pair: [[f64; 2]; 2],
 ) -> Option<Square> {
-    let area = s![corner.0..corner.0 + side, corner.1..corner.1 + side];
-    let usable = level.usable.slice(area);
+    let cut = [cut_out(level, corner, side)];
+    let usable = &cut[0].usable;
     let share = usable.iter().filter(|&&u| u).count() as f64 / usable.len() as f64;
     if share < MIN_USABLE {
         return None;
     }
-    let cut = [Level {
-        step_px: level.step_px,
-        channels: level
-            .channels
-            .iter()
-            .map(|c| c.slice(area).to_owned())
-            .collect(),
-        means: level.means.clone(),
-        usable: usable.to_owned(),
-    }];
     let frame = Frame::new(side * level.step_px, side * level.step_px);
     let [a, b] = pair.map(|f| track::follow_bent(&cut, &frame, &Warp::FLAT, f));
     let waves = [a?, b?];
@@ -168,6 +160,37 @@ fn square(
         waves,
         alarm_log10,
     })
+}
+
+/// A square of a level, as a level of its own.
+fn cut_out(level: &Level, (y, x): (usize, usize), side: usize) -> Level {
+    let area = s![y..y + side, x..x + side];
+    Level {
+        step_px: level.step_px,
+        channels: level
+            .channels
+            .iter()
+            .map(|c| c.slice(area).to_owned())
+            .collect(),
+        means: level.means.clone(),
+        usable: level.usable.slice(area).to_owned(),
+    }
+}
+
+/// Whether both waves of a square that was read at a coarser level are there at full size, too.
+fn is_on_the_photograph(levels: &[Level], level: &Level, side: usize, square: &Square) -> bool {
+    let Some(full) = levels.first().filter(|full| full.step_px < level.step_px) else {
+        return true;
+    };
+    let step = level.step_px / full.step_px;
+    let at_full_size = (square.corner.0 * step, square.corner.1 * step);
+    let cut = [
+        cut_out(full, at_full_size, side * step),
+        cut_out(level, square.corner, side),
+    ];
+    let frame = Frame::new(side * level.step_px, side * level.step_px);
+    let is_there = |wave: &Track| folded::is_on_the_photograph(&cut, &frame, wave);
+    square.waves.iter().all(is_there)
 }
 
 /// Whether two waves that were followed are still the pair sought, and dots of one ink.

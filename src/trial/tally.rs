@@ -110,18 +110,34 @@ pub fn describe(outcomes: &[Outcome]) -> String {
     text + &colouring(outcomes)
 }
 
+/// A share, and the share of it that is right; of nothing none is.
+fn share_of_which(share: f64, what: &str, right: f64, which: &str) -> String {
+    if share > 0.0 {
+        format!(
+            "{:.1} % {what}, {:.1} % {which}",
+            100.0 * share,
+            100.0 * right
+        )
+    } else {
+        format!("none {what}")
+    }
+}
+
 /// How often the five are read rightly, and at what cost, as a line of text; of none nothing can be reckoned.
 fn of_the_five(t: &Tally) -> String {
     if t.n == 0 {
         return "none of the five processes among them\n".to_owned();
     }
     format!(
-        "{} of the five processes: {:.1} % decided, {:.1} % of the decided right; {:.1} % left between two, {:.1} % of them rightly; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})\n",
+        "{} of the five processes: {}; {}; {} reproductions called period; Cllr {:.3} (multi-class cost {:.3})\n",
         t.n,
-        100.0 * t.decided,
-        100.0 * t.right,
-        100.0 * t.narrowed,
-        100.0 * t.narrowed_right,
+        share_of_which(t.decided, "decided", t.right, "of the decided right"),
+        share_of_which(
+            t.narrowed,
+            "left between two",
+            t.narrowed_right,
+            "of them rightly"
+        ),
         t.reproductions_called_period,
         t.cllr,
         t.multiclass_cost

@@ -3,7 +3,8 @@
 //! - [`reading`]: the types that travel on: findings, the reading, its words.
 //! - [`features`]: one number per finding, from the measurements; [`table`]: those of many specimens.
 //! - [`likelihood`], [`typical`], [`variety`], [`usual`]: what specimens of each process show.
-//! - [`fuse`]: findings that are not independent weighed together; [`together`]: those of several photographs.
+//! - [`fuse`]: findings that are not independent weighed together; [`trees`]: what they say in each other's company;
+//!   [`weigher`]: both; [`together`]: those of several photographs.
 //! - [`outside`]: what is so like one of the five that it is told from it apart; [`told_apart`]: by what.
 //! - [`reference`]: all that was learned from specimens; [`score`]: how well it does.
 //! - [`evidence`]: what was found on one sheet, and what each finding says; [`bearing`]: which photographs a reading
@@ -30,8 +31,10 @@ pub mod several_inks;
 pub mod table;
 mod together;
 pub mod told_apart;
+pub mod trees;
 pub mod typical;
 mod usual;
 pub mod variety;
+pub mod weigher;
 
 pub use reading::{Colouring, Finding, Process, Reading};

@@ -1,6 +1,6 @@
 //! What photographs of one sheet say together.
 
-use super::reference::Weigher;
+use super::weigher::Weigher;
 
 /// How far photographs of one sheet are alike, 0–1, as `inktell calibrate sheets` finds it: over 100
 /// sheets (2026-11-27) readings from two photographs and from three cost least at 1 (0.129 and 0.137, from

@@ -7,6 +7,7 @@
 
 use super::reading::{Colouring, Process};
 use super::table::{Row, Subject};
+use super::weigher::IN_COMPANY;
 
 /// Share of the sheet from which a tint covers all of it: lights cut out of it are no bare paper to set it against.
 const ALL_OVER: f64 = 0.95;
@@ -104,15 +105,19 @@ impl Variety {
     }
 }
 
+/// Share of what findings say of varieties each by itself; in company they speak of processes alike. Varieties of a process
+/// are set against each other by the former, unlessened.
+const ALONE: f64 = 1.0 - IN_COMPANY;
+
 /// ln likelihood of each process from those of its varieties, which count by their shares.
 #[must_use]
 pub fn by_process(ln: &[f64]) -> Vec<f64> {
     let top = ln.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let mut mass = [0.0; Process::ALL.len()];
     for (variety, l) in Variety::ALL.into_iter().zip(ln) {
-        mass[variety.process() as usize] += variety.share() * (l - top).exp();
+        mass[variety.process() as usize] += variety.share() * ((l - top) / ALONE).exp();
     }
-    mass.iter().map(|m| top + m.ln()).collect()
+    mass.iter().map(|m| top + ALONE * m.ln()).collect()
 }
 
 /// What is said of each variety → what is said of each process: the mean over its varieties, by how likely each of
@@ -123,7 +128,7 @@ pub fn said_of_processes(said: &[f64], total: &[f64]) -> Vec<f64> {
     let mut mean = vec![0.0; Process::ALL.len()];
     for ((variety, s), t) in Variety::ALL.into_iter().zip(said).zip(total) {
         let process = variety.process() as usize;
-        mean[process] += variety.share() * (t - processes[process]).exp() * s;
+        mean[process] += variety.share() * ((t - processes[process]) / ALONE).exp() * s;
     }
     mean
 }
@@ -158,7 +163,11 @@ mod tests {
         ln[Variety::InRows as usize] = -20.0;
         // Scattered spots, 30 % of reproductions, are still open.
         let halftone = Process::Halftone as usize;
-        assert_abs_diff_eq!(by_process(&ln)[halftone], 0.3_f64.ln(), epsilon = 1e-6);
+        assert_abs_diff_eq!(
+            by_process(&ln)[halftone],
+            ALONE * 0.3_f64.ln(),
+            epsilon = 1e-6
+        );
         ln[Variety::ScatteredInColour as usize] = -20.0;
         ln[Variety::ScatteredInBlack as usize] = -20.0;
         assert_abs_diff_eq!(by_process(&ln)[halftone], -20.0, epsilon = 1e-6);
@@ -188,7 +197,7 @@ mod tests {
                 .map(Variety::share)
                 .fold(1.0, f64::min);
             assert!(
-                (rarest.ln() - 1e-9..=1e-9).contains(&(whole - sum)),
+                (ALONE * rarest.ln() - 1e-9..=1e-9).contains(&(whole - sum)),
                 "{process}: {whole} {sum}"
             );
         }

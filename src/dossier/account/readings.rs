@@ -3,6 +3,7 @@
 
 use crate::dossier::contents::Contents;
 use crate::dossier::entry::{Conclusion, Entry, Role, Summary, process_name};
+use crate::measure::lattice::Lattice;
 use crate::photo::adequacy::Verdict;
 use crate::report::words::{self, page};
 use crate::weigh::doubt::SCREENS_SHOW_PX_PER_MM;
@@ -40,6 +41,10 @@ pub fn reading_rows(contents: &dyn Contents, entry: &Entry, measured: &Summary) 
         ("Colour, measured", measured.colouring_names()),
         ("Strength", measured.sentence.clone()),
     ];
+    let screens = kept(contents, entry)
+        .ok()
+        .and_then(|document| screens(&document));
+    rows.extend(screens.map(|said| ("Screens", said)));
     rows.extend(caveats(contents, entry));
     rows
 }
@@ -166,6 +171,21 @@ fn texts(list: &Value) -> Vec<String> {
         .collect()
 }
 
+/// The screens that were found, in the words of `examine`; none where none were, or where they were kept in a form that
+/// is no longer known.
+fn screens(document: &Value) -> Option<String> {
+    let photos = document["photos"].as_array()?;
+    let found = |photo: &Value| {
+        // Of one photograph alone the measurements stand beside it.
+        let of_photo = photo.get("measurements").filter(|m| !m.is_null());
+        let measurements = of_photo.unwrap_or(&document["measurements"]);
+        let lattice = serde_json::from_value(measurements["lattice"].clone()).ok()?;
+        Some((photo["file"].as_str()?.to_owned(), lattice))
+    };
+    let found: Option<Vec<(String, Lattice)>> = photos.iter().map(found).collect();
+    words::screens_sentence_of(&found?)
+}
+
 /// Which photographs were averaged before measuring, if any.
 fn averaged(photos: &Value) -> Option<String> {
     let photos = photos.as_array().into_iter().flatten();
@@ -222,6 +242,22 @@ mod tests {
             said.starts_with(name) && said.contains("3\u{a0}×\u{a0}3"),
             "{said}"
         );
+    }
+
+    #[test]
+    fn a_document_says_the_screens_that_the_report_names() {
+        let mut examination = example::stipple();
+        for photos in 1..=2 {
+            let text = document::text(&examination, &[]).unwrap();
+            let said = screens(&serde_json::from_str(&text).unwrap());
+            assert_eq!(said, words::screens_sentence(&examination.photos));
+            assert!(
+                said.is_some(),
+                "the example shows a screen, photographs: {photos}"
+            );
+            examination.photos.extend(example::stipple().photos);
+        }
+        assert_eq!(screens(&Value::Null), None);
     }
 
     #[test]

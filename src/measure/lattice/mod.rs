@@ -14,7 +14,7 @@ use crate::measure::segment::Segments;
 use crate::measured::Measured;
 use crate::photo::scale::MM_PER_INCH;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 mod alarm;
 mod basis;
@@ -46,7 +46,7 @@ use phase::Frame;
 use pieces::Pieces;
 
 /// What kind of screening was found.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum ScreenKind {
     /// Dots of varied size on a fixed lattice (AM).
@@ -60,7 +60,7 @@ pub enum ScreenKind {
 }
 
 /// One ink's screen.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct InkScreen {
     /// Which ink.
     pub ink: Ink,
@@ -88,7 +88,7 @@ pub struct InkScreen {
 }
 
 /// How the screens of two inks lie to each other.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct BetweenInks {
     /// The two inks, in the order of the screens.
     pub inks: [Ink; 2],
@@ -98,7 +98,7 @@ pub struct BetweenInks {
 }
 
 /// Screens found.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Lattice {
     /// What kind.
     pub kind: ScreenKind,

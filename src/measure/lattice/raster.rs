@@ -15,10 +15,10 @@ use crate::plane::Plane;
 use ndarray::Array2;
 use rayon::prelude::*;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The clearest grid of edges.
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Raster {
     /// How far the weaker of its two peaks stands over its surroundings, times; 1 = not at all.
     pub prominence: f64,

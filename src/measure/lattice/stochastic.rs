@@ -9,7 +9,7 @@ use crate::rank::median;
 use ndarray::s;
 use rayon::prelude::*;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Side of a tile in samples.
 const TILE: usize = 24;
@@ -27,7 +27,7 @@ const MIN_TILES: usize = 20;
 const MIN_SECOND_AMPLITUDE: f64 = 0.02;
 
 /// Fine chromatic structure of one photograph, at the resolution where it is clearest.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct FineColour {
     /// Share of the tone tiles in which the channels swing apart, 0–1.
     pub share_apart: f64,

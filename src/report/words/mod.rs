@@ -20,7 +20,7 @@ pub use reading::{
     priors_are_equal, priors_sentence, reference_sentence, reproduction_sentence, unusual_sentence,
     weighed_for,
 };
-pub use screens::screens_sentence;
+pub use screens::{screens_sentence, screens_sentence_of};
 pub use support::support_sentence;
 pub use titles::{group_gloss, group_title, ink_name, stated, title_of};
 

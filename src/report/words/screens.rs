@@ -7,14 +7,23 @@ use crate::measure::lattice::{InkScreen, Lattice};
 /// What repeats on the photograph that shows most screens, each ink with its ruling and angle; none where no screen was found.
 #[must_use]
 pub fn screens_sentence(photos: &[Examined]) -> Option<String> {
+    let each = |p: &Examined| {
+        (
+            p.photo.provenance.file.clone(),
+            p.measurements.lattice.clone(),
+        )
+    };
+    screens_sentence_of(&photos.iter().map(each).collect::<Vec<_>>())
+}
+
+/// The same of photographs of which no more is at hand than the file's name and what was found.
+#[must_use]
+pub fn screens_sentence_of(photos: &[(String, Lattice)]) -> Option<String> {
     // Of equals the first.
-    let shown = photos
-        .iter()
-        .rev()
-        .max_by_key(|p| p.measurements.lattice.inks.len())?;
-    let found = sentence(&shown.measurements.lattice)?;
+    let (file, lattice) = photos.iter().rev().max_by_key(|(_, l)| l.inks.len())?;
+    let found = sentence(lattice)?;
     Some(if photos.len() > 1 {
-        format!("In {}: {found}", shown.photo.provenance.file)
+        format!("In {file}: {found}")
     } else {
         super::capital(&found)
     })

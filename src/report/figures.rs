@@ -283,11 +283,13 @@ pub fn per_cent(probability: f64) -> String {
         _ if !p.is_finite() => "unknown".into(),
         p if p > 99.9 => "over 99.9\u{a0}%".into(),
         p if p > 0.0 && p < 0.1 => "under 0.1\u{a0}%".into(),
-        // Rounding must not lift a chance to the 85 % that is asked for before a process is named.
-        _ if (0.84..SURE_ENOUGH).contains(&probability) => {
+        // Rounding must not lift a chance to what is asked for before a process is named.
+        _ if (SURE_ENOUGH - 0.01..SURE_ENOUGH).contains(&probability) => {
             format!("{}\u{a0}%", number(per_cent_short_of_sure(probability), 1))
         }
-        p if (85.0..86.0).contains(&p) => format!("{}\u{a0}%", number(p, 1)),
+        _ if (SURE_ENOUGH..SURE_ENOUGH + 0.01).contains(&probability) => {
+            format!("{}\u{a0}%", number(p, 1))
+        }
         p if (10.0..99.0).contains(&p) => format!("{}\u{a0}%", number(p, 0)),
         p => format!("{}\u{a0}%", number(p, 1)),
     }
@@ -377,8 +379,8 @@ mod tests {
         assert_eq!(times(-1.0), "only 1/10");
         assert_eq!(per_cent(1.0), "over 99.9\u{a0}%");
         assert_eq!(per_cent(0.973), "97\u{a0}%");
-        assert_eq!(per_cent(0.8498), "84.9\u{a0}%");
-        assert_eq!(per_cent(SURE_ENOUGH), "85.0\u{a0}%");
+        assert_eq!(per_cent(0.7998), "79.9\u{a0}%");
+        assert_eq!(per_cent(SURE_ENOUGH), "80.0\u{a0}%");
         assert_eq!(weight(1.26), "+1.3");
         assert_eq!(weight(-0.01), "0.0");
     }

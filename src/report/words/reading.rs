@@ -45,11 +45,11 @@ pub fn reproduction_sentence(reading: &Reading) -> Option<String> {
     } else {
         format!("{}, with the odds given", figures::per_cent(p))
     };
-    // Of 60 drawn reproductions that nothing was fitted to one came out under this chance (`trial specimens
-    // --count 360 --others`, 2026-11-27): no smaller one is told, whatever was reckoned.
+    // Of 60 drawn reproductions that nothing was fitted to two came out under this chance (`trial specimens
+    // --count 360 --others`, 2026-11-28): no smaller one is told, whatever was reckoned.
     Some(if p <= REPRODUCTION_EXCLUDED {
         format!(
-            "A halftone reproduction is unlikely (under {:.0}\u{a0}%), but one of 60 drawn ones was misread like that: look for a screen yourself. One made without a screen, such as a collotype, is not among the five.",
+            "A halftone reproduction is unlikely (under {:.0}\u{a0}%), but two of 60 drawn ones were misread like that: look for a screen yourself. One made without a screen, such as a collotype, is not among the five.",
             100.0 * REPRODUCTION_EXCLUDED
         )
     } else if reading.best() == Some(Process::Halftone)

@@ -8,7 +8,8 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-/// Trees that tell several hypotheses, and such as tell two; the latter cost as much with 400.
+/// Trees that tell several hypotheses, and such as tell two: with 150 of the latter 0.7 % fewer specimens are named, with 400 no
+/// more (cross-validation of 6170 of the five, 2026-11-28).
 const TREES: usize = 600;
 const TREES_OF_TWO: usize = 300;
 /// Share of what a tree would add that is added.
@@ -21,8 +22,8 @@ const FEWEST: u32 = 20;
 /// other's mistakes less (Friedman, Computational Statistics & Data Analysis 38 (2002) 367).
 const SPECIMENS: f64 = 0.8;
 const FINDINGS: f64 = 0.5;
-/// Pull of what an answer adds towards nothing, in specimens of even chances. By themselves the trees cost 0.150 with 1,
-/// 0.152 with 2 and 0.154 with 3 (cross-validation of 6170, 2026-11-28).
+/// Pull of what an answer adds towards nothing, as firm as four specimens of even chances. 500 trees at a pace of 0.06 cost
+/// 0.150 by themselves with this, 0.152 with twice as much (the same).
 const RIDGE: f64 = 1.0;
 /// Gradients are added up as whole numbers of this part: sums are then the same in any order, and two questions that part
 /// the specimens alike are equally good to the last digit, on any machine.

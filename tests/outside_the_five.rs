@@ -16,7 +16,7 @@ use rayon::prelude::*;
 
 /// Photographs of each kind.
 const EACH: u64 = 5;
-/// Of all 55 together so many may be named at most. Of 440 others six were, by the README, and 38 before mezzotints,
+/// Of all 55 together so many may be named at most. Of 440 others eleven were, by the README, and 38 before mezzotints,
 /// chromolithographs and cloth were told from what they are like: of 55 that would be five.
 const NAMED_AT_MOST: usize = 2;
 

@@ -25,8 +25,8 @@ pub struct Weigher {
 }
 
 /// Share of what findings say in company in the sum, the rest being what each says by itself. Of 0, 0.4, 0.5, 0.6, 0.7, 0.8
-/// and 1 readings cost 0.175, 0.151, 0.148, 0.146, 0.145, 0.145 and 0.149 (cross-validation of 6170, 2026-11-28). The least by a
-/// hair would do as well; what each says by itself rests on drawn specimens the least.
+/// and 1 readings cost 0.175, 0.151, 0.148, 0.146, 0.145, 0.145 and 0.149 (cross-validation of 6170, 2026-11-28). 0.7 is the
+/// better by a hair; the less was taken, as nothing but drawn specimens speaks for more.
 pub const IN_COMPANY: f64 = 0.6;
 
 /// Parts that the specimens are dealt into, so that the fusion and the test of fit are made from

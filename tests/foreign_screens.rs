@@ -170,6 +170,10 @@ fn check(found: &lattice::InkScreen, screen: &Foreign, turn_deg: f64) -> Result<
             screen.file, screen.lpi
         ));
     }
+    // The engine's screens of dots are square to its pixel, and a camera that looks straight at them keeps them so.
+    if screen.line == found.is_square() {
+        return Err(format!("{}: skew {:?}", screen.file, found.skew()));
+    }
     Ok(())
 }
 

@@ -3,7 +3,8 @@
 //!
 //! They are drawn here, the first of a fixed series of seeds that nothing was fitted to.
 
-use inktell::examine;
+use inktell::examine::{self, Examined};
+use inktell::measure::lattice::InkScreen;
 use inktell::photo::ReadOptions;
 use inktell::specimen::periodic::Periodic;
 use inktell::specimen::series::{SeedFamily, SeriesRequest, specimen};
@@ -39,15 +40,19 @@ fn requests() -> Vec<(&'static str, SeriesRequest)> {
     ]
 }
 
-/// What is reported of screens in a photograph, in words; none where nothing is.
-fn reported(seed: u64, request: &SeriesRequest) -> Option<String> {
+fn examined(seed: u64, request: &SeriesRequest) -> Examined {
     let drawn = specimen(seed, request);
     let bytes = drawn.encode().expect("encodes");
     let options = ReadOptions {
         px_per_mm: Some(drawn.truth.px_per_mm),
         ..ReadOptions::default()
     };
-    let examined = examine::bytes(&bytes, Path::new("drawn.jpg"), &options).expect("is read");
+    examine::bytes(&bytes, Path::new("drawn.jpg"), &options).expect("is read")
+}
+
+/// What is reported of screens in a photograph, in words; none where nothing is.
+fn reported(seed: u64, request: &SeriesRequest) -> Option<String> {
+    let examined = examined(seed, request);
     let lattice = &examined.measurements.lattice;
     (!lattice.inks.is_empty()).then(|| {
         let inks = lattice.inks.iter();
@@ -81,4 +86,28 @@ fn nothing_that_merely_repeats_is_reported_as_a_screen() {
         })
         .collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Line engravings of the training series whose crossed lines keep step as well as a screen does: lattices were found on
+/// these when they were measured for the reference.
+const CROSSED_IN_STEP: [u64; 4] = [730, 920, 6530, 7250];
+
+#[test]
+fn lines_crossed_in_step_make_no_square_screen() {
+    for index in CROSSED_IN_STEP {
+        let examined = examined(SeedFamily::Training.seed(index), &SeriesRequest::default());
+        let inks = &examined.measurements.lattice.inks;
+        let skews: Vec<f64> = inks.iter().filter_map(InkScreen::skew).collect();
+        assert!(
+            !skews.is_empty(),
+            "{index}: no lattice any longer: choose another"
+        );
+        assert!(!inks.iter().any(InkScreen::is_square), "{index}: {skews:?}");
+        let reading = examine::together(vec![examined], None).reading;
+        let held_back = |why: &String| why.contains("a screen of dots was found");
+        assert!(
+            !reading.undetermined_because.iter().any(held_back),
+            "{index}"
+        );
+    }
 }

@@ -1,6 +1,7 @@
 //! What shows on photographs that something was printed with a screen, or in several inks.
 
 use crate::measure::Examined;
+use crate::measure::lattice::InkScreen;
 
 /// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 462 of the 2170
 /// drawn reproductions of the reference reach it and 11 of its 7280 period sheets (0.080 at most), and none of
@@ -19,11 +20,11 @@ pub fn rosette(photos: &[Examined]) -> bool {
     photos.iter().any(|p| p.measurements.lattice.is_rosette())
 }
 
-/// Whether a screen of dots was found in any of the photographs.
+/// Whether a screen of dots, square as printing screens are, was found in any of the photographs.
 #[must_use]
 pub fn dot_screen(photos: &[Examined]) -> bool {
     let mut inks = photos.iter().flat_map(|p| &p.measurements.lattice.inks);
-    inks.any(|ink| ink.vectors_per_px.len() >= 2)
+    inks.any(InkScreen::is_square)
 }
 
 /// Whether specks of several inks lie side by side in any of the photographs.

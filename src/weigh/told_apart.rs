@@ -5,7 +5,7 @@ use super::outside::{ODDS, Outside};
 use super::reading::Process;
 use super::table::{Subject, Table};
 use super::together::{ALIKE, bound, joined, totals};
-use super::weigher::Weigher;
+use super::weigher::{Hypothesis, Weigher};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -52,7 +52,7 @@ impl ToldApart {
         Self {
             outside,
             from: from.to_vec(),
-            weigher: Weigher::fit(&both, &hypothesis, &[0.5; 2], &[0, 1]),
+            weigher: Weigher::fit(&both, &hypothesis, &Hypothesis::two()),
         }
     }
 

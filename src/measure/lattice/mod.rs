@@ -6,7 +6,7 @@
 //! step show the one bend of the sheet ([`sheet`]), along which all are read again, those left out that only
 //! a coarser level shows ([`folded`]); waves of one
 //! colour make a screen ([`basis`]), unless they lie in the paper itself ([`stock`]); its colour
-//! names the ink ([`found`]). Where dots keep step in no more than pieces of the field, as mechanical tints do, the pieces are read
+//! names the ink ([`found`]), and the shape of its cell tells it from lines that a hand crossed ([`cell`]). Where dots keep step in no more than pieces of the field, as mechanical tints do, the pieces are read
 //! each for itself ([`pieces`]). Where no wave is found, dots too few for that are asked for their places ([`dots`]).
 
 use crate::ink::{Ink, Inked, separate};
@@ -18,6 +18,7 @@ use serde::{Deserialize, Serialize};
 
 mod alarm;
 mod basis;
+mod cell;
 mod demodulate;
 mod dots;
 mod field;
@@ -226,11 +227,20 @@ fn report(inked: &Inked, frame: &Frame, found: &Found, fine: Fine) -> Lattice {
     }
     Lattice {
         kind: ScreenKind::Clustered,
-        note: "dots or lines on a fixed lattice in step over the whole field".into(),
+        note: note_on(&inks).into(),
         angles_between: rosette::between(&inks),
         inks,
         fine_colour: fine.colour,
         raster: fine.raster,
+    }
+}
+
+/// What repeats over the whole field.
+fn note_on(inks: &[InkScreen]) -> &'static str {
+    if inks.iter().all(|s| s.skew().is_some() && !s.is_square()) {
+        "rows in step over the whole field that cross, but not at a right angle and one distance as those of a printing screen: hatching, threads and meshes do so"
+    } else {
+        "dots or lines on a fixed lattice in step over the whole field"
     }
 }
 

@@ -1,5 +1,6 @@
 //! How the screens of several inks lie to each other.
 
+use super::basis::off_right_angle_deg;
 use super::{BetweenInks, IN_STEP, InkScreen, Lattice};
 use crate::measured::Measured;
 
@@ -11,16 +12,13 @@ const APART_DEG: f64 = 10.0;
 const RULINGS_ALIKE: f64 = 1.15;
 /// Inks of a rosette.
 const INKS: usize = 3;
-/// Farthest from square that two vectors are taken to be square to each other, degrees.
-const NEARLY_SQUARE_DEG: f64 = 2.0;
+/// Farthest that two vectors taken to be at a right angle are from it, degrees.
+const NEARLY_RIGHT_DEG: f64 = 2.0;
 
 /// Whether a screen looks the same after a quarter turn, as far as its directions go.
-fn is_square(screen: &InkScreen) -> bool {
+fn is_right_angled(screen: &InkScreen) -> bool {
     match screen.vectors_per_px[..] {
-        [a, b] => {
-            let turn = crate::plane::angle_deg(a[0], a[1]) - crate::plane::angle_deg(b[0], b[1]);
-            (turn.rem_euclid(180.0) - 90.0).abs() <= NEARLY_SQUARE_DEG
-        }
+        [a, b] => off_right_angle_deg(a, b) <= NEARLY_RIGHT_DEG,
         _ => false,
     }
 }
@@ -43,7 +41,7 @@ fn angle_between(first: &InkScreen, second: &InkScreen) -> Measured {
     let (Some(a), Some(b)) = (first.angle_deg.figure(), second.angle_deg.figure()) else {
         return Measured::missing("the angle of one of the two screens is unknown");
     };
-    let modulo = if is_square(first) && is_square(second) {
+    let modulo = if is_right_angled(first) && is_right_angled(second) {
         90.0
     } else {
         180.0
@@ -61,14 +59,14 @@ fn angle_between(first: &InkScreen, second: &InkScreen) -> Measured {
 }
 
 impl Lattice {
-    /// Whether screens of dots of three inks or more, well in step and of about one ruling, are turned to one another as those of process
-    /// colour printing are.
+    /// Whether square screens of dots of three inks or more, well in step and of about one ruling, are turned to one another as
+    /// those of process colour printing are.
     #[must_use]
     pub fn is_rosette(&self) -> bool {
         let dots: Vec<&InkScreen> = self
             .inks
             .iter()
-            .filter(|s| s.vectors_per_px.len() > 1 && s.coherence >= IN_STEP)
+            .filter(|s| s.is_square() && s.coherence >= IN_STEP)
             .collect();
         dots.iter().any(|first| {
             let mut turned = vec![*first];
@@ -92,14 +90,14 @@ fn are_turned(a: &InkScreen, b: &InkScreen) -> bool {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::ink::Ink;
     use crate::measure::lattice::by_waves;
     use crate::measure::segment::tests::inked_from;
 
     /// A screen of dots at an angle, its interval 0.1° either way.
-    fn screen(ink: Ink, angle: f64, vectors: usize) -> InkScreen {
+    pub(in crate::measure::lattice) fn screen(ink: Ink, angle: f64, vectors: usize) -> InkScreen {
         let missing = || Measured::missing("not needed");
         let along = |turn: f64| {
             let (sin, cos) = (angle + turn).to_radians().sin_cos();

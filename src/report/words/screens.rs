@@ -4,6 +4,12 @@ use super::{figures, ink_name, list};
 use crate::examine::Examined;
 use crate::measure::lattice::{InkScreen, Lattice};
 
+/// What screens are called, in the order in which they are told.
+const DOTS: &str = "dots on a lattice";
+const LINES: &str = "lines on a lattice";
+const CROSSED: &str =
+    "rows that cross, but not at a right angle and one distance as those of a printing screen,";
+
 /// What repeats on the photograph that shows most screens, each ink with its ruling and angle; none where no screen was found.
 #[must_use]
 pub fn screens_sentence(photos: &[Examined]) -> Option<String> {
@@ -30,14 +36,12 @@ pub fn screens_sentence_of(photos: &[(String, Lattice)]) -> Option<String> {
 }
 
 fn sentence(lattice: &Lattice) -> Option<String> {
-    let of_dots = |s: &&InkScreen| s.vectors_per_px.len() > 1;
-    let (dots, lines): (Vec<&InkScreen>, Vec<&InkScreen>) = lattice.inks.iter().partition(of_dots);
-    let kinds: Vec<String> = [("dots", dots), ("lines", lines)]
+    let kinds: Vec<String> = [DOTS, LINES, CROSSED]
         .into_iter()
-        .filter(|(_, screens)| !screens.is_empty())
-        .map(|(kind, screens)| {
-            let each: Vec<String> = screens.iter().map(|s| described(s)).collect();
-            format!("{kind} on a lattice in {}", list(&each))
+        .filter_map(|kind| {
+            let of_kind = |s: &&InkScreen| kind_of(s) == kind;
+            let each: Vec<String> = lattice.inks.iter().filter(of_kind).map(described).collect();
+            (!each.is_empty()).then(|| format!("{kind} in {}", list(&each)))
         })
         .collect();
     let how = if lattice.is_rosette() {
@@ -46,6 +50,14 @@ fn sentence(lattice: &Lattice) -> Option<String> {
         ""
     };
     (!kinds.is_empty()).then(|| format!("{}{how}.", kinds.join("; ")))
+}
+
+fn kind_of(screen: &InkScreen) -> &'static str {
+    match screen.skew() {
+        None => LINES,
+        Some(_) if screen.is_square() => DOTS,
+        Some(_) => CROSSED,
+    }
 }
 
 /// Ink, ruling and angle of one screen: "cyan (85 lines an inch, 42°)".
@@ -114,6 +126,11 @@ mod tests {
         assert_eq!(
             screens_sentence(&photos).unwrap(),
             "Dots on a lattice in black (10.0 px apart, 40°, in step in 7 pieces, as mechanical tints are laid)."
+        );
+        photos[0].measurements.lattice.inks[0].vectors_per_px[1] = [0.02, 0.12];
+        assert_eq!(
+            screens_sentence(&photos).unwrap(),
+            "Rows that cross, but not at a right angle and one distance as those of a printing screen, in black (10.0 px apart, 40°, in step in 7 pieces, as mechanical tints are laid)."
         );
         photos.extend(example::stipple().photos);
         photos[1].measurements.lattice.inks.clear();

@@ -80,6 +80,13 @@ pub(super) static FEATURES: &[Feature] = &[
         take: |e| Value::bare(screens(e)?),
     },
     Feature {
+        key: "lattice.skew",
+        title: "How far the squarest screen of dots is from square",
+        unit: "1",
+        meaning: "A printing screen's two directions are alike and at a right angle; lines crossed by hand seldom are, nor are threads.",
+        take: |e| Value::bare(squarest(e)?),
+    },
+    Feature {
         key: "raster.prominence",
         title: "How far a printing device's grid stands out in the edges",
         unit: "log10",
@@ -147,6 +154,14 @@ fn clearest(e: &Examined) -> Option<&InkScreen> {
         .inks
         .iter()
         .min_by(by_alarm_then_strength)
+}
+
+/// Skew of the squarest screen of dots.
+fn squarest(e: &Examined) -> Option<f64> {
+    let inks = &screens_looked_for(e)?.inks;
+    inks.iter()
+        .filter_map(InkScreen::skew)
+        .min_by(f64::total_cmp)
 }
 
 fn screens(e: &Examined) -> Option<f64> {

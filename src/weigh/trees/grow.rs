@@ -43,7 +43,37 @@ struct Leaf {
     added: Vec<f64>,
     /// The answer that leads here: question and side.
     from: Option<(usize, usize)>,
+    /// Of each finding that may be asked for; none where too few are left to part.
+    tallies: Vec<Tally>,
     best: Option<Parting>,
+}
+
+/// Specimens by the steps of a finding.
+#[derive(Clone)]
+struct Tally {
+    /// The sum of their pulls, by step, then hypothesis.
+    sums: Vec<Sum>,
+    /// How many they are, by step.
+    n: Vec<u32>,
+}
+
+impl Tally {
+    /// Without some of the specimens in it.
+    fn without(mut self, some: &Self) -> Self {
+        add_sums(&mut self.sums, &some.sums, -1);
+        for (n, some) in self.n.iter_mut().zip(&some.n) {
+            *n -= some;
+        }
+        self
+    }
+}
+
+/// Specimens parted by a question.
+struct Parted {
+    low: Vec<u32>,
+    high: Vec<u32>,
+    /// Those on which it was not measured: their tree ends here.
+    ended: Vec<u32>,
 }
 
 /// A question that would part specimens.
@@ -65,25 +95,25 @@ struct Grower<'a> {
     asked: Vec<usize>,
 }
 
-/// Grows trees that tell the hypotheses of the specimens, each hypothesis counted alike; `silent` are the findings whose
-/// absence, the lowest of their values, says nothing. The same specimens give the same trees.
+/// Grows trees that tell the hypotheses of the specimens, of which each has its `weight`, 1 in the mean; `silent` are the
+/// findings whose absence, the lowest of their values, says nothing. The same specimens give the same trees.
 #[must_use]
 pub fn fit(
     values: &[&[Option<f64>]],
     truth: &[usize],
+    weight: &[f64],
     hypotheses: usize,
     silent: &[usize],
 ) -> Trees {
     let findings = values.first().map_or(0, |row| row.len());
     let silent = absences(values, silent);
     let columns = columns(values, findings, &silent);
-    let share = shares(truth, hypotheses);
     let mut rng = ChaCha8Rng::seed_from_u64(0);
     let mut sums = vec![0.0; truth.len() * hypotheses];
     let count = if hypotheses > 2 { TREES } else { TREES_OF_TWO };
     let trees = (0..count)
         .map(|_| {
-            let pulls = pulls(&sums, truth, &share, hypotheses);
+            let pulls = pulls(&sums, truth, weight, hypotheses);
             let rows = (0..truth.len() as u32).filter(|_| rng.random_bool(SPECIMENS));
             let rows = rows.collect();
             let grower = Grower {
@@ -126,22 +156,11 @@ fn chosen(rng: &mut ChaCha8Rng, of: usize, share: f64) -> Vec<usize> {
     chosen
 }
 
-/// Weight of a specimen of each hypothesis: all hypotheses weigh alike, and a specimen 1 in the mean.
-fn shares(truth: &[usize], hypotheses: usize) -> Vec<f64> {
-    let mut counts = vec![0.0_f64; hypotheses];
-    for &h in truth {
-        counts[h] += 1.0;
-    }
-    let each = truth.len() as f64 / hypotheses as f64;
-    counts.iter().map(|count| each / count.max(1.0)).collect()
-}
-
-fn pulls(sums: &[f64], truth: &[usize], share: &[f64], hypotheses: usize) -> Vec<Pull> {
+fn pulls(sums: &[f64], truth: &[usize], weight: &[f64], hypotheses: usize) -> Vec<Pull> {
     let alike = vec![1.0; hypotheses];
     sums.par_chunks(hypotheses)
-        .zip(truth)
-        .flat_map_iter(|(sum, &truth)| {
-            let weight = share[truth];
+        .zip(truth.par_iter().zip(weight))
+        .flat_map_iter(|(sum, (&truth, &weight))| {
             let parts = move |x: f64| (weight * x / PART).round() as i32;
             posterior(sum, &alike)
                 .into_iter()
@@ -158,7 +177,8 @@ impl Grower<'_> {
     /// A tree, its limits given as steps.
     fn grow(&self, rows: Vec<u32>) -> Vec<Question> {
         let mut tree: Vec<Question> = Vec::new();
-        let mut leaves = vec![self.leaf(rows, vec![0.0; self.hypotheses], None)];
+        let (tallies, nothing) = (self.tallies(&rows), vec![0.0; self.hypotheses]);
+        let mut leaves = vec![self.leaf(rows, nothing, tallies, None)];
         while tree.len() < QUESTIONS {
             let best = (0..leaves.len())
                 .filter_map(|at| Some((at, leaves[at].best?)))
@@ -172,7 +192,7 @@ impl Grower<'_> {
                 tree[before].answers[side].next = Some(question);
             }
             let parted = self.parted(&leaf.rows, parting);
-            let added = parted.each_ref().map(|rows| self.asked_for(rows));
+            let added = [&parted.low, &parted.high].map(|rows| self.asked_for(rows));
             tree.push(Question {
                 finding: parting.column,
                 from: f64::from(parting.step),
@@ -181,19 +201,28 @@ impl Grower<'_> {
                     next: None,
                 }),
             });
-            for (side, (rows, added)) in parted.into_iter().zip(added).enumerate() {
-                leaves.push(self.leaf(rows, added, Some((question, side))));
+            if tree.len() < QUESTIONS {
+                let tallies = self.tallies_of(&parted, leaf.tallies);
+                let rows = [parted.low, parted.high];
+                let sides = rows.into_iter().zip(added).zip(tallies);
+                for (side, ((rows, added), tallies)) in sides.enumerate() {
+                    leaves.push(self.leaf(rows, added, tallies, Some((question, side))));
+                }
             }
         }
         tree
     }
 
-    fn leaf(&self, rows: Vec<u32>, added: Vec<f64>, from: Option<(usize, usize)>) -> Leaf {
+    fn leaf(
+        &self,
+        rows: Vec<u32>,
+        added: Vec<f64>,
+        tallies: Vec<Tally>,
+        from: Option<(usize, usize)>,
+    ) -> Leaf {
         // The best by gain, of several the first by finding: not by which thread was done first.
-        let best = self
-            .asked
-            .par_iter()
-            .filter_map(|&column| self.best_of(column, &rows))
+        let best = (self.asked.par_iter().zip(&tallies))
+            .filter_map(|(&column, tally)| self.best_of(column, tally))
             .collect::<Vec<_>>()
             .into_iter()
             .reduce(|a, b| if b.gain > a.gain { b } else { a });
@@ -201,19 +230,75 @@ impl Grower<'_> {
             rows,
             added,
             from,
+            tallies,
             best,
         }
     }
 
-    /// The specimens with low and with high values; those without any end here.
-    fn parted(&self, rows: &[u32], parting: Parting) -> [Vec<u32>; 2] {
+    fn parted(&self, rows: &[u32], parting: Parting) -> Parted {
         let steps = &self.columns[parting.column].steps;
-        let measured = rows
+        let (measured, ended): (Vec<u32>, Vec<u32>) = rows
             .iter()
-            .copied()
-            .filter(|&row| steps[row as usize] != UNMEASURED);
-        let (high, low) = measured.partition(|&row| steps[row as usize] >= parting.step);
-        [low, high]
+            .partition(|row| steps[**row as usize] != UNMEASURED);
+        let (high, low) =
+            (measured.into_iter()).partition(|&row| steps[row as usize] >= parting.step);
+        Parted { low, high, ended }
+    }
+
+    /// Tallies of the specimens with low and with high values, from those of all.
+    fn tallies_of(&self, parted: &Parted, all: Vec<Tally>) -> [Vec<Tally>; 2] {
+        let Parted { low, high, ended } = parted;
+        let too_few = |rows: &[u32]| rows.len() < 2 * FEWEST as usize;
+        let (fewer, more) = if low.len() < high.len() {
+            (low, high)
+        } else {
+            (high, low)
+        };
+        if too_few(more) {
+            return [Vec::new(), Vec::new()];
+        }
+        let of_fewer = self.tallies(fewer);
+        // What is left of all without the fewer and the ended is the more: their sums are whole numbers, so it comes to the same.
+        let of_more = if ended.len() < more.len() {
+            let of_ended = self.tallies(ended);
+            let rest = all.into_iter().zip(&of_fewer).zip(&of_ended);
+            rest.map(|((all, fewer), ended)| all.without(fewer).without(ended))
+                .collect()
+        } else {
+            self.tallies(more)
+        };
+        let of_fewer = if too_few(fewer) { Vec::new() } else { of_fewer };
+        if low.len() < high.len() {
+            [of_fewer, of_more]
+        } else {
+            [of_more, of_fewer]
+        }
+    }
+
+    /// Specimens by the steps of each finding that may be asked for.
+    fn tallies(&self, rows: &[u32]) -> Vec<Tally> {
+        self.asked
+            .par_iter()
+            .map(|&column| self.tally(column, rows))
+            .collect()
+    }
+
+    fn tally(&self, column: usize, rows: &[u32]) -> Tally {
+        let Column { steps, limits } = &self.columns[column];
+        let count = limits.len() + 1;
+        let mut tally = Tally {
+            sums: vec![[0; 2]; count * self.hypotheses],
+            n: vec![0; count],
+        };
+        for &row in rows {
+            let step = steps[row as usize];
+            if step != UNMEASURED {
+                let step = step as usize;
+                tally.n[step] += 1;
+                add(&mut tally.sums[step * self.hypotheses..], self.of(row));
+            }
+        }
+        tally
     }
 
     fn of(&self, row: u32) -> &[Pull] {
@@ -239,19 +324,8 @@ impl Grower<'_> {
     }
 
     /// Where a finding best parts some specimens.
-    fn best_of(&self, column: usize, rows: &[u32]) -> Option<Parting> {
-        let Column { steps, limits } = &self.columns[column];
-        let count = limits.len() + 1;
-        let mut sums = vec![[0; 2]; count * self.hypotheses];
-        let mut n = vec![0u32; count];
-        for &row in rows {
-            let step = steps[row as usize];
-            if step != UNMEASURED {
-                let step = step as usize;
-                n[step] += 1;
-                add(&mut sums[step * self.hypotheses..], self.of(row));
-            }
-        }
+    fn best_of(&self, column: usize, tally: &Tally) -> Option<Parting> {
+        let Tally { sums, n } = tally;
         let mut high: Vec<Sum> = vec![[0; 2]; self.hypotheses];
         for step in sums.chunks(self.hypotheses) {
             add_sums(&mut high, step, 1);
@@ -260,7 +334,7 @@ impl Grower<'_> {
         let mut low: Vec<Sum> = vec![[0; 2]; self.hypotheses];
         let (mut below, measured) = (0, n.iter().sum::<u32>());
         let mut best: Option<Parting> = None;
-        for step in 1..count {
+        for step in 1..n.len() {
             let moved = &sums[(step - 1) * self.hypotheses..][..self.hypotheses];
             add_sums(&mut low, moved, 1);
             add_sums(&mut high, moved, -1);
@@ -329,4 +403,45 @@ fn with_values(mut tree: Vec<Question>, columns: &[Column]) -> Vec<Question> {
         question.from = columns[question.finding].limits[step - 1];
     }
     tree
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_left_of_all_is_counted_as_if_one_by_one() {
+        let mut rng = ChaCha8Rng::seed_from_u64(7);
+        let mut value = |share: f64| rng.random_bool(share).then(|| rng.random_range(0.0..1.0));
+        let values: Vec<Vec<Option<f64>>> = (0..400)
+            .map(|_| vec![value(0.9), value(0.4), value(0.7)])
+            .collect();
+        let rows: Vec<&[Option<f64>]> = values.iter().map(Vec::as_slice).collect();
+        let truth: Vec<usize> = (0..400).map(|i| i % 3).collect();
+        let columns = columns(&rows, 3, &[]);
+        let pulls = pulls(&vec![0.0; 1200], &truth, &vec![1.0; 400], 3);
+        let grower = Grower {
+            columns: &columns,
+            hypotheses: 3,
+            pulls: &pulls,
+            asked: vec![0, 1, 2],
+        };
+        let rows: Vec<u32> = (0..400).collect();
+        for (column, step) in [(0, 20), (0, 50), (1, 30), (2, 10)] {
+            let parting = Parting {
+                gain: 1.0,
+                column,
+                step,
+            };
+            let parted = grower.parted(&rows, parting);
+            let told = grower.tallies_of(&parted, grower.tallies(&rows));
+            for (told, rows) in told.iter().zip([&parted.low, &parted.high]) {
+                let counted = grower.tallies(rows);
+                assert!(rows.len() >= 2 * FEWEST as usize && told.len() == 3);
+                for (told, counted) in told.iter().zip(&counted) {
+                    assert_eq!((&told.sums, &told.n), (&counted.sums, &counted.n));
+                }
+            }
+        }
+    }
 }

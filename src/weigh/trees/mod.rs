@@ -113,7 +113,7 @@ mod tests {
 
     fn grown(rows: &[Vec<Option<f64>>], truth: &[usize], silent: &[usize]) -> Trees {
         let rows: Vec<&[Option<f64>]> = rows.iter().map(Vec::as_slice).collect();
-        fit(&rows, truth, 2, silent)
+        fit(&rows, truth, &vec![1.0; rows.len()], 2, silent)
     }
 
     fn sum(said: &[Vec<f64>]) -> f64 {

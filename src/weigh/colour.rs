@@ -80,7 +80,10 @@ impl ColourReading {
             .collect();
         let open =
             |(&kind, &p): (&Colouring, &f64)| p >= 1.0 - COLOUR_SURE_ENOUGH && !is_named(kind, p);
-        if self.present.iter().any(open) {
+        // Kinds that are each unlikely need not be so together: a print from colour blocks, by its register nearly a
+        // reproduction in chance but named none, was told to hold no colour.
+        let some = self.present.values().sum::<f64>() >= 1.0 - COLOUR_SURE_ENOUGH;
+        if self.present.iter().any(open) || (kinds.is_empty() && some) {
             kinds.push(Colouring::Undetermined);
         } else if kinds.is_empty() {
             kinds.push(Colouring::None);
@@ -107,6 +110,21 @@ mod tests {
             assert_eq!(kinds(tint, None), [Colouring::Undetermined]);
         }
         assert_eq!(kinds(0.1, None), [Colouring::None]);
+    }
+
+    #[test]
+    fn no_colour_is_told_only_where_all_kinds_together_are_unlikely() {
+        let kinds = |each: f64| {
+            let present = [
+                Colouring::HandWash,
+                Colouring::ColouredInk,
+                Colouring::ProcessColour,
+            ];
+            let present = present.map(|kind| (kind, each)).into();
+            ColourReading { present }.kinds(true, None)
+        };
+        assert_eq!(kinds(0.05), [Colouring::None]);
+        assert_eq!(kinds(0.1), [Colouring::Undetermined]);
     }
 
     #[test]

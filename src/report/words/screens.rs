@@ -7,8 +7,7 @@ use crate::measure::lattice::{InkScreen, Lattice};
 /// What screens are called, in the order in which they are told.
 const DOTS: &str = "dots on a lattice";
 const LINES: &str = "lines on a lattice";
-const CROSSED: &str =
-    "rows that cross, but not at a right angle and one distance as those of a printing screen,";
+const CROSSED: &str = "crossed rows, but no square screen,";
 
 /// What repeats on the photograph that shows most screens, each ink with its ruling and angle; none where no screen was found.
 #[must_use]
@@ -130,8 +129,9 @@ mod tests {
         photos[0].measurements.lattice.inks[0].vectors_per_px[1] = [0.02, 0.12];
         assert_eq!(
             screens_sentence(&photos).unwrap(),
-            "Rows that cross, but not at a right angle and one distance as those of a printing screen, in black (10.0 px apart, 40°, in step in 7 pieces, as mechanical tints are laid)."
+            "Crossed rows, but no square screen, in black (10.0 px apart, 40°, in step in 7 pieces, as mechanical tints are laid)."
         );
+        photos[0].measurements.lattice.inks = vec![screen(Ink::K, 40.0, None, 0)];
         photos.extend(example::stipple().photos);
         photos[1].measurements.lattice.inks.clear();
         let said = screens_sentence(&photos).unwrap();

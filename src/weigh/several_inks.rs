@@ -1,15 +1,16 @@
 //! What shows on photographs that something was printed with a screen, or in several inks.
 
+use super::bearing::may_show_screens;
 use crate::measure::Examined;
 use crate::measure::lattice::InkScreen;
 
-/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 462 of the 2170
-/// drawn reproductions of the reference reach it and 11 of its 7280 period sheets (0.080 at most), and none of
+/// Breadth of specks (see `measure::layering::specks`) from which they are of several inks: 548 of the 2870
+/// drawn reproductions of the reference reach it and 14 of its 8480 period sheets (0.080 at most), and none of
 /// 29 real engravings and lithographs photographed in colour (0.037 at most).
 const SPECKS_OF_INKS: f64 = 0.05;
 
 /// Shift between the colours of the marks (see `measure::layering::register`) from which they are of several inks:
-/// 421 of the 2170 drawn reproductions of the reference reach it and one of its 7280 period sheets, a tinted lithograph with
+/// 490 of the 2870 drawn reproductions of the reference reach it and one of its 8480 period sheets, a tinted lithograph with
 /// washes (0.65).
 const OUT_OF_REGISTER_PX: f64 = 0.25;
 
@@ -20,11 +21,19 @@ pub fn rosette(photos: &[Examined]) -> bool {
     photos.iter().any(|p| p.measurements.lattice.is_rosette())
 }
 
-/// Whether a screen of dots, square as printing screens are, was found in any of the photographs.
+/// Whether a screen of dots was found in any of the photographs: square as printing screens are, or any lattice where a
+/// photograph is too coarse to show a screen as it is. A screen finer than the pixels can bear comes out folded to a
+/// coarser one, and that is seldom square: one of 141 lpi at 13.5 px/mm came out as one of 41 lpi, longer one way than the other.
 #[must_use]
 pub fn dot_screen(photos: &[Examined]) -> bool {
-    let mut inks = photos.iter().flat_map(|p| &p.measurements.lattice.inks);
-    inks.any(InkScreen::is_square)
+    photos.iter().any(|photo| {
+        let inks = &photo.measurements.lattice.inks;
+        if may_show_screens(photo) {
+            inks.iter().any(InkScreen::is_square)
+        } else {
+            inks.iter().any(|ink| ink.skew().is_some())
+        }
+    })
 }
 
 /// Whether specks of several inks lie side by side in any of the photographs.

@@ -8,8 +8,6 @@ use inktell::specimen::series::{SeedFamily, SeriesRequest};
 use inktell::specimen::sheet::Origin;
 use inktell::trial::specimens::{ScaleTold, measured};
 use inktell::weigh::Process;
-use inktell::weigh::doubt::SURE_ENOUGH;
-use inktell::weigh::outside::not_excluded;
 use inktell::weigh::read::{equal_priors, read};
 use inktell::weigh::reference::REFERENCE;
 use rayon::prelude::*;
@@ -31,31 +29,6 @@ fn named(kind: LookAlike, number: u64) -> Option<(LookAlike, Process)> {
     let (_, examined) = measured(seed, &request, ScaleTold::Yes).expect("is measured");
     let reading = read(&[examined], &equal_priors(), &REFERENCE);
     reading.process.map(|process| (kind, process))
-}
-
-/// By what was measured on them a collotype and a mezzotint are one of two processes, and neither is kept back from the
-/// likelier; but they are from the other. Another reference may be sure of one of them: the other then tells.
-#[test]
-fn of_two_that_are_left_each_is_told_from_what_is_outside_the_five() {
-    let request = SeriesRequest {
-        origin: Some(Origin::Other),
-        size_px: Some([900, 700]),
-        ..SeriesRequest::default()
-    };
-    let examples = [6109, 6134].into_iter().filter(|&number| {
-        let seed = SeedFamily::Scoring.seed(number);
-        let (_, examined) = measured(seed, &request, ScaleTold::Yes).expect("is measured");
-        let reading = read(&[examined], &equal_priors(), &REFERENCE);
-        let mut chances: Vec<f64> = reading.posterior.values().copied().collect();
-        chances.sort_by(|a, b| b.total_cmp(a));
-        let two_are_left = chances[0] < SURE_ENOUGH && chances[0] + chances[1] > 0.95;
-        let is_example = two_are_left && not_excluded(&reading.outside).is_none();
-        if is_example {
-            assert_eq!((reading.process, reading.narrowed_to), (None, vec![]));
-        }
-        is_example
-    });
-    assert!(examples.count() > 0, "find others: nothing was tested");
 }
 
 #[test]

@@ -100,6 +100,11 @@ fn may_be(process: Process, photos: &[Vec<Option<f64>>], reference: &Reference) 
         && outside::not_excluded(&outside).is_none()
 }
 
+/// Whether a sheet may be any of some processes, and nothing outside the five that is told from one of them.
+fn all_may_be(processes: &[Process], photos: &[Vec<Option<f64>>], reference: &Reference) -> bool {
+    processes.iter().all(|p| may_be(*p, photos, reference))
+}
+
 /// Weighs the photographs of one sheet. A photograph given twice counts once.
 ///
 /// Photographs of one sheet repeat each other: they share its paper, its ink and one hand. So each
@@ -127,9 +132,9 @@ pub fn read(photos: &[Examined], prior: &BTreeMap<Process, f64>, reference: &Ref
     let process = undetermined_because.is_empty().then(|| chances.likeliest());
     let shows_screens = rested_on.iter().any(|photo| may_show_screens(photo));
     let may_be_narrowed = process.is_none() && besides.but_for_register.is_none();
-    let narrowed_to = Some(last_two_as_measured(&chances, shows_screens))
-        .filter(|two| may_be_narrowed && two.iter().all(|p| may_be(*p, &evidence.bare, reference)))
-        .unwrap_or_default();
+    let two = last_two_as_measured(&chances, shows_screens);
+    let may_both_be = may_be_narrowed && all_may_be(&two, &evidence.bare, reference);
+    let narrowed_to = if may_both_be { two } else { Vec::new() };
     let colour = ColourReading::new(&evidence.bare, reference, &chances.posterior);
     let may_be_told = shows_screens && colouring_may_be_told(photos, &chances, &besides);
     let colouring = colouring_told(colour.kinds(may_be_told, process), photos);
@@ -236,6 +241,7 @@ fn lit_in_two_colours(photos: &[Examined]) -> bool {
 mod tests {
     use super::*;
     use crate::weigh::reference::REFERENCE;
+    use crate::weigh::table::{Subject, Table};
 
     #[test]
     fn where_nothing_was_weighed_nothing_outside_the_five_comes_into_question() {
@@ -243,5 +249,35 @@ mod tests {
         assert_eq!(nothing.outside, BTreeMap::new());
         let told = nothing.next_photographs.join(" ");
         assert!(!told.contains("chromolithograph"), "{told}");
+    }
+
+    /// Pictures in tone of the calibration table: some could be one process and are told from another.
+    #[test]
+    fn of_two_that_are_left_each_is_told_from_what_is_outside_the_five() {
+        let file = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/fixtures/calibration/training.csv"
+        );
+        let mut table = Table::read(std::path::Path::new(file)).unwrap();
+        table
+            .rows
+            .retain(|row| row.subject == Subject::Outside(Outside::Tonal));
+        let two = [Process::StippleEngraving, Process::Lithograph];
+        let (mut kept, mut held_back) = (0, 0);
+        for row in table.rows {
+            let photos = [row.values];
+            let [may_be_stipple, may_be_stone] = two.map(|p| may_be(p, &photos, &REFERENCE));
+            // Nothing in tone is told from stipple, so the second of the two decides.
+            if may_be_stipple && !may_be_stone {
+                held_back += 1;
+            } else if may_be_stipple {
+                kept += 1;
+            }
+            assert_eq!(
+                all_may_be(&two, &photos, &REFERENCE),
+                may_be_stipple && may_be_stone
+            );
+        }
+        assert!(kept > 0 && held_back > 0, "{kept} kept, {held_back} not");
     }
 }

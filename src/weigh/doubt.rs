@@ -66,8 +66,8 @@ impl Weighed<'_> {
 
 /// Least chance of a reproduction where a square screen of dots is found: a sum of many slight findings must not outvote the
 /// one that only a reproduction should show. By an earlier weighing 7 of 24 specimens whose other findings outvoted a lattice
-/// were reproductions, and it was set by those. By the present one a square one is outvoted on one specimen, a tinted lithograph, of
-/// 1273 (cross-validation, 2026-11-28): too few to set anything by, so it stays.
+/// were reproductions, and it was set by those. By the present one a square one is outvoted on two specimens, both period prints, of
+/// 1422 (cross-validation, 2026-11-28): too few to set anything by, so it stays.
 const WITH_A_SCREEN: f64 = 0.3;
 
 /// Probabilities with the chance of a reproduction no lower than the screens or specks found allow.
